@@ -33,6 +33,7 @@ mod amounts;
 mod bag;
 mod beside;
 mod clause;
+mod closing;
 mod company;
 mod complete;
 mod cut;

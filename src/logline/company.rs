@@ -230,7 +230,8 @@ impl Said {
         to += usize::from(led + usize::from(only) > 0 && is(to, "the us"));
         if let Some(number) = count(to) {
             let of_us = is(to + 1, "of") && is(to + 2, "us");
-            let for_whom = at > 0 && is(at - 1, "for between each with");
+            let the = usize::from(at > 0 && is(at - 1, "the all"));
+            let for_whom = at > the && is(at - the - 1, "for between each with do");
             let ends =
                 read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
             found = ((led > 0 && ends || of_us) && !for_whom)
@@ -365,6 +366,18 @@ impl Said {
         ))
     }
 
+    /// How many it is said that are aboard; where those who come or leave are told one by one, they
+    /// are what holds.
+    fn agreed(&self, aboard: f64) -> Option<u32> {
+        let counted = match (self.comes, self.names) {
+            (true, 0) => self.kin > 0,
+            (false, 1..) => self.alone && self.kin == 0,
+            _ => false,
+        };
+        let more = if self.comes { f64::from(self.kin) } else { -f64::from(self.names) };
+        self.total.filter(|total| !counted || f64::from(*total) == aboard + more)
+    }
+
     fn told(self, scene: &Scene) -> Option<String> {
         let (aboard, crew) = (scene.known.aboard.value(), scene.known.crew.value());
         // Who comes this evening and stays until a day is here.
@@ -373,19 +386,13 @@ impl Said {
         let times: Vec<String> = begin.chain(&self.end).cloned().collect();
         let with = |what: String| format!("{what} {}", times.join(" ")).trim_end().to_string();
         let moves = self.comes || self.leaves || self.returns || self.elsewhere;
-        // Where those who come or leave are told one by one, they are what holds.
         let left = aboard - f64::from(self.names);
-        let counted = match (self.comes, self.names) {
-            (true, 0) => self.kin > 0,
-            (false, 1..) => self.alone && self.kin == 0,
-            _ => false,
-        };
-        let all = if self.comes { aboard + f64::from(self.kin) } else { left };
-        let total = self.total.filter(|total| !counted || f64::from(*total) == all);
-        if let Some(total) = total.filter(|_| moves || !times.is_empty()) {
+        let total = self.agreed(aboard);
+        let until = self.end.as_ref().is_some_and(|end| end.starts_with("until"));
+        if let Some(total) = total.filter(|_| moves || until || self.begin.is_some()) {
             return Some(with(format!("aboard {total}")));
         }
-        let by_name = self.names > 1 || self.end.is_some();
+        let by_name = self.names > 1 || self.end.is_some() || times.iter().any(|t| t == "tonight");
         let both = self.begin.is_some() && self.end.is_some() && self.names == 0;
         match () {
             () if self.elsewhere && self.end.is_some() && self.names == 0 && !self.comes => {

@@ -59,11 +59,15 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         let hours = |w: &&str| is_hours(w);
         let took = is_of("lasts", &word.to_lowercase())
             && all[at + 1..].iter().take(LONGEST_SPAN).any(hours);
-        let who = is_of("subject", &word.to_lowercase()) && next.is_some_and(not);
+        // `battery 60% i was hoping for more`.
+        let soon = |w: &&str| not(w) && !late(w);
+        let hoped = !cut.open.is_empty() && all[at + 1..].iter().skip(1).take(1).any(soon);
+        let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
+        let forgot = late(word) && not(word) && cut.tells();
         // `shower yesterday not today`.
         let day = |w: &&str| is_time_word(&w.to_lowercase());
         let other_day = word.eq_ignore_ascii_case("not") && all.get(at + 1).is_some_and(day);
-        if no || who || other_day || took {
+        if no || who || other_day || took || forgot || is_until_then(&all, at) {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -99,6 +103,15 @@ struct Cut {
 }
 
 impl Cut {
+    /// Whether something was done by the words so far: `had a shower forgot to say`.
+    fn tells(&self) -> bool {
+        let says = |w: &&String| {
+            let low = w.to_lowercase();
+            !is_of("subject filler", &low) && lexicon().sense(&low) != Some(Sense::Skip)
+        };
+        self.open.last().is_some_and(|w| says(&w)) && self.open.iter().filter(says).count() > 1
+    }
+
     fn clause(&mut self) {
         let text = std::mem::take(&mut self.open).join(" ");
         if text.contains(char::is_alphanumeric) {
@@ -147,6 +160,23 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let idiom = measures
         || low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
     !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
+}
+
+/// `ran till the neighbour complained`: whether a word begins what happened then, and no time follows.
+fn is_until_then(all: &[&str], at: usize) -> bool {
+    let until = matches!(lexicon().sense(&all[at].to_lowercase()), Some(Sense::Say("until", _)));
+    let when = |w: &&str| {
+        let low = w.trim_end_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
+        let part = PARTS.iter().any(|part| low.starts_with(part));
+        let time = |said: &str| is_time_word(said) || ["now", "noon"].contains(&said);
+        let said = match lexicon().sense(&low) {
+            Some(Sense::Say(said, _)) => said.split(' ').any(time),
+            Some(Sense::Number(_)) => true,
+            _ => false,
+        };
+        part || said || time(&low) || low.contains(|c: char| c.is_ascii_digit())
+    };
+    until && at + 2 < all.len() && !all[at + 1..].iter().take(LONGEST_SPAN).any(when)
 }
 
 /// Whether a word is hours: `2h`, `hours`.

@@ -3,7 +3,7 @@
 
 use super::cut_up::Clause;
 use super::lexicon::{Sense, lexicon};
-use super::listed::{is_of, low, lows};
+use super::listed::{is_of, is_small, low, lows};
 use super::misread::Understood;
 use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
@@ -409,7 +409,9 @@ impl SoFar<'_> {
         // `I didn't shower, Nell did`, `and so did I`.
         let number = |w: &String| w == "or" || lexicon().count(w).is_some();
         let did = words.len() < 4 && words.iter().any(|w| w == "did") && !words.iter().any(number);
-        let other = did || words.iter().any(who);
+        // `Nell too`.
+        let too = words.len() == 2 && words[1] == "too" && !is_small(&words[0]);
+        let other = did || too || words.iter().any(who);
         let ends = ends || did;
         // `a quick one for me`.
         let one = ends || other && words.iter().skip(1).any(|w| w == "one");

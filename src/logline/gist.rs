@@ -3,6 +3,7 @@
 //! nothing, the gist is what was meant, and saved; where one may, it is only offered.
 
 use super::beside::Kind;
+use super::closing;
 use super::company;
 use super::cut_up::{Clause, sentences, without};
 use super::lexicon::lexicon;
@@ -40,7 +41,8 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
     }
     let line = &*parted(line, scene.known);
     let mut sentences = sentences(line);
-    let told = sky::told(&mut sentences, scene);
+    let mut told = sky::told(&mut sentences, scene);
+    told.extend(closing::told(&mut sentences, scene));
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
     let mut heard = SoFar {
         scene,
@@ -64,20 +66,7 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         set_off: None,
         day: None,
     };
-    let crowded = heard.company(&mut sentences);
-    let crowd = heard.told.last().filter(|_| !crowded.is_empty()).map(|thing| thing.told.clone());
-    for (at, sentence) in sentences.iter().enumerate() {
-        let notes = heard.notes.len();
-        heard.sentence(sentence);
-        // What else is said of people where it is told when they come.
-        if crowded.contains(&at) {
-            let rest = heard.notes.split_off(notes);
-            heard.notes.extend(rest.into_iter().filter(|note| note.tells.known));
-        }
-    }
-    if let Some(crowd) = crowd {
-        heard.people_once(&crowd);
-    }
+    heard.sentences(&mut sentences);
     // What stands before a colon behind which nothing is said.
     if let Some(text) = heard.head.take() {
         heard.note(&text, None);
@@ -181,6 +170,24 @@ impl SoFar<'_> {
             !(tells.harmless || apart || eaten || tells.meal && meal())
         };
         self.notes.iter().any(open)
+    }
+
+    fn sentences(&mut self, all: &mut [Vec<Clause>]) {
+        let crowded = self.company(all);
+        let crowd =
+            self.told.last().filter(|_| !crowded.is_empty()).map(|thing| thing.told.clone());
+        for (at, sentence) in all.iter().enumerate() {
+            let notes = self.notes.len();
+            self.sentence(sentence);
+            // What else is said of people where it is told when they come.
+            if crowded.contains(&at) {
+                let rest = self.notes.split_off(notes);
+                self.notes.extend(rest.into_iter().filter(|note| note.tells.known));
+            }
+        }
+        if let Some(crowd) = crowd {
+            self.people_once(&crowd);
+        }
     }
 
     fn sentence(&mut self, clauses: &[Clause]) {

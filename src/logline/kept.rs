@@ -31,7 +31,13 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Name(_) => is_name_kept(items, at),
         // `filled up for tomorrow`.
         Is::Time(_) => !before.is_some_and(|b| b.is_of("for")),
-        Is::Verb(_) | Is::Until(Some(_)) | Is::Place | Is::Step(_) => true,
+        // `we left Oarlock Bay`.
+        Is::Place => !before.is_some_and(|b| b.is_of("left")),
+        // `emptied the grey down the drain`.
+        Is::Verb(_) if item.words[0].lead.is_some_and(is_article) => {
+            !items[..at].iter().any(|item| matches!(item.is, Is::Verb(_)))
+        }
+        Is::Verb(_) | Is::Until(Some(_)) | Is::Step(_) => true,
         // `from nine till one`.
         Is::Until(None) => {
             before.is_some_and(|b| b.is_amount() || b.is_time())
@@ -58,7 +64,8 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Amount(Said::Bare(_)) => is_number_kept(items, at),
         // `laptop 4 h heater 2 h`.
         Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour) => {
-            !(at > 1 && before.is_some_and(is_strange))
+            let ran = |b: &Item| b.words.iter().all(|w| is_of("finite", &w.low));
+            !(at > 1 && before.is_some_and(|b| is_strange(b) && !ran(b)))
         }
         // `cooked with four people`.
         Is::Amount(Said::Quantity(said)) if said.unit == Unit::Person => {
@@ -79,6 +86,10 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         Is::Mark(_) => item.is_of(KEPT),
     }
+}
+
+fn is_article(lead: &str) -> bool {
+    lead.eq_ignore_ascii_case("the")
 }
 
 /// Whether a clause says that it was not so, or not aboard.

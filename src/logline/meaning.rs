@@ -265,6 +265,14 @@ fn use_of(name: &str, named: &Item, bag: &Bag, scene: &Scene) -> Result<Event, M
     {
         return Err(misread);
     }
+    if let (Some(activity), Some(amount)) = (known, amount)
+        && let Said::Bare(people) = amount.said
+        && (bag.has_mark("us") && activity.per != Per::Person && people.milli() > 1000)
+    {
+        let message = format!("so many people, or so often? Write `{name}`, or `{people} {name}`");
+        let often = format!("{people} {name}");
+        return Err(at_items(&[amount.item], message).write_all([name.to_string(), often]));
+    }
     let Some(amount) = amount else {
         let said = known.and_then(|activity| shared(activity, 1000, bag, scene)).map(Said::Bare);
         return uses::used(name, named.words, said, &[], scene);

@@ -2,7 +2,7 @@
 
 use super::cut_up::Clause;
 use super::lexicon::{Sense, lexicon};
-use super::listed::{is_of, refs};
+use super::listed::{is_of, refs, stem};
 use super::moment::When;
 use super::scene::Scene;
 use super::time::{is_time_word, longest_phrase};
@@ -92,6 +92,11 @@ impl<'p> Prose<'p> {
         }
     }
 
+    /// Whether the word there carries no meaning.
+    pub(super) fn skips(&self, at: usize) -> bool {
+        lexicon().sense(&self.words[at].low) == Some(Sense::Skip)
+    }
+
     /// The number that stands here.
     pub(super) fn number(&self, at: usize) -> Option<f64> {
         let word = self.words.get(at).filter(|w| w.kind == Kind::Plain)?;
@@ -115,7 +120,13 @@ fn plain<'a>(words: &[Word<'a>]) -> (Vec<Word<'a>>, usize) {
     let (said, taken) = match lexicon().find(lows) {
         Some((Sense::Number(digits), taken)) => (digits, taken),
         Some((Sense::Say(said, _), taken)) if time(said) => (said, taken),
-        _ => return (vec![words[0].clone()], 1),
+        _ => {
+            // `wednesday's done`, `saturdays done`.
+            let low = stem(&words[0].low).trim_end_matches('s');
+            let day = is_time_word(low) && low.ends_with("day");
+            let low = if day { low.to_string() } else { words[0].low.clone() };
+            return (vec![Word { low, ..words[0].clone() }], 1);
+        }
     };
     let (first, end) = (&words[0], words[taken - 1].end);
     let word = |low: &str| Word { low: low.to_string(), end, ..first.clone() };

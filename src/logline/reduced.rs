@@ -138,8 +138,10 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
     let first = |is: &dyn Fn(&Item) -> bool| all.iter().find(|item| is(item));
     let verb = first(&|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let name = first(&|item| item.is_name());
+    let stock = name.is_some_and(|name| name.stock().is_some());
     let mut times = items.iter().filter(|item| item.is_time());
-    let counted = first(&|item| item.is_amount()).is_some();
+    // `gave the bottle a lift` says nothing of how much.
+    let counted = first(&|item| item.is_amount() && !(item.is_article() && stock)).is_some();
     let way = way_there(items, all, clause);
     let driven = way.is_some() && (is_far(all) || items.iter().any(is_under_way));
     let spot = spot(items).map(|place| as_written(place.words));
@@ -299,7 +301,9 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let small = |item: &&Item| item.is_article() || matches!(item.is, Is::Hedge(_));
     let object = |at: usize| {
         let before = items[..at].iter().rev().find(|item| !small(item));
+        let done = items[at].words.iter().all(|w| is_of("finite", &w.low));
         is_strange(&items[at])
+            && !done
             && before.is_some_and(|item| matches!(item.is, Is::Verb(_) | Is::Amount(_)))
     };
     let objects = (0..items.len()).any(object);

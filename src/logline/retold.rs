@@ -236,7 +236,15 @@ impl<'l, 's> Line<'l, 's> {
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
         let who = who().map(|at| self.all[at].word).collect::<Vec<_>>().join(" ");
-        Some((self.put((from, to), &format!("{many} {name} ({who})")), plainly))
+        // When it was stands with it: `Ada and Otis showered last night`.
+        let time = |at: &usize| is_time_word(&self.all[*at].low) || self.all[*at].low == "last";
+        let open = self.all[to - 1].end.is_empty();
+        let end =
+            (to..self.all.len()).take_while(|at| open && time(at) && !self.ends(to, *at)).last();
+        let end = end.map_or(to, |last| last + 1);
+        let when: String =
+            self.all[to..end].iter().map(|token| format!(" {}", token.word)).collect();
+        Some((self.put((from, end), &format!("{many} {name}{when} ({who})")), plainly))
     }
 
     /// A sentence of nothing but who did it: from where to where, how many, and the activity.

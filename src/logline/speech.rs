@@ -223,8 +223,8 @@ impl<'a> Speech<'a, '_> {
             Sense::Unit(unit) if after_number => self.put(unit, Tense::Behind, span),
             Sense::Unit(_) => self.out.extend(span.iter().cloned()),
             Sense::Ask(ways) => self.whole(Kind::Ask(ways), "", span),
-            // `diesel now at half`, `battery was at 41` are no camps.
-            Sense::Say("camp", _) if of_stock => {
+            // `diesel now at half`, `battery was at 41`, `was at a letter on the laptop` are no camps.
+            Sense::Say("camp", _) if of_stock || self.names_a_use(span, rest) => {
                 let said = span.iter().filter(|w| w.is_any("now at in"));
                 said.for_each(|w| self.push(w.clone()));
             }
@@ -275,6 +275,16 @@ impl<'a> Speech<'a, '_> {
         let (first, last) = (&span[0], &span[span.len() - 1]);
         let (end, mark, low) = (last.end, last.mark, low.to_string());
         self.push(Word { low, end, mark, kind, tense: Tense::Behind, ..first.clone() });
+    }
+
+    /// Whether nothing follows that is known as a place, but what is done somewhere.
+    fn names_a_use(&self, span: &[Word], rest: &[Word]) -> bool {
+        let used = |at: usize| {
+            let meaning = self.known.find(rest[at..].iter().map(|w| w.low.as_str()));
+            meaning.is_some_and(|(meaning, _)| meaning.activity.is_some())
+        };
+        let stays = is_of("finite", &span[0].low);
+        stays && self.known.place_of_words(rest) == 0 && (0..rest.len()).any(used)
     }
 
     fn ends_with_place(&self) -> bool {

@@ -148,6 +148,13 @@ fn named_day(words: &[Word], look: Look) -> Option<(Day, usize)> {
 }
 
 fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
+    // `half past nine on friday evening`.
+    if let (Some(Hour::At(_) | Hour::Dial(_)), Some(_), Some(part)) =
+        (when.hour, when.day, day_part(&words[0].low))
+    {
+        when.hour = Some(within_part(when.hour?, part)?);
+        return Some(1);
+    }
     let part = match when.hour {
         None => None,
         Some(part @ Hour::Part { .. }) => Some(part),

@@ -10,7 +10,8 @@ use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, NEVER_WRI
 use crate::domain::{Activity, Estimate, Event, Per};
 use crate::mechanism::driver::person_hour_share;
 use chrono::{Duration, NaiveDate};
-use std::collections::BTreeMap;
+use std::cell::LazyCell;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What we think of one activity's habit.
 #[derive(Debug, Clone, PartialEq)]
@@ -110,13 +111,16 @@ pub fn count(past: &Past) -> Vec<Habit> {
         let own = alone.iter().filter(|own| own.0 == timed).map(|own| own.1);
         (own.clone().sum::<f64>() + usual) / (own.count() as f64 + 1.0)
     };
+    let read = LazyCell::new(|| stocks_read(past));
+    let is_seen =
+        |activity: &Activity| activity.moves.iter().any(|step| read.contains(step.stock.as_str()));
     each.clone()
         .map(|each| {
             let activity = each.0;
             let mut habit = of(each, (together(activity.is_timed()), weight * FANO_SHARED));
             if habit.logged <= 0.0 && enough {
                 let after = (habit.shape, habit.exposed(habit.unwritten.mean));
-                let unseen = if is_seen(past, activity) { 0.0 } else { NEVER_WRITTEN };
+                let unseen = if is_seen(activity) { 0.0 } else { NEVER_WRITTEN };
                 let never = perhaps_never(prior(activity, habit.size), after, unseen);
                 (habit.shape, habit.exposure, habit.open) = (never.0, never.1, 0.0);
             }
@@ -210,14 +214,17 @@ fn counted(prior: (f64, f64), (count, exposure): (f64, f64), fano: f64) -> (f64,
     (prior.0 + count / fano, prior.1 + exposure / fano)
 }
 
-/// Whether a gauge can have told of an activity that nobody wrote: something that it moves was read a
-/// day after the journal began, or later.
-fn is_seen(past: &Past, activity: &Activity) -> bool {
-    let moved = |name: &str| activity.moves.iter().any(|step| step.stock == name);
-    past.entries.iter().any(|entry| match &entry.event {
-        Event::Level { stock, .. } => moved(stock) && entry.at - past.from > Duration::days(1),
-        _ => false,
-    })
+/// Stocks that were read a day after the journal began, or later: their gauges can have told of what
+/// moves them and nobody wrote.
+fn stocks_read<'a>(past: &Past<'a>) -> BTreeSet<&'a str> {
+    let later = |at| at - past.from > Duration::days(1);
+    let entries = past.entries.iter().filter(|entry| later(entry.at));
+    entries
+        .filter_map(|entry| match &entry.event {
+            Event::Level { stock, .. } => Some(stock.as_str()),
+            _ => None,
+        })
+        .collect()
 }
 
 /// The belief about a rate that may be zero, when nothing was logged so far: a Gamma law with the

@@ -113,9 +113,9 @@ impl<'a> Past<'a> {
         past
     }
 
-    /// The day that a logged use counts for: written past midnight, the one that has gone.
+    /// The day that a logged use counts for.
     pub(super) fn day_of(&self, span: &UsedSpan) -> NaiveDate {
-        self.zone.waking_date(span.ends).max(self.zone.date(self.from))
+        days::day_of(self.zone, span.ends, self.from)
     }
 
     /// What the sun offered to the panels that were there in each of `count` hours.

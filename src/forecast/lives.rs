@@ -349,6 +349,35 @@ mod tests {
         assert_eq!(wide, run_narrow(&beliefs, &scene, 5, 500));
     }
 
+    /// A toilet's uses are counted in uses: whatever fills it is a whole number of them, while what a
+    /// shower takes of the water is not.
+    #[test]
+    fn what_is_counted_in_itself_is_drawn_as_a_count() {
+        let (beliefs, scene) = near_stop();
+        let place = |name: &str| {
+            let stocks = beliefs.mechanism.stocks();
+            stocks.iter().position(|stock| stock.name == name).unwrap()
+        };
+        let (solids, fresh) = (place("solids"), place("fresh"));
+        let setup = |stock| RunSetup::of(&beliefs, &scene, Wanted::OneStock(stock));
+        let whole = |stock| {
+            let (setup, mut all, mut whole) = (setup(stock), 0, 0);
+            let sampler = Sampler::of(&beliefs, 5);
+            Run::of(&setup, &sampler, 64).groups(Store::RunToEnd, run_wide, |group| {
+                let moved = group.changes.iter().flatten().filter(|change| **change != 0.0);
+                for change in moved {
+                    all += 1;
+                    whole += usize::from((change - change.round()).abs() < 1e-5);
+                }
+            });
+            (whole, all)
+        };
+        let (counts, all) = whole(solids);
+        assert!(all > 1000 && counts == all, "{counts} of {all}");
+        let (counts, all) = whole(fresh);
+        assert!(counts < all / 10, "{counts} of {all}");
+    }
+
     /// The battery is left alone once a group of lives has met its limit; of how low it gets, nothing
     /// is told beyond the day by which half of all lives have. Where that day never comes, as with a
     /// battery that is taken out before, groups that left it alone are asked again.

@@ -118,6 +118,12 @@ fn still_to_come(late: f64, share: f64) -> f64 {
     late / (late + share).max(1e-300)
 }
 
+/// The day that something counts for: written past midnight, the one that has gone, but none before
+/// the one on which the journal begins.
+pub(super) fn day_of(zone: Zone, at: Moment, first: Moment) -> NaiveDate {
+    zone.waking_date(at).max(zone.date(first))
+}
+
 fn since_morning(zone: Zone, day: NaiveDate, at: Moment) -> f64 {
     hours_between(zone.moment(day.and_time(NaiveTime::MIN)), at)
 }
@@ -143,8 +149,7 @@ fn tallies(written: &Written) -> BTreeMap<NaiveDate, Tally> {
         days.insert(day, Tally { record, uses, written_h, others, usual, passed });
         day += Duration::days(1);
     }
-    // What is written past midnight is of the evening that has gone.
-    let day_of = |entry: &Standing| zone.waking_date(entry.at).max(zone.date(first));
+    let day_of = |entry: &Standing| day_of(zone, entry.at, first);
     let mut seen: BTreeSet<(Moment, usize)> = BTreeSet::new();
     for entry in entries {
         let Some(tally) = days.get_mut(&day_of(entry)) else { continue };

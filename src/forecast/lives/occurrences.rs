@@ -110,7 +110,8 @@ impl<'a> Occurrences<'a> {
     ) -> Occurrences<'a> {
         let mut habits = Vec::with_capacity(rates.len() * LANES);
         for (a, rates) in rates.iter().enumerate() {
-            let begun = renewal::begun(sampler, from, a, setup.beliefs.habits[a].fano);
+            let law = (setup.beliefs.habits[a].fano, setup.scatters[a]);
+            let begun = renewal::begun(sampler, from, a, law);
             for ((process, left), rate) in begun.zip(rates) {
                 let per_rate = setup.clumps[a].mean / rate.max(1e-9);
                 habits.push(Recurrence { process, next: left * per_rate, per_rate });

@@ -8,7 +8,9 @@
 use crate::belief::practice::OCCURRENCE_SD;
 use crate::belief::quantile_table::{HIGHEST, QuantileTable, gaps};
 use crate::forecast::sampler::{ACTIVITY, START, Sampler, Stream};
+use crate::mechanism::Mechanism;
 use crate::mechanism::climate::lanes::LANES;
+use crate::mechanism::driver::Source;
 use rand::Rng;
 
 /// A renewal process: occurrences, each a random gap after the one before.
@@ -17,12 +19,15 @@ pub(super) struct RenewalProcess {
     gaps: &'static QuantileTable,
     random: Stream,
     clumped: bool,
+    /// Relative spread of one occurrence around the life's own mean.
+    scatter: f32,
     /// Turns a pair's chance into its mirror image, in its second life.
     turn: u64,
 }
 
-/// The processes of one activity, whose counts have that variance over mean, in the lives from
-/// number `from` on; each with what is left until its first occurrence, in expected occurrences.
+/// The processes of one activity in the lives from number `from` on; each with what is left until
+/// its first occurrence, in expected occurrences. Counts have that variance over mean, and one
+/// occurrence differs from the next by `scatter`.
 ///
 /// Who looks at any moment falls into a gap that is longer than usual (Gamma of one order more)
 /// and stands anywhere within it.
@@ -31,7 +36,7 @@ pub(super) fn begun(
     sampler: &Sampler,
     from: usize,
     activity: usize,
-    fano: f64,
+    (fano, scatter): (f64, f32),
 ) -> impl Iterator<Item = (RenewalProcess, f64)> {
     let order = (1.0 / fano).round().clamp(1.0, f64::from(HIGHEST - 1)) as u32;
     let (usual, first) = (gaps(order), gaps(order + 1));
@@ -45,7 +50,8 @@ pub(super) fn begun(
         let turn = if l % 2 == 1 { u64::MAX } else { 0 };
         let whole = f64::from(first.draw(wholes[pair] ^ turn as u32) * factor);
         let left = whole * (f64::from(places[pair] ^ turn as u32) + 0.5) / 4_294_967_296.0;
-        (RenewalProcess { gaps: usual, random, clumped: fano > CLUMPED, turn }, left)
+        let clumped = fano > CLUMPED;
+        (RenewalProcess { gaps: usual, random, clumped, scatter, turn }, left)
     })
 }
 
@@ -54,7 +60,8 @@ impl RenewalProcess {
     #[inline(always)]
     pub(super) fn next(&mut self, clumps: &Clumps) -> (f32, f32) {
         let bits = self.random.next_u64() ^ self.turn;
-        let (gap, mut amount) = (self.gaps.draw((bits >> 32) as u32), size(bits as u32));
+        let (gap, mut amount) =
+            (self.gaps.draw((bits >> 32) as u32), size(bits as u32, self.scatter));
         if self.clumped {
             let count = clumps.counts[((self.random.next_u64() ^ self.turn) >> 54) as usize];
             amount = count + (amount - 1.0) * count.sqrt();
@@ -97,17 +104,26 @@ impl Clumps {
     }
 }
 
-/// Relative spread of one occurrence around the life's own mean.
-const OCCURRENCE: f32 = OCCURRENCE_SD as f32;
+/// Per activity, the relative spread of one occurrence. What takes a certain amount of all that it
+/// moves is a count (a toilet's uses are counted in uses): one is as large as the next. The replay
+/// takes it so, too.
+pub(super) fn scatters(mechanism: &Mechanism) -> Vec<f32> {
+    let varies = |activity: usize| {
+        let source = Source::Activity(activity);
+        let mut own = mechanism.flows.iter().filter(|flow| flow.source == source);
+        own.any(|flow| mechanism.coefficients[flow.coefficient].sd() > 0.0)
+    };
+    let all = 0..mechanism.parts.activities.len();
+    all.map(|activity| if varies(activity) { OCCURRENCE_SD as f32 } else { 0.0 }).collect()
+}
 
-/// The relative size of an occurrence from random bits: the sum of four even draws is as
-/// bell-shaped as anybody knows showers to be, cheap, and never negative.
+/// The relative size of an occurrence from random bits, of that relative spread: the sum of four even
+/// draws is as bell-shaped as anybody knows showers to be, cheap, and never negative.
 #[inline(always)]
-fn size(bits: u32) -> f32 {
+fn size(bits: u32, scatter: f32) -> f32 {
     // Four even draws of 0 to 255 have mean 510 and standard deviation 256 / sqrt(3).
-    const PER_STEP: f32 = OCCURRENCE * 1.732_050_8 / 256.0;
-    const LEAST: f32 = 1.0 - 510.0 * PER_STEP;
+    const PER_STEP: f32 = 1.732_050_8 / 256.0;
     let pairs = (bits & 0x00FF_00FF) + (bits >> 8 & 0x00FF_00FF);
     let sum = (pairs & 0xFFFF) + (pairs >> 16);
-    LEAST + PER_STEP * sum as i32 as f32
+    1.0 + scatter * PER_STEP * (sum as i32 - 510) as f32
 }

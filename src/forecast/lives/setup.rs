@@ -2,7 +2,7 @@
 
 use super::clock::CumulativeIntensity;
 use super::grid::{BLOCK, FAN_STEP};
-use super::renewal::Clumps;
+use super::renewal::{Clumps, scatters};
 use crate::belief::Beliefs;
 use crate::belief::habit::Habit;
 use crate::forecast::limit::Limit;
@@ -72,6 +72,8 @@ pub(super) struct RunSetup<'a> {
     pub clocks: Vec<CumulativeIntensity>,
     /// Per activity, how many occurrences come at once.
     pub clumps: Vec<Clumps>,
+    /// Per activity, how far one occurrence differs from the next, relatively.
+    pub scatters: Vec<f32>,
     /// Sources other than activities, each once.
     pub drivers: Vec<Source>,
     /// Planned amounts in order of hours, and per hour (and for the end) the place of its first.
@@ -117,6 +119,7 @@ impl<'a> RunSetup<'a> {
             hours: kit_hours(scene),
             clocks: clocks(beliefs, scene, step),
             clumps: beliefs.habits.iter().map(|habit| Clumps::of(habit.fano)).collect(),
+            scatters: scatters(mechanism),
             base_day_sd: all
                 .clone()
                 .step_by(BLOCK)

@@ -2,6 +2,7 @@
 
 use super::world::World;
 use proptest::prelude::*;
+use waystock::belief::manner::Manner;
 use waystock::domain::rig::Heating;
 use waystock::forecast::answer::Options;
 use waystock::forecast::evening::forecast;
@@ -35,7 +36,8 @@ proptest! {
         let coefficients = (0..world.beliefs.mechanism.coefficients.len())
             .map(|i| world.beliefs.joint.estimate(count + i));
         let exact = |mean| waystock::domain::estimate::Estimate { mean, sd: 0.0 };
-        let all: Vec<_> = [exact(390.0), exact(5.0)].into_iter().chain(coefficients).collect();
+        let levels = [exact(390.0), exact(5.0)].into_iter();
+        let all: Vec<_> = levels.chain(coefficients).chain(Manner::PRIOR.estimates()).collect();
         world.beliefs.joint = waystock::belief::joint::Joint::independent(&all);
         let lives = world.horizon(3).lives(64);
         let mut moved = false;

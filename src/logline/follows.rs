@@ -147,6 +147,26 @@ impl SoFar<'_> {
         true
     }
 
+    /// `12 L diesel, Fennel Cross`: a place and nothing else, beside what was filled or emptied there.
+    pub(super) fn is_at_a_tap(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let alone = reduced.name.is_none() && !reduced.amount && !reduced.lands && reduced.plain;
+        let place = reduced.spot.as_ref().map(|place| place.to_lowercase());
+        let alone = alone && place.is_some() && reduced.verb == place;
+        let fills = |text: &String| text.starts_with("filled ") || text.starts_with("emptied ");
+        let served = |thing: &Thing| match (self.read)(&thing.told) {
+            Some(Ok(said)) => said
+                .iter()
+                .any(|said| matches!(said.event, Event::Fill { .. } | Event::Empty { .. })),
+            Some(Err(misread)) => misread.mend.swaps.iter().any(|swap| fills(&swap.text)),
+            None => false,
+        };
+        let there = alone && self.told.iter().any(served);
+        if there {
+            self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
+        }
+        there
+    }
+
     /// Where somebody came to: `Sorrel Head is lovely, parked up at four`; how long it took, by when
     /// they set off. It is only ever offered.
     pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced) -> bool {

@@ -285,7 +285,7 @@ impl SoFar<'_> {
         if self.lasted(text, &reduced) || self.way_there(text, &reduced) {
             return;
         }
-        if self.goes_on_for_another(text, &reduced) {
+        if self.goes_on_for_another(text, &reduced) || self.is_at_a_tap(text, &reduced) {
             return;
         }
         let served = self.with_verb(text, &reduced);

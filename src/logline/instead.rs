@@ -3,6 +3,7 @@
 
 use super::gist::{Gist, gist, noted};
 use super::lexicon::{Sense, lexicon};
+use super::listed::{is_of, lows};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
 use super::retold::{by_whom, retold};
 use super::scene::Scene;
@@ -49,7 +50,9 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     }
     // A time by itself is no part of a note, and nothing is told twice.
     // Others beside such an offer are guesses of the same words.
-    if !found.iter().all(|way| tells(way) && !leaves_people(way)) {
+    let camps = says_where(line);
+    let there = |way: &Way| camps || !is_served(way);
+    if !found.iter().all(|way| tells(way) && !leaves_people(way) && there(way)) {
         found.clear();
     }
     let gist = search.puts(gists, &mut found);
@@ -87,6 +90,24 @@ fn tells(way: &Way) -> bool {
         matches!(said.event, Event::Drive(_)) && camp.is_some_and(|camp| camp.at > said.at)
     };
     told && !said.iter().any(early) && !said.iter().enumerate().any(twice)
+}
+
+/// Whether a word of the line says that somebody came or is somewhere.
+fn says_where(line: &str) -> bool {
+    let words = lows(line);
+    let camp = |at: usize| {
+        let rest = words[at..].iter().map(String::as_str);
+        matches!(lexicon().find(rest), Some((Sense::Say("camp" | "drove-to" | "drove", _), _)))
+    };
+    (0..words.len()).any(|at| camp(at) || is_of("arrives", &words[at]))
+}
+
+/// Whether an offer tells of something filled or emptied, and of a camp: where no word says that they
+/// came there, the place is the one of the tap.
+fn is_served(way: &Way) -> bool {
+    let served = |said: &Understood| matches!(said.event, Event::Fill { .. } | Event::Empty { .. });
+    let camp = |said: &Understood| matches!(said.event, Event::Camp(_));
+    way.said.iter().any(served) && way.said.iter().any(camp)
 }
 
 /// Whether an offer tells of people, and notes how many.

@@ -31,8 +31,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Name(_) => is_name_kept(items, at),
         // `filled up for tomorrow`.
         Is::Time(_) => !before.is_some_and(|b| b.is_of("for")),
-        // `we left Oarlock Bay`.
-        Is::Place => !before.is_some_and(|b| b.is_of("left")),
+        Is::Place => is_place_kept(items, at),
         // `emptied the grey down the drain`.
         Is::Verb(_) if item.words[0].lead.is_some_and(is_article) => {
             !items[..at].iter().any(|item| matches!(item.is, Is::Verb(_)))
@@ -86,6 +85,14 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         Is::Mark(_) => item.is_of(KEPT),
     }
+}
+
+/// Whether a place is where they came to: not `we left Oarlock Bay`; `emptied the grey at Barley Arm`
+/// tells where that was.
+fn is_place_kept(items: &[Item], at: usize) -> bool {
+    let before = at.checked_sub(1).map(|at| &items[at]);
+    let served = items[..at].iter().any(|item| item.is_verb("filled emptied added swapped"));
+    !before.is_some_and(|b| b.is_of("left") || served && b.is_of("at in by from"))
 }
 
 fn is_article(lead: &str) -> bool {

@@ -10,6 +10,9 @@ use super::word::{Kind, Mark, Word};
 use super::words;
 use crate::domain::Amount;
 
+/// The longest phrase that is looked for, in words.
+const LONGEST: usize = 10;
+
 /// The words of some clauses, those that join them among them; numbers and times are in words of the
 /// grammar.
 pub(super) struct Prose<'p> {
@@ -58,7 +61,7 @@ impl<'p> Prose<'p> {
     }
 
     pub(super) fn lows(&self, at: usize) -> Vec<&str> {
-        self.words[at.min(self.len())..].iter().map(|w| w.low.as_str()).collect()
+        self.words[at.min(self.len())..].iter().take(LONGEST).map(|w| w.low.as_str()).collect()
     }
 
     /// The time that begins here, and how many words it takes; those of another clause are none of it.

@@ -57,7 +57,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what is usual; at the end, save it all";
     [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same again";
     [Round] [Char('n')] No "no" "no" "Not done; not the same; none of it today, which is not written down";
-    [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "To the next question: take what was typed, else leave it out";
+    [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "Leave it out; Down takes what was typed";
     [Round] [Char('f')] Full "full" "" "Full to the brim";
     [Round] [Backspace][Up][Char('k')] Step(-1) "question before" "" "One question back, to answer it anew; what is typed goes first";
     [Round] [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";

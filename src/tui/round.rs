@@ -208,11 +208,16 @@ impl Round {
         self.typed.clear();
         self.doubt = None;
         let Some(question) = self.questions.get_mut(self.place) else { return };
-        // The same again answers all that follows about uses.
-        let all = matches!((&question.asked, &answer), (Asked::Again(..), Answer::Said(_)));
+        // The same again answers what it names, and nothing else that is asked about uses.
+        let again = match (&question.asked, &answer) {
+            (Asked::Again(_, uses), Answer::Said(_)) => uses.clone(),
+            _ => Vec::new(),
+        };
         question.answer = answer;
         for later in self.questions.iter_mut().skip(self.place + 1) {
-            if all && matches!(later.asked, Asked::Use { .. }) {
+            if let Asked::Use { activity, .. } = &later.asked
+                && again.iter().any(|(name, _)| name == activity)
+            {
                 later.answer = Answer::Skipped;
             }
         }
@@ -237,11 +242,24 @@ impl Round {
 
     /// All that is to be saved.
     pub fn drafts(&self) -> Vec<Draft> {
-        let said = self.questions.iter().filter_map(|question| match &question.answer {
-            Answer::Said(drafts) => Some(drafts.clone()),
-            _ => None,
-        });
-        said.flatten().collect()
+        // What was answered by itself is not the same again.
+        let apart = |draft: &&Draft| {
+            let Body::Happened(Event::Use { activity: used, .. }) = &draft.body else {
+                return false;
+            };
+            let answers = |q: &Question| match (&q.asked, &q.answer) {
+                (Asked::Use { activity, .. }, Answer::Said(_)) => activity == used,
+                _ => false,
+            };
+            self.questions.iter().any(answers)
+        };
+        let mut all = Vec::new();
+        for Question { asked, answer } in &self.questions {
+            let Answer::Said(said) = answer else { continue };
+            let again = matches!(asked, Asked::Again(..));
+            all.extend(said.iter().filter(|draft| !(again && apart(draft))).cloned());
+        }
+        all
     }
 
     /// Activities of which there was none.

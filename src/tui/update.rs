@@ -74,6 +74,9 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 /// What a key does where it is pressed.
 fn pressed(state: &mut State, key: Key) {
     let digit = if let Key::Char(c) = key { c.to_digit(10) } else { None };
+    if state.context() == Context::Round && round::is_no_part(state, key) {
+        return state.say(format!("Enter takes {}, Backspace clears it", state.round.typed));
+    }
     match keymap::action(state.context(), key) {
         Some(Action::Digit) => {
             state.status = None;

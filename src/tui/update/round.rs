@@ -6,7 +6,7 @@ use super::saving::save;
 use crate::domain::{Body, Draft, Event};
 use crate::logline;
 use crate::text::{counted, led, listed};
-use crate::tui::{Action, Context, SavePurpose, Spends, State};
+use crate::tui::{Action, Context, Key, SavePurpose, Spends, State};
 
 /// Opens it; answers that were given before and not saved are still there.
 pub fn open(state: &mut State) {
@@ -39,6 +39,13 @@ fn fresh(state: &State) -> Round {
         uses.entry((*known, activity.clone())).or_insert(0);
     }
     Round::of(evening, &book.loaded.rig.parts_on(today), &uses, today)
+}
+
+/// Whether a key is no part of the number that is being typed: `1gal` is no answer to `1`, and a
+/// letter behind a digit opens no other screen.
+pub fn is_no_part(state: &State, key: Key) -> bool {
+    let other = matches!(key, Key::Char(c) if !c.is_ascii_digit() && c != '?');
+    other && !state.round.typed.is_empty()
 }
 
 /// A digit of an answer.

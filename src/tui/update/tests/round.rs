@@ -189,3 +189,48 @@ fn past_midnight_it_is_still_the_evening_that_is_asked_about() {
     };
     assert_eq!([asked(false), asked(true)], [true, false]);
 }
+
+/// Behind a digit a letter, or a space, is no answer and opens no other screen: it is said what would
+/// take the number.
+#[test]
+fn a_letter_behind_a_number_takes_nothing() {
+    for key in ["g", "s", "l", " ", "y"] {
+        let (mut state, folder) = pressed("d1");
+        press(&mut state, &folder, key);
+        assert_eq!(place_and_said(&state), (0, "Enter takes 1, Backspace clears it"), "{key}");
+        assert_eq!((state.screen(), state.round.typed.as_str()), (Some(Context::Round), "1"));
+    }
+    let (mut state, folder) = pressed("d1<Backspace>");
+    press(&mut state, &folder, " ");
+    assert_eq!(state.round.place, 1, "left out");
+}
+
+/// Of what is as usual one thing may be told apart; what the usual does not name is still asked.
+#[test]
+fn as_usual_says_no_more_than_it_names() {
+    let used = |state: &State| -> Vec<String> {
+        let drafts = state.round.drafts().into_iter().filter_map(|draft| match draft.body {
+            Body::Happened(Event::Use { activity, .. }) => Some(activity),
+            _ => None,
+        });
+        drafts.collect()
+    };
+    let (mut state, folder) = pressed("d<Down>y");
+    let named = used(&state);
+    assert!(!named.is_empty());
+    press(&mut state, &folder, "<Up>n");
+    assert_eq!(used(&state), named[..named.len() - 1], "none of the last");
+
+    let (mut state, folder) = pressed("d<Down>");
+    let asked = Asked::Use {
+        activity: "kettle".into(),
+        unit: Unit::Time,
+        usual: Amount::from_milli(2000).unwrap(),
+        since: None,
+    };
+    state.round.questions.push(crate::tui::round::Question { asked, answer: Answer::Open });
+    press(&mut state, &folder, "y");
+    assert_eq!(state.round.place, state.round.questions.len() - 1, "the kettle is asked for");
+    press(&mut state, &folder, "3<Enter>");
+    assert_eq!(used(&state).last().map(String::as_str), Some("kettle"));
+}

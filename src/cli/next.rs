@@ -122,7 +122,7 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
         true if answer::none_is_near(forecast) => {
             format!("{}: one of them may be out (1 in 10)", answer::READ_ALL.to_lowercase())
         }
-        true => format!("be at a stop {}", when::SHORTLY),
+        true => "go to a stop now".to_string(),
         false => {
             let (at, left) = (when::date_time(safe, Form::Short), when::in_hours(left));
             format!("be at a stop by {at} ({left})")

@@ -16,7 +16,7 @@ use super::word::Kind;
 pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misread> {
     let bag = Bag::of(items);
     if let Some(hedge) = items.iter().position(|item| matches!(item.is, Is::Hedge(_))) {
-        let message = "this leaves open what happened: only what did is written down";
+        let message = "not clear if this was done: write only what was done";
         let doubt = |item: &&Item| matches!(item.is, Is::Hedge(Hedge::Doubt));
         let doubts: Vec<&Item> = items[hedge..].iter().take_while(doubt).collect();
         let figure = items.get(hedge + doubts.len());

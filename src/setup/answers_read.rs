@@ -2,6 +2,7 @@
 //! people. Each says what it expects where it does not understand.
 
 use crate::domain::{Amount, Unit, UnitSystem};
+use crate::text::quantity::{shown_unit, unit_word};
 
 fn between(text: &str, low: f64, high: f64) -> Option<f64> {
     Amount::parse(text).ok().map(Amount::value).filter(|n| (low..=high).contains(n))
@@ -33,7 +34,8 @@ pub(super) fn coordinates(text: &str) -> Result<(f64, f64), String> {
     pair.ok_or("two numbers such as 47.3, -1.9".to_string())
 }
 
-/// "96", "96 L", "25 gal": an amount above 0, in `unit` once it is read.
+/// "96", "96 L", "25 gal": an amount above 0, in `unit` once it is read. A number alone is in the
+/// unit that the crew wants to see: what it is asked in.
 pub(super) fn amount(
     text: &str,
     unit: &Unit,
@@ -42,15 +44,17 @@ pub(super) fn amount(
 ) -> Result<f64, String> {
     let split = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
     let (number, word) = text.split_at(split);
-    let factor = match word.trim() {
-        "" => Some(1.0),
-        word => Unit::from_word(word, show).and_then(|named| named.factor_to(unit, volts)),
+    let own = shown_unit(unit, show);
+    let named = match word.trim() {
+        "" => Some(own.clone()),
+        word => Unit::from_word(word, show),
     };
+    let factor = named.and_then(|named| named.factor_to(unit, volts));
     let value = between(number, 0.001, 1e6).zip(factor).map(|(number, factor)| number * factor);
     // Whole thousandths, as amounts are kept everywhere.
     value
         .map(|value| (value * 1000.0).round() / 1000.0)
-        .ok_or_else(|| format!("an amount above 0, such as 90 {}", unit.word()))
+        .ok_or_else(|| format!("an amount above 0, such as 90 {}", unit_word(&own, "90")))
 }
 
 /// "200", "200 W", "200 watts", "0.2 kW": power in watts, 0 or more.
@@ -100,7 +104,8 @@ mod tests {
     #[test]
     fn amounts_may_carry_a_unit() {
         let litres = |text| amount(text, &Unit::Litre, UnitSystem::Us, None).ok();
-        let rows = [("96", Some(96.0)), ("96 L", Some(96.0)), ("25gal", Some(94.635))];
+        // A US gallon is 3.785411784 L (NIST Handbook 44, appendix C; from memory).
+        let rows = [("96", Some(363.4)), ("96 L", Some(96.0)), ("25gal", Some(94.635))];
         for (text, wanted) in rows {
             assert_eq!(litres(text), wanted, "{text}");
         }

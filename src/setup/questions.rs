@@ -226,8 +226,13 @@ fn known<'s>(sketch: &'s Sketch, place: &str) -> Option<(&'s Stock, Unit)> {
     Some((stock, if is_volume { Unit::Litre } else { Unit::WattHour }))
 }
 
+/// What the template has, in the crew's own units: "120 L", "32 gal".
 fn size(sketch: &Sketch, place: &str) -> Option<String> {
-    known(sketch, place).map(|(stock, unit)| format!("{} {}", stock.capacity, unit.word()))
+    let (stock, unit) = known(sketch, place)?;
+    match quantity::shown_unit(&unit, sketch.show()) == unit {
+        true => Some(format!("{} {}", stock.capacity, unit.word())),
+        false => Some(quantity::amount(stock.capacity, stock.capacity, &unit, sketch.show())),
+    }
 }
 
 fn resize(sketch: &mut Sketch, place: &'static str, text: &str) -> Result<(), String> {

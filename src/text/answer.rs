@@ -148,8 +148,8 @@ fn be_there_by(forecast: &Forecast, by: Moment, now: Moment) -> Vec<String> {
     }
     if safe <= now {
         return vec![
-            "Be at a stop within the half hour (nine in ten safe)".to_string(),
-            "Stop within the half hour".to_string(),
+            "Go to a stop now: something may run out within the half hour (1 in 10)".to_string(),
+            "Go to a stop now".to_string(),
         ];
     }
     let left = in_hours(hours_between(now, safe));

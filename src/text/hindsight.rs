@@ -1,6 +1,6 @@
 //! How good earlier forecasts were, in words, shared by both fronts.
 
-use super::{Form, commas, led, percent, quantity, when};
+use super::{Form, commas, counted, led, percent, quantity, when};
 use crate::domain::{Moment, UnitSystem, Zone, after_hours};
 use crate::forecast::hindsight::judge::Verdict;
 use crate::forecast::hindsight::{Lean, Luck, NextReading, SafeDates, Side, StockRecord, Unjudged};
@@ -29,9 +29,9 @@ pub fn heading(looked: &Hindsight, zone: &Zone) -> Option<String> {
     let (first, last) = (looked.evenings.first()?, looked.evenings.last()?);
     let date = |evening: &PastEvening| when::day(zone.here(evening.at));
     Some(format!(
-        "Looking back on {} evenings, {} to {}: what a forecast made from what was known on each \
+        "Looking back on {}, {} to {}: what a forecast made from what was known on each \
          would have said, beside what came.",
-        looked.evenings.len(),
+        counted(looked.evenings.len() as u64, "evening"),
         date(first),
         date(last),
     ))
@@ -46,9 +46,9 @@ pub fn next(looked: &Hindsight) -> Vec<String> {
     let tally = &next.tally;
     if tally.settled > 0 {
         lines.push(format!(
-            "Known for sure: {} evenings, {} inside the band, {} sooner, {} later. On the other {} \
+            "Known for sure: {}, {} inside the band, {} sooner, {} later. On the other {} \
              you serviced first, so that each counts by its chance.",
-            tally.settled,
+            counted(tally.settled as u64, "evening"),
             tally.settled_inside,
             tally.settled_sooner,
             tally.settled_later(),

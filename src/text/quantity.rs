@@ -5,7 +5,7 @@ use crate::forecast::StockForecast;
 use crate::forecast::answer::{Estimate, OddSeason};
 
 /// The unit in which an amount kept in `unit` is shown in `system`.
-pub(super) fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
+pub fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
     match (system, unit) {
         (UnitSystem::Us, Unit::Litre) => Unit::UsGallon,
         (UnitSystem::Imperial, Unit::Litre) => Unit::ImperialGallon,

@@ -62,6 +62,7 @@ fn answers_find_their_place_and_comments_stay() {
         ("longitude: 174.1", "where it is"),
         ("zone: \"Pacific/Auckland\"", "the machine's zone, as the van stands elsewhere"),
         ("capacity: 94.635", "25 US gallons in the file's own litres"),
+        ("capacity: 227.125", "60 of the units that the crew asked for, gallons"),
         ("rated_w: 330", "the panels"),
         ("low_c: 11.11", "52 F, the usual low, in the file's own degrees"),
         ("// What runs down", "comments stay"),

@@ -269,7 +269,9 @@ impl Stage {
             self.signal("CONT");
             std::thread::sleep(Duration::from_millis(20));
             let heard = self.heard.lock().unwrap();
-            if heard.screens[drawn..].iter().any(|screen| screen.contains("Be at a stop ")) {
+            if heard.screens[drawn..].iter().any(|screen| {
+                ["Be at a stop ", "Go to a stop now"].iter().any(|head| screen.contains(head))
+            }) {
                 self.seen = heard.screens.len();
                 return;
             }

@@ -112,7 +112,7 @@ fn keys_do_what_the_table_says() {
         // What is not understood is not saved.
         (
             "lsome<Enter>",
-            "Horizon grey row0 line:some|4 says:nothing saved: Tab: note some (this leaves open what happened: only what did is written down)",
+            "Horizon grey row0 line:some|4 says:nothing saved: Tab: note some (not clear if this was done: write only what was done)",
         ),
         ("l2 shower<Enter>", "Horizon grey row0 says:saved: 2 showers"),
         // The palette.

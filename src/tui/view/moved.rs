@@ -4,7 +4,6 @@ use super::Text;
 use crate::domain::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::Evening;
 use crate::text::answer::{READ_ALL, none_is_near};
-use crate::text::when::SHORTLY;
 use crate::text::{Form, date_time, half_hour_before, still_ahead};
 use ratatui::style::Style;
 
@@ -18,7 +17,7 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
     let by = |at| match at {
         None => NONE_AHEAD.to_string(),
         Some(at) if at <= now && none_is_near(&after.forecast) => READ_ALL.to_string(),
-        Some(at) if at <= now => format!("Be at a stop {SHORTLY}"),
+        Some(at) if at <= now => "Go to a stop now".to_string(),
         Some(at) => format!("Be at a stop by {}", date_time(at, Form::Short)),
     };
     let rounded = |at: Option<Moment>| at.map(|at| half_hour_before(zone.here(at)));

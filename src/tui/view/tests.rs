@@ -249,7 +249,7 @@ fn where_no_stock_is_near_but_one_may_be_out_it_asks_for_readings() {
     assert_eq!(second(&evening, &mut state, 80), asks);
     assert_eq!(second(&evening, &mut state, 40), "Read all levels: one may be out, 1 in 10");
     evening.forecast.stocks[0].hours.p10 = Some(1.0);
-    let due = "Be at a stop within the half hour (nine in ten safe)";
+    let due = "Go to a stop now: something may run out within the half hour (1 in 10)";
     assert_eq!(second(&evening, &mut state, 80), due);
 }
 

@@ -129,7 +129,7 @@ fn settles_in(stage: &mut Stage) {
     stage.types("\r");
     stage.sees("Enter closes the round");
     stage.types("\r");
-    stage.sees("Be at a stop ");
+    stage.sees("Go to a stop now");
 }
 
 /// The van, a number of it changed, foretold and saved; a line, taken back, and put back.

@@ -43,7 +43,7 @@ fn fresh(state: &State) -> Round {
 
 /// Whether a key is no part of the number that is being typed: `1gal` is no answer to `1`, and a
 /// letter behind a digit opens no other screen.
-pub fn is_no_part(state: &State, key: Key) -> bool {
+pub(super) fn is_no_part(state: &State, key: Key) -> bool {
     let other = matches!(key, Key::Char(c) if !c.is_ascii_digit() && c != '?');
     other && !state.round.typed.is_empty()
 }

@@ -4,16 +4,24 @@
 use super::amounts::Said;
 use super::bag::{Bag, TAILS};
 use super::item::{Is, Item, at_items};
+use super::kept::is_there;
 use super::lexicon::{Hedge, lexicon};
 use super::meaning;
 use super::misread::{EXAMPLE, Misread, example};
 use super::scene::{SaidThing, Scene};
 use super::units::is_counted;
 use super::vocabulary::Vocabulary;
-use super::word::Kind;
+use super::word::{Kind, as_written};
 
 /// Reads one thing.
 pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misread> {
+    if let Some(place) = elsewhere(items) {
+        let rest = [&items[..place - 1], &items[place + 1..]].concat();
+        let mut said = read(&rest, scene)?;
+        let there = as_written(&[items[place - 1].words, items[place].words].concat());
+        said.iter_mut().for_each(|said| said.remark = said.remark.take().or(Some(there.clone())));
+        return Ok(said);
+    }
     let bag = Bag::of(items);
     if let Some(hedge) = items.iter().position(|item| matches!(item.is, Is::Hedge(_))) {
         let message = "not clear if this was done: write only what was done";
@@ -60,6 +68,14 @@ pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misr
             Err(slip.unwrap_or(misread))
         }
     }
+}
+
+/// `emptied grey at Barley Arm`: the place where something was filled or emptied, which says nothing of
+/// where the van stays.
+fn elsewhere(items: &[Item]) -> Option<usize> {
+    let served = items.iter().any(|item| item.is_verb("filled added emptied swapped"));
+    let there = |at: &usize| items[*at].is_place() && is_there(items, *at);
+    (1..items.len()).find(there).filter(|_| served)
 }
 
 /// A phrase that is not clear, with the words that would do; `{name}` in it is the rig's own word.

@@ -64,10 +64,8 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         let hoped = !cut.open.is_empty() && all[at + 1..].iter().skip(1).take(1).any(soon);
         let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
         let forgot = late(word) && not(word) && cut.tells();
-        // `shower yesterday not today`.
-        let day = |w: &&str| is_time_word(&w.to_lowercase());
-        let other_day = word.eq_ignore_ascii_case("not") && all.get(at + 1).is_some_and(day);
-        if no || who || other_day || took || forgot || is_until_then(&all, at) {
+        let other = is_of_another(&all, at);
+        if no || who || other || took || forgot || is_until_then(&all, at) {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -130,6 +128,14 @@ impl Cut {
     }
 }
 
+/// `shower yesterday not today`, `a quarter not half`: what it was not.
+fn is_of_another(all: &[&str], at: usize) -> bool {
+    let next = |n: usize| all.get(at + n).map(|w| w.to_lowercase());
+    let share = [next(1), next(2)].iter().flatten().any(|w| is_of("shares", w));
+    let day = next(1).is_some_and(|w| is_time_word(&w));
+    all[at].eq_ignore_ascii_case("not") && (day || at > 0 && share)
+}
+
 /// Takes these clauses, counted over all sentences, out of them.
 pub(super) fn without(sentences: &mut [Vec<Clause>], used: &[usize]) {
     let mut at = 0;
@@ -151,7 +157,13 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let hour = is_hours;
     let long = || all.get(at + 1).is_some_and(half) && all.get(at + 2).is_some_and(|w| hour(w));
     let minutes = || at > 0 && hour(all[at - 1]) && is_minutes(&rest().join(" "));
-    let part = || all.get(at + 2).is_some_and(|w| !of && half(w)) || long() || minutes();
+    // `a kilo and a half of gas`.
+    let unit =
+        || at > 0 && matches!(lexicon().sense(&all[at - 1].to_lowercase()), Some(Sense::Unit(_)));
+    let part = || {
+        let part = all.get(at + 2).is_some_and(|w| half(w) && (!of || unit()));
+        part || long() || minutes()
+    };
     let capital = |w: Option<&&str>| w.is_some_and(|w| w.starts_with(char::is_uppercase));
     let names = || at > 0 && capital(all.get(at - 1)) && capital(all.get(at + 1));
     // `1.5 h / 70 km`.

@@ -12,7 +12,7 @@ use super::time::is_time_word;
 use crate::domain::Event;
 
 /// The longest clause that tells of a meal by its name alone, in words.
-const LONGEST_MEAL: usize = 5;
+const LONGEST_MEAL: usize = 6;
 
 impl SoFar<'_> {
     /// The activity that a line of the grammar tells of first.
@@ -90,6 +90,7 @@ impl SoFar<'_> {
         let Some(more) = first.map(|way| way.text.as_str()) else { return false };
         let Told { verb, name, use_of, open, noted, time, since } = last;
         // `hook-up overnight, ten last night till eight`.
+        let time = if reduced.timed && !name.is_empty() { "" } else { time };
         let bare = |verb: &String| verb.split(' ').next().unwrap_or_default().to_string();
         let dated = since.is_some() && reduced.timed;
         let verb = &verb.as_ref().map(|verb| if dated { bare(verb) } else { verb.clone() });
@@ -101,10 +102,10 @@ impl SoFar<'_> {
             {
                 return false;
             }
-            _ if *use_of => format!("{name} {more}"),
+            _ if *use_of => format!("{name} {more}{time}"),
             Some(verb) if name.is_empty() => format!("{verb} {more}{time}"),
-            Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
-            _ => format!("{name} {more}"),
+            Some(verb) if open.is_some() || *noted => format!("{verb} {name} {more}{time}"),
+            _ => format!("{name} {more}{time}"),
         };
         // `4 showers. FOUR.` says it again.
         let bare = more.chars().all(|c| c.is_ascii_digit());
@@ -143,6 +144,7 @@ impl SoFar<'_> {
         let drove = self.last.as_ref().is_some_and(|last| last.name.is_empty());
         if let Some(last) = &mut self.last {
             (last.noted, last.open) = (false, drove.then_some(usize::MAX));
+            last.time.retain(|_| drove);
         }
         true
     }
@@ -402,7 +404,7 @@ impl SoFar<'_> {
                 Some(Sense::Say(said, _)) => said,
                 _ => w,
             };
-            w.starts_with("plan") || is_time_word(said) && !now.contains(&said)
+            w.starts_with("plan") || w != "this" && is_time_word(said) && !now.contains(&said)
         };
         let other = |w: &str| is_of("elsewhere reads wanted", w);
         let plain = !words.iter().any(|w| other(w) || later(w));
@@ -424,8 +426,9 @@ impl SoFar<'_> {
         let last = self.last.as_ref().filter(|last| last.use_of).map(|last| last.name.clone());
         let noted = self.last.as_ref().is_some_and(|last| last.noted);
         let Some(name) = last.or_else(|| self.denied.clone()) else { return false };
-        let who = |w: &String| is_of("people", w) || is_of("subject", w);
-        let ends = words.last().is_some_and(|w| ["one", "too"].contains(&w.as_str()));
+        let capital = text.starts_with(char::is_uppercase) && !lexicon().lists(&words[0]);
+        let who = |w: &String| capital || is_of("people", w) || is_of("subject", w);
+        let ends = words.last().is_some_and(|w| is_of("again", w));
         // `I didn't shower, Nell did`, `and so did I`.
         let number = |w: &String| w == "or" || lexicon().count(w).is_some();
         let did = words.len() < 4 && words.iter().any(|w| w == "did") && !words.iter().any(number);

@@ -11,6 +11,7 @@ use super::listed::{is_of, is_small, lows, refs};
 use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
+use super::refers::drawn_from;
 use super::scene::Scene;
 use super::sky;
 use super::so_far::{Note, Read, SoFar, Thing, Told};
@@ -30,6 +31,15 @@ pub(super) struct Gist {
 
 /// What `line` plainly tells; `None` where that is nothing, or where it puts another line right.
 pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
+    // `scratch that, fresh is a quarter`: what follows is told.
+    match scrapped(line) {
+        Some(rest) => Some(Gist { sure: false, ..gist(rest, scene, read)? }),
+        None => told(line, scene, read),
+    }
+}
+
+/// As [`gist`], of a line that takes nothing back at once.
+fn told(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
     let all = lows(line);
     let all = refs(&all);
     let begins = |list: &str, from: usize| {
@@ -54,6 +64,7 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         alone: clauses < 2,
         dated: false,
         bought: false,
+        source: drawn_from(&all, scene),
         first: true,
         // `no, fresh 60` may put right what was said before.
         doubt: !told.is_empty() || prepared(line, scene.known, scene.clock).is_err(),
@@ -91,6 +102,20 @@ fn is_late(text: &str) -> bool {
     words.iter().any(|w| is("late", w)) && words.iter().all(small)
 }
 
+/// What follows words that take all of the last line back.
+fn scrapped(line: &str) -> Option<&str> {
+    let words: Vec<&str> = line.split_whitespace().collect();
+    let all = lows(line);
+    (all.len() == words.len()).then_some(())?;
+    let all = refs(&all);
+    let scrap = lexicon().begins("scrap", &all);
+    let last = lexicon().begins("last-line", &all[scrap..]);
+    let rest = words.get(scrap + last).filter(|_| scrap > 0 && last > 0)?;
+    // The words are parts of the line: so is all that follows them.
+    let from = rest.as_ptr() as usize - line.as_ptr() as usize;
+    line.get(from..)
+}
+
 /// Whether a clause tells why.
 fn is_reason(clause: &Clause) -> bool {
     is_of("why", &clause.joint)
@@ -107,6 +132,7 @@ impl SoFar<'_> {
     fn written(mut self) -> Option<Gist> {
         self.doubt |= self.when.is_some();
         let mut sure = !self.doubt && !self.leaves_open();
+        self.told_once();
         while !self.told.is_empty() {
             let line = self.line(sure);
             let Err(misread) = (self.read)(&line)? else { return Some(Gist { line, sure }) };
@@ -191,11 +217,8 @@ impl SoFar<'_> {
     }
 
     fn sentence(&mut self, clauses: &[Clause]) {
-        let words = |clause: &Clause| lows(&clause.text);
-        self.bought = clauses
-            .iter()
-            .flat_map(words)
-            .any(|w| ["bought", "buy", "shopping"].contains(&w.as_str()));
+        let words = clauses.iter().flat_map(|clause| lows(&clause.text));
+        self.bought = words.into_iter().any(|w| is_of("bought", &w));
         self.day = None;
         for clause in clauses {
             self.clause(clause);
@@ -249,7 +272,21 @@ impl SoFar<'_> {
         let whose = self.of_whom(text);
         self.doubt |= clause.asks || whose.is_some();
         let text = whose.as_deref().unwrap_or(text);
-        let Some(reduced) = reduced(text, self.scene) else { return self.note(text, None) };
+        let Some(reduced) = reduced(text, self.scene) else {
+            // `and so did I`.
+            if !self.is_again(text) {
+                self.note(text, None);
+            }
+            return;
+        };
+        if let Some(told) = self.of_it(text, &reduced) {
+            return self.clause(&Clause { text: told, ..clause.clone() });
+        }
+        self.reduced(text, clause, reduced);
+    }
+
+    /// Takes a clause that can be read.
+    fn reduced(&mut self, text: &str, clause: &Clause, reduced: Reduced) {
         if reduced.to_come {
             self.day.clone_from(&reduced.time);
         }
@@ -266,7 +303,10 @@ impl SoFar<'_> {
             self.head = Some(text.to_string());
             return;
         }
-        if self.rather(text, &reduced) || self.comes_to(text, &reduced) {
+        if self.rather(text, &reduced)
+            || self.comes_to(text, &reduced)
+            || self.is_brimful(text, &reduced)
+        {
             return;
         }
         if reduced.back || reduced.wish && !self.told.is_empty() {
@@ -289,6 +329,7 @@ impl SoFar<'_> {
             return;
         }
         let served = self.with_verb(text, &reduced);
+        let got = self.got(&reduced).map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
         let kin = !self.alone && reduced.kin;
         let open =
@@ -302,7 +343,7 @@ impl SoFar<'_> {
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
         let with_verb = served.is_some();
         let served = served.map(|text| Way { text, firm: reduced.plain });
-        match served.or_else(own) {
+        match served.or(got).or_else(own) {
             Some(way) => self.tell(way, reduced, (text, clause), with_verb),
             None => self.leave(reduced, (text, clause), open),
         }
@@ -392,8 +433,12 @@ impl SoFar<'_> {
         self.dated |= reduced.dates;
         let words = lows(text);
         let time = self.planned(&reduced);
-        let named =
-            |verb, name, use_of, noted| Some(Told { verb, name, use_of, noted, ..Told::default() });
+        // `laptop this morning, 4 hours`.
+        let own = reduced.time.iter().filter(|_| !(reduced.to_come || reduced.ahead));
+        let own = own.map(|own| format!(" {own}")).collect::<String>();
+        let named = |verb, name, use_of, noted| {
+            Some(Told { verb, name, use_of, noted, time: own.clone(), ..Told::default() })
+        };
         let all = ["all", "everything", "both"];
         let empty = words.len() < 4 && words.iter().any(|w| w.starts_with("empt"));
         let lasts = reduced.place || reduced.of_people || self.lasts(&reduced);
@@ -407,8 +452,10 @@ impl SoFar<'_> {
                 let since = reduced.time.clone();
                 self.last = Some(Told { verb, noted: true, time, since, ..Told::default() });
             }
-            // `everything empty: grey, pee, poo`.
-            _ if empty && words.iter().any(|w| all.contains(&w.as_str())) => {
+            // `everything empty: grey, pee, poo`, `all emptied at the drain, pee and poo`.
+            _ if empty && words.iter().any(|w| all.contains(&w.as_str()))
+                || reduced.verb.as_deref() == Some("emptied") && reduced.name.is_none() =>
+            {
                 self.last = named(Some("emptied".into()), String::new(), false, false);
             }
             _ => {}

@@ -2,11 +2,12 @@
 //! says what was not said; what one of them does not tell, it notes, but for small words.
 
 use super::gist::{Gist, gist, noted};
-use super::lexicon::{Sense, lexicon};
+use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::{is_of, lows};
-use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
+use super::misread::{EXAMPLE, Misread, Offer, Understood};
 use super::retold::{by_whom, retold};
 use super::scene::Scene;
+use super::swapped::{bare, swapped};
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
 use crate::domain::{Event, Moment};
@@ -84,6 +85,17 @@ fn tells(way: &Way) -> bool {
         same && !matches!(one.event, Event::Use { .. })
     };
     let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));
+    // `filled food, food 8 person-days`: a fill that another thing tells in full.
+    let whole = |event: &Event| matches!(event, Event::Fill { amount: None, after: None, .. });
+    let again = |(at, one): (usize, &Understood)| {
+        let other = |other: &(usize, &Understood)| {
+            other.0 != at && other.1.at == one.at && other.1.event.stock() == one.event.stock()
+        };
+        whole(&one.event) && said.iter().enumerate().any(|one| other(&one))
+    };
+    if said.iter().enumerate().any(again) {
+        return false;
+    }
     // How far it is to a camp of a day to come was not driven yet.
     let camp = said.iter().find(|said| matches!(said.event, Event::Camp(_)));
     let early = |said: &Understood| {
@@ -231,8 +243,10 @@ impl Search<'_> {
     fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {
         // More than one number to be filled in is no help; nor is one beside words that may say it.
         let holes = way.line.matches(EXAMPLE[0]).count();
-        let beside = way.line.split_once("note ").is_some_and(|(_, note)| tells_more(note));
-        let told = holes == 0 && !(made.guessed && beside) || holes == 1 && !beside;
+        let note = way.line.split_once("note ").map_or("", |(_, note)| note);
+        let odd = |word: &str| lexicon().sense(word) == Some(Sense::Hedge(Hedge::Odd));
+        let guess = made.guessed && (has_number(note) || note.split(' ').any(odd));
+        let told = holes == 0 && !guess || holes == 1 && !tells_more(note);
         if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
             found.push(way);
         }
@@ -260,52 +274,18 @@ impl Search<'_> {
     }
 }
 
-/// The line with what was misread replaced as this says; `None` where that changes nothing.
-fn swapped(line: &str, misread: &Misread, swap: &Swap) -> Option<String> {
-    let over = swap.over.or(misread.mend.thing).unwrap_or((misread.start, misread.end));
-    let candidate = replaced(line, over, &swap.text);
-    (candidate != line).then_some(candidate)
-}
-
 /// Whether a note holds a number, or a word that may change what stands before it.
 fn tells_more(note: &str) -> bool {
-    let words: Vec<String> = note.split_whitespace().map(str::to_lowercase).collect();
-    words.iter().any(|word| {
-        let hedge = matches!(lexicon().sense(word), Some(Sense::Hedge(_) | Sense::Number(_)));
-        hedge || word.contains(|c: char| c.is_ascii_digit())
-    })
+    let hedge = |word: &str| matches!(lexicon().sense(word), Some(Sense::Hedge(_)));
+    has_number(note) || note.to_lowercase().split_whitespace().any(hedge)
 }
 
-/// The line with these characters replaced, and its blanks single.
-fn replaced(line: &str, span: (usize, usize), text: &str) -> String {
-    let letters: Vec<char> = line.chars().collect();
-    let (start, end) = marked(&letters, span);
-    let part = |letters: &[char]| letters.iter().collect::<String>();
-    format!("{} {text} {}", part(&letters[..start]), part(&letters[end..]))
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
-        .replace(" ,", ",")
-        .replace(" . ", ". ")
-        .trim_end_matches(" .")
-        .replace(" :", ":")
-}
-
-/// The line without the marks of its examples.
-fn bare(line: &str) -> String {
-    line.replace(EXAMPLE, "")
-}
-
-/// Where characters of the bare line stand in the one with marks, with the marks around them.
-fn marked(letters: &[char], (start, end): (usize, usize)) -> (usize, usize) {
-    let plain = |(_, c): &(usize, &char)| !EXAMPLE.contains(c);
-    let place = |at: usize| letters.iter().enumerate().filter(plain).nth(at).map(|(at, _)| at);
-    let from = place(start).unwrap_or(letters.len());
-    let opened = from.checked_sub(1).is_some_and(|at| letters[at] == EXAMPLE[0]);
-    let to = end.checked_sub(1).and_then(place).map_or(letters.len(), |at| at + 1);
-    let to = if end == start { from } else { to };
-    let closed = to > from && letters.get(to) == Some(&EXAMPLE[1]);
-    (from - usize::from(opened), to + usize::from(closed))
+fn has_number(note: &str) -> bool {
+    let number = |word: &str| {
+        let counted = matches!(lexicon().sense(word), Some(Sense::Number(_)));
+        counted || word.contains(|c: char| c.is_ascii_digit())
+    };
+    note.to_lowercase().split_whitespace().any(number)
 }
 
 /// What the number of an example is, by its unit.

@@ -15,6 +15,19 @@ use crate::domain::unit::Unit;
 const KEPT: &str =
     "to left both each times x another out to-full completely at of about gone all up we";
 
+/// Whether an item says that something went in or out.
+pub(super) fn moves(item: &Item) -> bool {
+    match item.is {
+        Is::Ask(ways) => ["added", "emptied"].iter().any(|verb| ways.starts_with(verb)),
+        _ => item.is_verb("filled added emptied swapped out-of"),
+    }
+}
+
+/// Whether a place says where something was done, and not that somebody came there.
+pub(super) fn is_there(items: &[Item], at: usize) -> bool {
+    at > 0 && items[at - 1].is_of("at in by")
+}
+
 /// Whether an item is of what a clause tells.
 pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let item = &items[at];
@@ -53,10 +66,12 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         // `loo solids`; when it was may be asked of anything.
         Is::Ask(ways) if is_when(ways) || ways.ends_with('%') => true,
+        // `the first go did nothing` is of no day.
+        Is::Ask("day closed") => !items.iter().any(is_strange),
         Is::Ask(ways) => {
             let named = items.iter().any(|item| item.is_name());
             let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));
-            let verbs = ways.starts_with("added");
+            let verbs = moves(item);
             verbs && named || !named && (verb || ways.matches('{').count() < 2)
         }
         // `2 coffees`, `cooked for one`.
@@ -91,7 +106,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
 /// tells where that was.
 fn is_place_kept(items: &[Item], at: usize) -> bool {
     let before = at.checked_sub(1).map(|at| &items[at]);
-    let served = items[..at].iter().any(|item| item.is_verb("filled emptied added swapped"));
+    let served = items[..at].iter().any(moves);
     !before.is_some_and(|b| b.is_of("left") || served && b.is_of("at in by from"))
 }
 
@@ -127,6 +142,7 @@ pub(super) fn denied(items: &[Item]) -> bool {
     };
     is_of_a_place(items)
         || items.windows(2).any(more)
+        || is_left(items)
         || items.iter().enumerate().any(|(at, item)| match item.is {
             Is::Hedge(Hedge::Not) => !(is_manner(items, at) || is_wish(items, at)),
             // `nearly emptied the grey`.
@@ -185,6 +201,13 @@ fn is_of_a_place(items: &[Item]) -> bool {
 pub(super) fn is_manner(items: &[Item], at: usize) -> bool {
     let named = items[..at].iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
     named && items[at].words[0].is_said("without")
+}
+
+/// `left the washing up for the morning`: a use that was not made yet.
+fn is_left(items: &[Item]) -> bool {
+    let used = items.iter().position(Item::is_use);
+    let before = used.and_then(|at| items[..at].iter().rev().find(|item| !item.is_article()));
+    before.is_some_and(|item| item.is_of("left"))
 }
 
 /// Whether two items name the same.

@@ -227,8 +227,9 @@ fn no_level(stock: &Stock, bag: &Bag) -> Misread {
     };
     let way = [("out", "emptied", Direction::Up), ("in", "filled", Direction::Down)];
     let way = way.iter().find(|(mark, _, runs)| bag.has_mark(mark) && stock.runs == *runs);
+    let whole = bag.marks.iter().filter(|mark| !mark.is_of("completely all")).count() == 1;
     let behind = bag.marks.first().is_some_and(|mark| mark.start() > bag.names[0].start());
-    if let Some((_, verb, _)) = way.filter(|_| bag.marks.len() == 1 && behind) {
+    if let Some((_, verb, _)) = way.filter(|_| whole && behind) {
         return misread.write_piece(format!("{verb} {name}"));
     }
     if bag.has_mark("gone") {
@@ -408,6 +409,12 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         let told = [one, other].map(|amount| text(amount.item.words)).join(", ");
         return misread.write_piece(format!("drove {told}"));
     }
+    if let Some(food) = amount.said.quantity().filter(|_| alone) {
+        let ways = eaten(&food, scene);
+        if !ways.is_empty() {
+            return misread.write_all(ways);
+        }
+    }
     match far.filter(|_| alone || behind && bag.has_mark("to")) {
         Some(far) if !words.is_empty() => {
             let mut misread = misread.write_piece(format!("drove {far} (to {})", words.join(" ")));
@@ -426,6 +433,13 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         }
         None => misread,
     }
+}
+
+/// What so much of what people eat may be said of.
+fn eaten(food: &Quantity, scene: &Scene) -> Vec<String> {
+    let of = |stock: &&Stock| food.unit == Unit::PersonDay && stock.unit == food.unit;
+    let names = scene.parts.stocks.iter().filter(of).map(|stock| &stock.name);
+    names.flat_map(|name| [format!("{name} {food}"), format!("filled {name} {food}")]).collect()
 }
 
 /// An amount in a unit of the owner's is of the one stock that is counted so: `20 outfits`.

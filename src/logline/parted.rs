@@ -1,8 +1,8 @@
 //! Things that are named and answered, `dishes yes, shower no`, or counted as none.
 
+use super::face::is_face;
 use super::listed::low;
 use super::vocabulary::Vocabulary;
-use super::words::is_face;
 
 /// The line with what is answered as clauses of their own: `dishes, no shower`.
 pub(super) fn parted(line: &str, known: &Vocabulary) -> String {

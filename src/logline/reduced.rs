@@ -3,7 +3,7 @@
 use super::amounts::Said;
 use super::beside::{self, Core, is_done};
 use super::item::{Is, Item, MARKS, items, span};
-use super::kept::{denied, is_kept, is_often, is_strange, is_who, unknown_camp, wish};
+use super::kept::{denied, is_kept, is_often, is_strange, is_who, moves, unknown_camp, wish};
 use super::lexicon::{Hedge, Tense};
 use super::listed::{is_of, is_small, lows};
 use super::misread::Misread;
@@ -49,6 +49,10 @@ pub(super) struct Reduced {
     pub back: bool,
     /// Whether it is nothing but one who may come.
     pub kin: bool,
+    /// Whether it says that something is full to the brim.
+    pub brim: bool,
+    /// Whether a verb of it says that something went in or out.
+    pub moves: bool,
     /// Whether it names a place.
     pub place: bool,
     /// The place that somebody may have come to; whether a word says that they did.
@@ -139,7 +143,6 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
     let verb = first(&|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let name = first(&|item| item.is_name());
     let stock = name.is_some_and(|name| name.stock().is_some());
-    let mut times = items.iter().filter(|item| item.is_time());
     // `gave the bottle a lift` says nothing of how much.
     let counted = first(&|item| item.is_amount() && !(item.is_article() && stock)).is_some();
     let way = way_there(items, all, clause);
@@ -163,10 +166,12 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         tells: tells(items, clause),
         back: denied(items) || is_often(items, scene),
         kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest") || ways == "guests" && !counted)),
+        brim: items.iter().any(|item| item.is_of("to-full")),
+        moves: items.iter().any(moves),
         place: all.iter().any(|item| item.is_place()),
         timed: items.iter().any(|item| item.is_time() || is_ahead(item)),
         until: first(&|item| matches!(item.is, Is::Until(Some(_)))).map(|item| said(item, clause)),
-        time: times.next().filter(|_| times.next().is_none()).map(|item| text(item.words)),
+        time: only_time(items),
         leads: all.first().is_some_and(|item| item.is_time()),
         blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt))),
         wish: wish(items),
@@ -183,6 +188,12 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         dates: items.iter().any(Item::is_time) && items.iter().all(is_of_when),
         plain: items.iter().all(|item| is_plain(item) || matches!(item.is, Is::Hedge(Hedge::Doubt))),
     }
+}
+
+/// The time among items, where it is the only one.
+fn only_time(items: &[Item]) -> Option<String> {
+    let mut times = items.iter().filter(|item| item.is_time());
+    times.next().filter(|_| times.next().is_none()).map(|item| text(item.words))
 }
 
 /// The runs of items that are left out.

@@ -2,7 +2,7 @@
 //! dishes, sorry 1`), one or the other (`2 or 3 showers`), and who did it in place of how many (`me
 //! and Otis showered`).
 
-use super::lexicon::lexicon;
+use super::lexicon::{Sense, lexicon};
 use super::listed::{is_of, is_small, low};
 use super::scene::Scene;
 use super::time::is_time_word;
@@ -286,8 +286,13 @@ impl<'l, 's> Line<'l, 's> {
     fn in_front(&self, from: usize, to: usize) -> Option<ByWhom> {
         let (of, taken) = (from..to).find_map(|at| Some((at, self.own_use(at)?)))?;
         let low = |at: usize| self.all[at].low.as_str();
-        let both = of > from && ["both", "all"].contains(&low(of - 1));
-        let (mut at, mut who, mut and) = (of - usize::from(both), 0, false);
+        // `Otis and I both had our showers`.
+        let small = |at: usize| {
+            let both = ["both", "all"].contains(&low(at));
+            both || lexicon().sense(low(at)) == Some(Sense::Skip) && !self.is_plainly_who(at)
+        };
+        let led = (from..of).rev().take_while(|at| small(*at) && !self.ends(*at, *at + 1)).count();
+        let (mut at, mut who, mut and) = (of - led, 0, false);
         while at > from && self.is_who(at - 1) && (who == 0 || and || self.all[at - 1].end == ",") {
             (at, who) = (at - 1, who + 1);
             if at > from + 1 && is_and(low(at - 1)) && self.is_who(at - 2) {

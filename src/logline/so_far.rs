@@ -5,8 +5,9 @@ use super::lexicon::lexicon;
 use super::listed::{is_filler, lows, refs};
 use super::misread::{EXAMPLE, Misread, Understood};
 use super::scene::Scene;
+use super::swapped::swapped;
 use super::talk::Tells;
-use crate::domain::{Event, Unit};
+use crate::domain::{After, Event, Unit};
 
 /// What reads a line of the grammar.
 pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
@@ -28,6 +29,8 @@ pub(super) struct SoFar<'h> {
     pub dated: bool,
     /// Whether the sentence is of what was bought, and how many clauses it has.
     pub bought: bool,
+    /// The stock that a word of the line draws from: `the tap`.
+    pub source: Option<String>,
     /// Whether no clause has been read so far.
     pub first: bool,
     /// Whether something that was told or noted leaves doubt of what was told.
@@ -148,6 +151,71 @@ impl SoFar<'_> {
                 !swaps.is_empty() && !swaps.iter().any(|swap| unsaid(&swap.text))
             }
             None => false,
+        }
+    }
+
+    /// Whether a line of the grammar would be saved, or what it is asked back with is.
+    fn leads(&self, line: &str, deep: usize) -> bool {
+        match (self.read)(line) {
+            Some(Ok(_)) => true,
+            Some(Err(misread)) => misread.mend.swaps.iter().any(|swap| {
+                let next = swapped(line, &misread, swap);
+                deep > 0 && next.is_some_and(|next| self.leads(&next, deep - 1))
+            }),
+            None => false,
+        }
+    }
+
+    /// What a line of the grammar says of one stock, or is asked back as first.
+    pub(super) fn of_stock(&self, line: &str) -> Option<Event> {
+        let said = match (self.read)(line)? {
+            Ok(said) => said,
+            Err(misread) => {
+                let swap = misread.mend.swaps.first()?;
+                (self.read)(&swapped(line, &misread, swap)?)?.ok()?
+            }
+        };
+        let whole = |event: &Event| event.stock().is_some() || *event == Event::DayClosed;
+        said.into_iter().next().map(|said| said.event).filter(whole)
+    }
+
+    /// Leaves out what leads nowhere, and what says no more of a stock than another thing does:
+    /// `did the shopping, 12 days of food`, `stocked up on food, cupboards full`.
+    pub(super) fn told_once(&mut self) {
+        let events: Vec<Option<Event>> =
+            self.told.iter().map(|thing| self.of_stock(&thing.told)).collect();
+        let amount = |event: &Event| matches!(event, Event::Fill { amount: Some(_), .. });
+        let full = |event: &Event| match event {
+            Event::DayClosed => true,
+            Event::Fill { amount: None, after: None | Some(After::Full), .. } => true,
+            Event::Level { reading, .. } => {
+                reading.unit == Unit::Percent && reading.amount.value() == 100.0
+            }
+            _ => false,
+        };
+        let served = |event: &Event| matches!(event, Event::Fill { .. });
+        let again = |at: usize, event: &Event| {
+            let other = |(index, other): (usize, &Option<Event>)| {
+                let same =
+                    other.as_ref().filter(|other| index != at && other.stock() == event.stock());
+                same.is_some_and(|other| {
+                    let more = served(other) && !served(event);
+                    amount(other) || more || other == event && index < at
+                })
+            };
+            full(event) && events.iter().enumerate().any(other)
+        };
+        let gone = |at: usize, thing: &Thing| {
+            events[at].as_ref().is_some_and(|event| again(at, event)) || !self.leads(&thing.told, 3)
+        };
+        let gone: Vec<bool> =
+            self.told.iter().enumerate().map(|(at, thing)| gone(at, thing)).collect();
+        let all = std::mem::take(&mut self.told);
+        for (thing, gone) in all.into_iter().zip(gone) {
+            match gone {
+                true => self.note(&thing.text, None),
+                false => self.told.push(thing),
+            }
         }
     }
 

@@ -6,6 +6,7 @@ use super::amounts::{self, Said};
 use super::item::MARKS;
 use super::lexicon::{OPENERS, Sense, Tense, lexicon};
 use super::listed::is_of;
+use super::moved::{for_so_many, parted, which_way};
 use super::time;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word};
@@ -23,7 +24,7 @@ pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a
     let of_people = words.iter().any(|w| is_of("of-people", &w.low));
     let asks = words.first().is_some_and(|w| is_of("asking", &w.low));
     let out = Vec::with_capacity(words.len());
-    let mut said = Speech { known, of_people, out, will: false, asks, lead: None };
+    let mut said = Speech { known, of_people, out, will: false, asks, lead: None, apart: None };
     let mut at = said.mends(&words);
     while at < words.len() {
         at += said.take(&words[at..]);
@@ -31,7 +32,9 @@ pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a
     if said.will {
         said.out.iter_mut().for_each(|w| w.tense = Tense::Will);
     }
-    in_one(said.out)
+    let of_people = said.of_people;
+    let words = in_one(said.out);
+    if of_people { words } else { for_so_many(words, known) }
 }
 
 /// `3 cans of 5 L`, `two 10 L cans`, `2 x 10 L` are so many litres.
@@ -83,6 +86,8 @@ struct Speech<'a, 'k> {
     asks: bool,
     /// What was left out right before the next word.
     lead: Option<&'a str>,
+    /// Where the second word of a verb stands that has been read with its first.
+    apart: Option<usize>,
 }
 
 impl<'a> Speech<'a, '_> {
@@ -103,6 +108,14 @@ impl<'a> Speech<'a, '_> {
         let (known, word) = (self.known, &rest[0]);
         if word.kind != Kind::Plain || self.is_written() {
             self.push(word.clone());
+            return 1;
+        }
+        if self.apart.take_if(|apart| *apart == word.start).is_some() {
+            return 1;
+        }
+        if let Some((sense, at)) = parted(rest, known) {
+            self.apart = Some(rest[at].start);
+            self.say(sense, &rest[..1], &rest[1..]);
             return 1;
         }
         // `day 40 on the road` counts the days of a journey.
@@ -219,10 +232,12 @@ impl<'a> Speech<'a, '_> {
             // Both tanks: the number only says that two follow.
             Sense::Say("both", _) if rest.first().is_some_and(|w| is_stock_name(&w.low, known)) => {
             }
+            // `we all three had a shower` are three.
+            Sense::Say("each", _) if rest.first().is_some_and(counts) => {}
             Sense::Number(digits) => self.number(digits, span),
             Sense::Unit(unit) if after_number => self.put(unit, Tense::Behind, span),
             Sense::Unit(_) => self.out.extend(span.iter().cloned()),
-            Sense::Ask(ways) => self.whole(Kind::Ask(ways), "", span),
+            Sense::Ask(ways) => self.ask(ways, span, rest),
             // `diesel now at half`, `battery was at 41`, `was at a letter on the laptop` are no camps.
             Sense::Say("camp", _) if of_stock || self.names_a_use(span, rest) => {
                 let said = span.iter().filter(|w| w.is_any("now at in"));
@@ -244,6 +259,14 @@ impl<'a> Speech<'a, '_> {
                 self.will |= tense == Tense::Will;
                 self.put(meaning, tense, span);
             }
+        }
+    }
+
+    /// Puts what is to be asked, or the way that it went where the words around tell that.
+    fn ask(&mut self, ways: &'static str, span: &[Word<'a>], rest: &[Word<'a>]) {
+        match which_way(ways, (&self.out, rest), self.known) {
+            Some(verb) => self.put(verb, Tense::Behind, span),
+            None => self.whole(Kind::Ask(ways), "", span),
         }
     }
 
@@ -310,6 +333,11 @@ fn is_at_an_hour(span: &[Word], rest: &[Word]) -> bool {
 
 pub(super) fn is_name(words: &[Word], known: &Vocabulary) -> bool {
     known.find(words.iter().map(|w| w.low.as_str())).is_some()
+}
+
+/// Whether a word is a number, in digits or in letters.
+fn counts(word: &Word) -> bool {
+    word.is_numeric() || lexicon().count(&word.low).is_some()
 }
 
 fn is_stock_name(word: &str, known: &Vocabulary) -> bool {

@@ -4,6 +4,7 @@
 use super::clause;
 use super::cut;
 use super::item::{Is, Item, at_items, span};
+use super::kept::{is_there, moves};
 use super::misread::{EXAMPLE, Misread};
 use super::moment::When;
 use super::people;
@@ -102,7 +103,11 @@ pub(super) fn things<'p>(
         let message = "a remark without a thing that it goes with";
         return Err(at_items(&[&body[0]], message));
     }
-    let cuts = cut(&body[..last], scene)?;
+    // `emptied grey at Barley Arm`: where it was done is no thing of its own.
+    let served = body.iter().any(moves);
+    let there = |at: &usize| body[*at].is_place() && is_there(body, *at) && served;
+    let told = (0..last).find(there).map_or(last, |place| place - 1);
+    let cuts = cut(&body[..told], scene)?;
     let several = cuts.len() > 1;
     let mut things = Vec::new();
     for (index, (from, to)) in cuts.iter().enumerate() {

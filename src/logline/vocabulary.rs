@@ -318,6 +318,19 @@ impl Vocabulary {
         self.meaning(&folded(word))?.stock.as_deref()
     }
 
+    /// Which way a stock runs by itself, by its own name.
+    pub(super) fn runs(&self, stock: &str) -> Option<Sort> {
+        let own = self.offered.iter().filter(|offered| offered.word == stock);
+        own.map(|own| own.of).find(|of| matches!(of, Sort::Draining | Sort::Filling))
+    }
+
+    /// Whether a stock is measured in what people eat.
+    pub(super) fn is_eaten(&self, stock: &str) -> bool {
+        let named =
+            |parts: &Parts| parts.stock(stock).is_some_and(|(_, s)| s.unit == Unit::PersonDay);
+        self.eras.iter().any(|(_, parts)| named(parts))
+    }
+
     /// The name of the activity that `word` means, whatever the date.
     pub fn activity_named(&self, word: &str) -> Option<&str> {
         self.meaning(&folded(word))?.activity.as_deref()

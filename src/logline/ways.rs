@@ -2,6 +2,7 @@
 
 use super::amounts::Said;
 use super::beside::is_done;
+use super::frame::frames;
 use super::item::{Is, Item};
 use super::kept::{is_ahead as may_be_ahead, is_when};
 use super::lexicon::{Tense, lexicon};
@@ -71,18 +72,24 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     }
     let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let put = |at: usize| {
-        let next = items.get(at + 1).is_none_or(|next| !next.is_other());
+        let next = items.get(at + 1).is_none_or(|next| !(next.is_other() || next.is_of("it")));
         next && items[at].is_of("in into to-full")
     };
     if verbless && !whole.is_empty() && (0..items.len()).any(put) {
-        ways.insert(0, Way::open(format!("filled {whole}")));
+        // `2 kg in the gas` are there.
+        let held =
+            |at: usize| items[at].is_of("in") && items.get(at + 1).is_some_and(Item::is_name);
+        let first = usize::from((0..items.len()).any(held));
+        ways.insert(first, Way::open(format!("filled {whole}")));
     }
     if is_a_bit(items, all) {
         return Vec::new();
     }
     let each = each_of(items, scene);
     let told = each.into_iter().chain(of_so_many(items, all)).map(Way::firm);
-    let mut ways: Vec<Way> = told.chain(ways).chain(twice(all).map(Way::firm)).collect();
+    let two = twice(all).map(Way::firm);
+    let framed = frames(items, all).into_iter().map(Way::open);
+    let mut ways: Vec<Way> = told.chain(ways).chain(two).chain(framed).collect();
     ways.retain(|way| !way.text.is_empty());
     ways.dedup_by(|one, before| one.text == before.text);
     ways

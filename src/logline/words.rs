@@ -2,6 +2,7 @@
 //! stand. Nothing here knows what a word means, but for `camp` (whose name and coordinates keep
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
+use super::face::{is_face, is_picture};
 use super::lexicon::{Sense, Tense, lexicon};
 use super::listed::is_of;
 use super::misread::Misread;
@@ -298,19 +299,26 @@ impl<'a> Lexer<'a, '_> {
         let rest = self.chars[number..].iter().map(|(_, c)| *c).skip_while(|c| *c == ' ');
         let unit: String = rest.take_while(|c| c.is_alphabetic() || *c == '%').collect();
         let whole = (start..end).all(digit);
+        let tail = self.chars[end + 1..].iter().take_while(|(_, c)| !c.is_whitespace()).count();
+        let found = self.slice(start, end + 1 + tail);
+        let (all, point) = (found.replace(',', ""), found.replace(',', "."));
+        let wrong = |message: &str| Misread::new(start, end + 1 + tail, found, message);
+        // `3,200 Wh` in one country are 3.2 Wh in another.
+        if whole && digits == 3 && char(start) != Some('0') && end - start < 4 {
+            let message = format!("thousands, or a decimal comma? Write `{all}` or `{point}`");
+            return Err(wrong(&message).write(all).write(point));
+        }
         if whole && (unit.starts_with('%') || self.vocabulary.unit_named(&unit).is_some()) {
             let tail = self.chars[number..].iter().take_while(|(_, c)| c.is_alphabetic()).count();
             let percent = usize::from(char(number) == Some('%'));
             return Ok(Some(number + tail.max(percent)));
         }
-        let tail = self.chars[end + 1..].iter().take_while(|(_, c)| !c.is_whitespace()).count();
-        let found = self.slice(start, end + 1 + tail);
-        let message = "a comma between digits: write a decimal point, or a space after a comma";
-        let (both, point) = (found.replace(',', ", "), found.replace(',', "."));
-        let misread = Misread::new(start, end + 1 + tail, found, message).write(point);
+        let misread =
+            wrong("a comma between digits: write a decimal point, or a space after a comma");
+        let misread = misread.write(point);
         // Two things: something that is known stands behind the second number.
         let known = self.vocabulary.names(unit.to_lowercase().as_str());
-        Err(if known { misread.write(both) } else { misread })
+        Err(if known { misread.write(found.replace(',', ", ")) } else { misread })
     }
 
     /// Pushes a word as its runs of digits and of letters, like `60%`, `4min`, `x2`, `1h30`.
@@ -475,20 +483,6 @@ impl<'a> Lexer<'a, '_> {
         }
         Ok(())
     }
-}
-
-/// Whether a word is a smile or the like, in signs: `:)`, `<3`.
-pub(super) fn is_face(word: &str) -> bool {
-    let mouth = |c: char| "()DPpOo/|*-'^".contains(c);
-    let smiles = word
-        .strip_prefix([':', ';', '='])
-        .is_some_and(|mouths| (1..=3).contains(&mouths.len()) && mouths.chars().all(mouth));
-    smiles || word == "<3"
-}
-
-/// Whether it is one of the little pictures of a phone, or joins or colours them.
-fn is_picture(c: char) -> bool {
-    matches!(c, '\u{2600}'..='\u{27BF}' | '\u{1F000}'..='\u{1FAFF}' | '\u{FE0F}' | '\u{200D}')
 }
 
 /// What the end of a word ends.

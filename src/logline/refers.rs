@@ -1,0 +1,78 @@
+//! What a clause says of a stock that it names by another word or not at all: `so we tipped
+//! it`, `filled up at the tap`, `right to the brim`.
+
+use super::lexicon::{Sense, lexicon};
+use super::listed::{is_of, low, lows};
+use super::reduced::Reduced;
+use super::scene::Scene;
+use super::so_far::{SoFar, Thing, Told};
+
+impl SoFar<'_> {
+    /// `the pee can was full, so we tipped it`: the words of the stock in place of those that stand for
+    /// it.
+    pub(super) fn of_it(&self, text: &str, reduced: &Reduced) -> Option<String> {
+        let lows = lows(text);
+        // `put it on the scale`, `carried it to the drain` move nothing in.
+        let into = lows.iter().any(|w| is_of("inward", w));
+        let verb = reduced.verb.as_deref();
+        let moved = reduced.moves && reduced.name.is_none() && (verb != Some("added") || into);
+        let last = self.last.as_ref().filter(|last| !last.use_of && !last.name.is_empty());
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let at = words.iter().position(|w| is_of("it", &low(w)));
+        let Some((at, last)) = at.zip(last).filter(|_| moved) else {
+            // `filled up at the tap`.
+            let source = self
+                .source
+                .as_ref()
+                .filter(|_| moved && last.is_none() && verb != Some("emptied"))?;
+            // `poured the lot in the tank`.
+            let ask = |w: &&str| matches!(lexicon().sense(&low(w)), Some(Sense::Ask(_)));
+            let put = |w: &str| if into && ask(&w) { "added".to_string() } else { w.to_string() };
+            let told = words.iter().map(|w| put(w)).collect::<Vec<_>>().join(" ");
+            let plain = into || !words.iter().any(ask);
+            return (plain && !text.contains(&**source)).then(|| format!("{told} {source}"));
+        };
+        let put = |(index, w): (usize, &&str)| {
+            if index == at { last.name.clone() } else { w.to_string() }
+        };
+        Some(words.iter().enumerate().map(put).collect::<Vec<_>>().join(" "))
+    }
+
+    /// `the diesel has had its fill, up to the top`.
+    pub(super) fn is_brimful(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let noted = |last: &&Told| last.noted && !last.use_of && last.verb.is_none();
+        let Some(last) = self.last.as_ref().filter(noted).filter(|_| reduced.brim) else {
+            return false;
+        };
+        let told = format!("filled {}", last.name);
+        let says =
+            reduced.plain && reduced.name.is_none() && reduced.verb.is_none() && self.says(&told);
+        if says {
+            self.notes.pop();
+            self.doubt = true;
+            self.told.push(Thing::new(told, text));
+        }
+        says
+    }
+
+    /// `bought bread and eggs, 6 person-days of food`: so much went in.
+    pub(super) fn got(&self, reduced: &Reduced) -> Option<String> {
+        let told = reduced.ways.first().filter(|_| self.bought && reduced.verb.is_none())?;
+        // `we've got nine days left`.
+        if told.text.split(' ').any(|w| w == "left") {
+            return None;
+        }
+        let told = format!("filled {}", told.text);
+        let event = self.of_stock(&told)?;
+        event.stock().filter(|name| self.scene.known.is_eaten(name)).map(|_| told)
+    }
+}
+
+/// The stock that a word of the line draws from.
+pub(super) fn drawn_from(words: &[&str], scene: &Scene) -> Option<String> {
+    // `filled the jerrycan` draws from nothing.
+    let from = |at: usize| words[at.saturating_sub(3)..at].iter().any(|w| is_of("drawn", w));
+    let source = |at: &usize| from(*at) && lexicon().sense(words[*at]).is_none();
+    let stock = (0..words.len()).filter(source).find_map(|at| lexicon().meant_of(words[at]))?;
+    scene.known.stock_named(stock).map(str::to_string)
+}

@@ -148,17 +148,14 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
     let way = way_there(items, all, clause);
     let driven = way.is_some() && (is_far(all) || items.iter().any(is_under_way));
     let spot = spot(items).map(|place| as_written(place.words));
-    let said_of = |list: &str| {
-        items.iter().flat_map(|item| item.words).any(|w| is_of(list, w.text) || is_of(list, &w.low))
-    };
     let of = |kind: &beside::Kind| !Core { items, kept, kind: *kind }.may_change();
     Reduced {
         ways: ways(items, all, (clause, scene)),
         spot,
-        lands: said_of("arrives"),
+        lands: says(items, "arrives"),
         hour: hour(all),
-        sets_off: said_of("sets-off"),
-        ends: said_of("unplugs"),
+        sets_off: says(items, "sets-off"),
+        ends: says(items, "unplugs"),
         way,
         driven,
         harmless: beside::Kind::ALL.into_iter().filter(of).collect(),
@@ -188,6 +185,11 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         dates: items.iter().any(Item::is_time) && items.iter().all(is_of_when),
         plain: items.iter().all(|item| is_plain(item) || matches!(item.is, Is::Hedge(Hedge::Doubt))),
     }
+}
+
+/// Whether one of the words of some items is of a row.
+fn says(items: &[Item], row: &str) -> bool {
+    items.iter().flat_map(|item| item.words).any(|w| is_of(row, w.text) || is_of(row, &w.low))
 }
 
 /// The time among items, where it is the only one.

@@ -47,16 +47,16 @@ fn lines_that_are_understood() {
 }
 
 /// More than fits is asked about, as far as the level is known: of 88 L some 80 are there, so that 8
-/// fit, with a tenth of the tank and three standard deviations of 2 L as tolerance: 22.8 L.
+/// fit, with two standard deviations of 2 L and a fiftieth of the tank as tolerance: 13.8 L.
 #[test]
 fn more_than_fits_is_asked_about() {
     let words = Vocabulary::new(&words_rig::rig(), words_rig::zone());
     let known = words.clone().with_levels([("fresh".into(), Estimate { mean: 80.0, sd: 2.0 })]);
-    let why = parse("filled fresh 24 L", &known, now()).expect_err("it cannot fit");
+    let why = parse("filled fresh 14 L", &known, now()).expect_err("it cannot fit");
     let offers: Vec<&str> = why.instead.iter().map(|offer| offer.line.as_str()).collect();
-    assert_eq!(offers, ["filled fresh", "filled fresh 24 L to 100%"], "{why}");
+    assert_eq!(offers, ["filled fresh", "filled fresh 14 L to 100%"], "{why}");
     let fits = [
-        "filled fresh 22 L",
+        "filled fresh 13 L",
         "filled fresh 24 L (I looked twice)",
         "filled fresh 24 L to 100%",
         "fresh 10%, filled fresh 24 L",

@@ -8,9 +8,9 @@ use crate::domain::{Amount, Direction, Event, Moment, Quantity, Unit};
 use chrono::Duration;
 
 /// An amount that goes in is doubted beyond what fits by more than so many standard deviations of the
-/// level and this share of capacity.
-const FITS_SDS: f64 = 3.0;
-const FITS_SHARE: f64 = 0.1;
+/// level, and this share of capacity, since amounts are told in round numbers.
+const FITS_SDS: f64 = 2.0;
+const FITS_SHARE: f64 = 0.02;
 
 /// The question about one thing of a line, if it is such a reading. A remark with the reading says
 /// that it was looked at twice, and a service of the stock in the same line explains it.

@@ -1,8 +1,9 @@
-//! Drives told in a measure that leaves something of the rig unmoved.
+//! Drives told in a measure that leaves something of the rig unmoved, and hours of a charge that
+//! bring the rig nothing.
 
 use super::misread::Understood;
 use super::vocabulary::Vocabulary;
-use crate::domain::{Driver, Event, Parts, Unit};
+use crate::domain::{ChargeSource, Driver, Event, Parts, Unit};
 
 /// What the drives of a line leave out: an engine that burns by the distance does not know of
 /// hours, nor an alternator of kilometres. `None` where nothing is left out, or no drive is told.
@@ -25,6 +26,21 @@ pub(super) fn left_out(understood: &[Understood], vocabulary: &Vocabulary) -> Op
         let stocks = moved.join(" and ");
         format!("{stocks}: what a drive does to it goes by the {goes}; say that, too: `{add}`")
     })
+}
+
+/// The charges of a line whose hours move nothing, since the rig does not say what one brings.
+pub(super) fn in_vain(understood: &[Understood], vocabulary: &Vocabulary) -> Option<String> {
+    let vain = |said: &Understood| {
+        let Event::Charge { source, amount } = &said.event else { return None };
+        amount.unit.factor_to(&Unit::Hour, None)?;
+        let (driver, hour) = match source {
+            ChargeSource::Shore => (Driver::ShoreHour, "an hour of shore power"),
+            ChargeSource::Generator => (Driver::GeneratorHour, "a generator hour"),
+        };
+        moved_by(vocabulary.parts_at(said.at), driver).is_empty().then_some(hour)
+    };
+    let hour = understood.iter().find_map(vain)?;
+    Some(format!("nothing in rig.ron says what {hour} brings: it moves nothing"))
 }
 
 fn measured(said: &Understood) -> Option<(&Understood, Driver)> {

@@ -101,8 +101,9 @@ fn time_first(said: &Understood) -> bool {
 }
 
 /// What an emptying with an amount leaves behind, one sentence for each: `grey: 10 L out, about
-/// 53 L left`. Nothing where the level is not known. Then what the drives leave out, which camp lies
-/// nobody knows where, and whether all of `line` became a note that it did not say it was.
+/// 53 L left`. Nothing where the level is not known. Then what the drives leave out, which charge
+/// moves nothing, which camp lies nobody knows where, and whether all of `line` became a note that
+/// it did not say it was.
 pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabulary) -> Vec<String> {
     let told = understood.iter().filter_map(|said| {
         let Event::Empty { stock: name, amount: Some(amount), after: None } = &said.event else {
@@ -134,7 +135,9 @@ pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabula
         )),
         _ => None,
     });
-    told.chain(driven::left_out(understood, vocabulary)).chain(unknown).chain(noted).collect()
+    let driven = driven::left_out(understood, vocabulary);
+    let driven = driven.into_iter().chain(driven::in_vain(understood, vocabulary));
+    told.chain(driven).chain(unknown).chain(noted).collect()
 }
 
 /// A thing with its own time: in front of what runs to the end of its piece, else behind.

@@ -2,10 +2,12 @@
 //! of a list says holds for the others that leave it open.
 
 use super::amounts::Said;
+use super::bag::Bag;
 use super::item::{Is, Item, at_items};
 use super::lexicon::Tense;
 use super::misread::Misread;
-use super::moment::{Clock, Day, Hour, Toward, When};
+use super::meaning;
+use super::moment::{Clock, Day, Hour, Looks, Toward, When};
 use super::people;
 use super::thing::{Thing, Until};
 use super::travel;
@@ -58,6 +60,7 @@ pub(super) fn complete(
     }
     each_of_some(things)?;
     part_of_both(things);
+    of_one_plan(things, clock)?;
     one_time(things, clock)
 }
 
@@ -295,6 +298,50 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
         return Err(misread.write_over(over, both).write_over(over, apart));
     }
     Ok(())
+}
+
+/// `drive 40 mi thursday, dump pee`: what follows a plan, in words of a plan and without a day, is of
+/// its day. What stands before it, and a camp, may be of now: asked back.
+fn of_one_plan(things: &mut [Thing], clock: &Clock) -> Result<(), Misread> {
+    if things.first().is_some_and(|thing| !thing.before.is_empty()) {
+        return Ok(());
+    }
+    let is_plan = |thing: &Thing| {
+        let ahead = looks(thing) == Looks::Ahead && thing.own.day.is_some();
+        let at = thing.own.resolve(clock, Looks::Ahead);
+        ahead && thing.before.is_empty() && at.is_ok_and(|at| at > clock.now)
+    };
+    let Some(first) = things.iter().position(is_plan) else { return Ok(()) };
+    let mut plan = things[first].own.clone();
+    for (at, thing) in things.iter_mut().enumerate() {
+        let open = thing.when().is_empty() && !thing.is_time();
+        let ahead = looks(thing) == Looks::Ahead;
+        let camp = at > first && thing.items.iter().any(|item| item.is_verb("camp"));
+        match open {
+            true if at < first && ahead || camp => {
+                let day = format!("planned {}", plan.words.trim_start_matches("on "));
+                let all: Vec<&Item> = thing.items.iter().collect();
+                let misread = at_items(&all, "on that day, too, or now? Say it with each");
+                let (then, now) = (thing.told(&day), thing.told("now"));
+                return Err(misread.write_over(thing.span, then).write_over(thing.span, now));
+            }
+            true if at > first && ahead => thing.own = plan.clone(),
+            false if is_plan(thing) => plan = thing.own.clone(),
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
+/// Which way a thing looks in time, by its words.
+pub(super) fn looks(thing: &Thing) -> Looks {
+    let ahead = |item: &Item| item.words.iter().any(|w| w.tense != Tense::Behind);
+    match () {
+        () if people::is_about(&thing.items) => Looks::DaysAhead,
+        () if thing.items.iter().any(ahead) => Looks::Ahead,
+        () if meaning::is_errand(&Bag::of(&thing.items)) => Looks::Ahead,
+        () => Looks::Back,
+    }
 }
 
 /// Whether a thing was done, at a time that it may leave to be guessed: no reading, no plan, and

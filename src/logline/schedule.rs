@@ -4,7 +4,6 @@
 //! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
 use super::amounts::Said;
-use super::bag::Bag;
 use super::item::{Is, Item, at_items, items};
 use super::lasting::lasting;
 use super::lexicon::{Hedge, Sense, Tense, lexicon};
@@ -18,7 +17,8 @@ use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word, text};
 use super::words::{Joint, Piece};
-use super::{clause, doubt, listing, meaning, people};
+use super::listing::looks;
+use super::{clause, doubt, listing, people};
 use crate::domain::entry::Event;
 use crate::domain::flow::Per;
 use crate::domain::quantity::Amount;
@@ -405,17 +405,6 @@ fn over_all(swap: &mut Swap, thing: &Thing) {
     let each = swap.text.split(", ").map(|one| format!("{one} {times}").trim().to_string());
     swap.text = each.collect::<Vec<_>>().join(", ");
     swap.over = Some(thing.span);
-}
-
-/// Which way a thing looks in time, by its words.
-fn looks(thing: &Thing) -> Looks {
-    let ahead = |item: &Item| item.words.iter().any(|w| w.tense != Tense::Behind);
-    match () {
-        () if people::is_about(&thing.items) => Looks::DaysAhead,
-        () if thing.items.iter().any(ahead) => Looks::Ahead,
-        () if meaning::is_errand(&Bag::of(&thing.items)) => Looks::Ahead,
-        () => Looks::Back,
-    }
 }
 
 /// A number or a time in parentheses is no remark; nor is `(planned)`, which takes the thing back.

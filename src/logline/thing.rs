@@ -9,7 +9,7 @@ use super::misread::{EXAMPLE, Misread};
 use super::moment::When;
 use super::people;
 use super::scene::Scene;
-use super::word::{Word, text};
+use super::word::{Word, as_written, text};
 use super::words::{Joint, Piece};
 use crate::domain::entry::Event;
 
@@ -66,7 +66,11 @@ impl<'p> Thing<'p> {
 
     /// The words of it with another time, and without its end.
     pub fn told(&self, time: &str) -> String {
-        let words = self.items.iter().map(|item| text(item.words)).collect::<Vec<_>>();
+        let said = |item: &Item| match item.is {
+            Is::Place => as_written(item.words),
+            _ => text(item.words),
+        };
+        let words = self.items.iter().map(said).collect::<Vec<_>>();
         format!("{} {time}", words.join(" ")).trim().to_string()
     }
 }

@@ -202,3 +202,18 @@ fn a_camp_that_lies_nobody_knows_where_is_said_to() {
     log("camp 51.5, -55.4");
     assert_eq!(stops().json()["camp_taken_as"], serde_json::Value::Null);
 }
+
+/// Hours of a charge count for nothing where no base use goes by them.
+#[test]
+fn a_charge_that_moves_nothing_is_pointed_out() {
+    let place = Place::fresh("two-berth");
+    let vain = "nothing in rig.ron says what a generator hour brings: it moves nothing\n";
+    assert_eq!(place.run(&["log", "2 showers, generator 2 h"]).err, vain);
+    assert_eq!(place.run(&["log", "shore 2 h"]).err, "");
+    let rig = std::fs::read_to_string(place.data().join("rig.ron")).unwrap();
+    assert!(rig.contains("per: shore_hour"));
+    place.write("data/rig.ron", &rig.replace("per: shore_hour", "per: generator_hour"));
+    assert_eq!(place.run(&["log", "generator 2 h"]).err, "");
+    let vain = "nothing in rig.ron says what an hour of shore power brings: it moves nothing\n";
+    assert_eq!(place.run(&["log", "shore 2 h"]).err, vain);
+}

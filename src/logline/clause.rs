@@ -6,9 +6,11 @@ use super::bag::{Bag, TAILS};
 use super::item::{Is, Item, at_items};
 use super::kept::is_there;
 use super::lexicon::{Hedge, lexicon};
+use super::listed::is_of;
 use super::meaning;
 use super::misread::{EXAMPLE, Misread, example};
 use super::scene::{SaidThing, Scene};
+use super::talk::denied;
 use super::units::is_counted;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, as_written};
@@ -32,6 +34,15 @@ pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misr
             let message = "not certain: write `about` where it is about right";
             return Err(at_items(&doubts, message).write("about"));
         }
+        let message = match () {
+            () if denied(items).is_some() => {
+                "what was not done takes nothing: a note, or `day closed` once the day is told"
+            }
+            () if is_spent(items, hedge) => {
+                "how much is gone is told by what is left, like `60%`, or by what it was used for"
+            }
+            () => message,
+        };
         let misread = at_items(&[&items[hedge]], message);
         let amount = hedge > 0 && items[hedge - 1].is_amount();
         // `grey 40%?` is a reading that was not looked at well.
@@ -76,6 +87,13 @@ fn elsewhere(items: &[Item]) -> Option<usize> {
     let served = items.iter().any(|item| item.is_verb("filled added emptied swapped"));
     let there = |at: &usize| items[*at].is_place() && is_there(items, *at);
     (1..items.len()).find(there).filter(|_| served)
+}
+
+/// `used 10 L of water`: how much of a stock went, and not for what.
+fn is_spent(items: &[Item], hedge: usize) -> bool {
+    let spent = items[hedge].words.iter().any(|w| is_of("spent", w.text));
+    let stock = items.iter().any(|item| item.stock().is_some());
+    spent && stock && items.iter().any(Item::is_number)
 }
 
 /// A phrase that is not clear, with the words that would do; `{name}` in it is the rig's own word.

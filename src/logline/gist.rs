@@ -15,7 +15,7 @@ use super::refers::drawn_from;
 use super::scene::Scene;
 use super::sky;
 use super::so_far::{Note, Read, SoFar, Thing, Told};
-use super::talk::{Tells, is_talk};
+use super::talk::{Tells, is_price, is_priced, is_talk};
 use super::time::is_time_word;
 use super::ways::Way;
 
@@ -65,6 +65,7 @@ fn told(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         dated: false,
         bought: false,
         source: drawn_from(&all, scene),
+        paid: false,
         first: true,
         // `no, fresh 60` may put right what was said before.
         doubt: !told.is_empty() || prepared(line, scene.known, scene.clock).is_err(),
@@ -173,8 +174,18 @@ impl SoFar<'_> {
                 false => notes.extend(thing.left.iter().cloned()),
             }
         }
-        let notes_of = self.notes.iter().filter(|note| sure || !note.filler);
-        notes.extend(notes_of.map(|note| note.text.clone()));
+        let mut joins = false;
+        for note in &self.notes {
+            let kept = sure || !note.filler;
+            match (&note.joint, notes.last_mut()) {
+                (Some(joint), Some(last)) if kept && joins => {
+                    *last += &format!(" {joint} {}", note.text);
+                }
+                _ if kept => notes.push(note.text.clone()),
+                _ => {}
+            }
+            joins = kept;
+        }
         let notes = notes.join(", ");
         let line = format!("{when}{line}");
         if notes.is_empty() { line } else { format!("{line}, {}", noted(&notes)) }
@@ -219,10 +230,19 @@ impl SoFar<'_> {
     fn sentence(&mut self, clauses: &[Clause]) {
         let words = clauses.iter().flat_map(|clause| lows(&clause.text));
         self.bought = words.into_iter().any(|w| is_of("bought", &w));
+        self.paid = self.bought || clauses.iter().any(|clause| is_price(&clause.text));
         self.day = None;
+        let mut noted = false;
         for clause in clauses {
+            let (notes, told) = (self.notes.len(), self.told.len());
             self.clause(clause);
             self.first = false;
+            let is_noted = self.notes.len() == notes + 1 && self.told.len() == told;
+            let last = self.notes.last_mut().filter(|_| is_noted && noted);
+            if let Some(last) = last.filter(|_| !(clause.joint.is_empty() || clause.aside)) {
+                last.joint = Some(clause.joint.clone());
+            }
+            noted = is_noted;
         }
         // What a colon led in, and nothing followed.
         if let Some(head) = self.head.take() {
@@ -341,12 +361,27 @@ impl SoFar<'_> {
         };
         let mut ways = reduced.ways.iter().filter(|way| !(open || again(&way.text)));
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
+        let own = || self.bought_of(text, &reduced, open).or_else(own);
         let with_verb = served.is_some();
         let served = served.map(|text| Way { text, firm: reduced.plain });
         match served.or(got).or_else(own) {
             Some(way) => self.tell(way, reduced, (text, clause), with_verb),
             None => self.leave(reduced, (text, clause), open),
         }
+    }
+
+    /// `diesel 40 L, 60 euros`: what was paid for went in.
+    fn bought_of(&self, text: &str, reduced: &Reduced, open: bool) -> Option<Way> {
+        let paid = self.paid || is_priced(text);
+        let paid = paid && reduced.verb.is_none() && reduced.amount && !open;
+        let put = |way: &&Way| self.is_amount_left(&way.text);
+        let mut ways = reduced.ways.iter().filter(|_| paid).filter(put);
+        let put = ways.next().map(|way| format!("filled {}", way.text));
+        let went_in = |put: &String| match (self.read)(put) {
+            Some(Ok(said)) => said.iter().all(|said| said.event.amount().is_some()),
+            _ => self.tells(put),
+        };
+        put.filter(went_in).map(|text| Way { text, firm: false })
     }
 
     /// A clause that says that it was not so: `(planned)`, `(not yet)` take back what was told.
@@ -409,6 +444,7 @@ impl SoFar<'_> {
         };
         let way = Way { text: told, ..way };
         let Reduced { name, verb, amount, remark, mut left, bare, .. } = reduced;
+        left.retain(|left| !way.text.contains(left.as_str()));
         left.extend(reduced.until.filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
             let open = (!amount).then_some(self.told.len());

@@ -8,6 +8,7 @@ use super::misread::{EXAMPLE, Misread, Offer, Understood};
 use super::retold::{by_whom, retold};
 use super::scene::Scene;
 use super::swapped::{bare, swapped};
+use super::talk::is_priced;
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
 use crate::domain::{Event, Moment};
@@ -37,7 +38,8 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     let made = Made { put: Vec::new(), sure: true, guessed: false };
     let gists = search.gists(line);
     search.tries.set(most_tries(line));
-    let plain = gists.first().filter(|gist| gist.sure).map(|gist| gist.line.clone());
+    let sure = |gist: &&Gist| gist.sure && !misread.mend.either;
+    let plain = gists.first().filter(sure).map(|gist| gist.line.clone());
     match plain.and_then(|plain| search.read(plain)) {
         Some((line, Ok(said))) => found.push(Way { line, said, sure: true }),
         Some((plain, Err(open))) => {
@@ -274,10 +276,12 @@ impl Search<'_> {
     }
 }
 
-/// Whether a note holds a number, or a word that may change what stands before it.
+/// Whether a note holds a number that is no price, or a word that may change what stands before it.
 fn tells_more(note: &str) -> bool {
     let hedge = |word: &str| matches!(lexicon().sense(word), Some(Sense::Hedge(_)));
-    has_number(note) || note.to_lowercase().split_whitespace().any(hedge)
+    let numbers = note.split_whitespace().filter(|word| has_number(word)).count();
+    let price = is_priced(note) && numbers < 2;
+    numbers > 0 && !price || note.to_lowercase().split_whitespace().any(hedge)
 }
 
 fn has_number(note: &str) -> bool {

@@ -78,6 +78,9 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Amount(Said::Bare(_)) => is_number_kept(items, at),
         // `laptop 4 h heater 2 h`.
         Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour) => {
+            if is_length_of_each(items, at) {
+                return false;
+            }
             let ran = |b: &Item| b.words.iter().all(|w| is_of("finite", &w.low));
             !(at > 1 && before.is_some_and(|b| is_strange(b) && !ran(b)))
         }
@@ -98,8 +101,19 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
             items[at + 1..].first().is_some_and(|item| item.is_use())
                 && !items.iter().any(|item| item.is_amount())
         }
+        Is::Mark("each") if before.is_some_and(Item::is_amount) => {
+            at < 2 || !is_length_of_each(items, at - 1)
+        }
         Is::Mark(_) => item.is_of(KEPT),
     }
+}
+
+/// `2 showers 5 min each`: how long each of so many took.
+fn is_length_of_each(items: &[Item], at: usize) -> bool {
+    let each = items.get(at + 1).is_some_and(|item| item.is_of("each"));
+    let counted = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
+    let long = matches!(&items[at].is, Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour));
+    long && each && items[..at].iter().any(counted) && items[..at].iter().any(Item::is_use)
 }
 
 /// Whether a place is where they came to: not `we left Oarlock Bay`; `emptied the grey at Barley Arm`
@@ -122,6 +136,8 @@ pub(super) fn denied(items: &[Item]) -> bool {
         _ => matches!(item.is, Is::Verb(_) | Is::Place),
     });
     let used = items.iter().any(|i| i.is_use());
+    let measured = |item: &Item| matches!(item.is, Is::Amount(Said::Quantity(_)));
+    let stock = items.iter().any(|item| item.stock().is_some()) && items.iter().any(measured);
     let far = items.iter().any(|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre)));
     // `3 more nights here` are still to come.
     let more = |two: &[Item]| two[0].is_of("more") && two[1].stock().is_some();
@@ -136,8 +152,9 @@ pub(super) fn denied(items: &[Item]) -> bool {
             item.words.iter().any(open)
         };
         let down = !(served || used || far) && item.words.iter().any(|w| w.is("down"));
-        let gone =
-            down || item.words.iter().any(|w| w.is("planned")) || told("undone") || told("money");
+        // `2 showers, 4 euros`: not aboard; `diesel 40 L 60 euros` is bought.
+        let paid = !stock && told("money");
+        let gone = down || item.words.iter().any(|w| w.is("planned")) || told("undone") || paid;
         gone || !served && !after && told("elsewhere")
     };
     is_of_a_place(items)

@@ -5,8 +5,8 @@ use super::amounts::Said;
 use super::bag::Bag;
 use super::item::{Is, Item, at_items};
 use super::lexicon::Tense;
-use super::misread::Misread;
 use super::meaning;
+use super::misread::Misread;
 use super::moment::{Clock, Day, Hour, Looks, Toward, When};
 use super::people;
 use super::thing::{Thing, Until};
@@ -321,7 +321,8 @@ fn of_one_plan(things: &mut [Thing], clock: &Clock) -> Result<(), Misread> {
             true if at < first && ahead || camp => {
                 let day = format!("planned {}", plan.words.trim_start_matches("on "));
                 let all: Vec<&Item> = thing.items.iter().collect();
-                let misread = at_items(&all, "on that day, too, or now? Say it with each");
+                let mut misread = at_items(&all, "on that day, too, or now? Say it with each");
+                misread.mend.either = true;
                 let (then, now) = (thing.told(&day), thing.told("now"));
                 return Err(misread.write_over(thing.span, then).write_over(thing.span, now));
             }

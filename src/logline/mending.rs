@@ -10,6 +10,7 @@ use super::misread::{Misread, Offer, Understood};
 use super::moment::Looks;
 use super::recent::Recent;
 use super::said::parse;
+use super::spelled::spelled;
 use super::vocabulary::Vocabulary;
 use super::word::Word;
 use super::{prepared, speech, time, words};
@@ -25,7 +26,27 @@ use chrono::Timelike as _;
 pub fn heard(words: &str, vocabulary: &Vocabulary, now: Moment) -> Result<Heard, Misread> {
     match mended(words, vocabulary, now) {
         Some(heard) => heard,
-        None => parse(words, vocabulary, now).map(Heard::Said),
+        None => match parse(words, vocabulary, now) {
+            Ok(said) => Ok(Heard::Said(said)),
+            Err(misread) => Err(with_what_holds(words, misread, vocabulary, now)),
+        },
+    }
+}
+
+/// `oops 3 showers not 2` where no entry was of 2: what holds, in front of a mere note.
+fn with_what_holds(line: &str, misread: Misread, known: &Vocabulary, now: Moment) -> Misread {
+    let new = fix(line, known).filter(|fix| fix.old.is_some() && fix.back.is_none());
+    let new = new.map(|fix| spelled(fix.new, known));
+    let note = |offer: &Offer| offer.line.starts_with("note ");
+    let Some(line) = new.filter(|_| misread.instead.iter().all(note)) else { return misread };
+    match parse(&line, known, now) {
+        Ok(said) if !said.iter().any(|said| matches!(said.event, Event::Note(_))) => {
+            let typed = Some((line.clone(), line.chars().count()));
+            let offers = [Offer { line, typed, lacks: None }];
+            let instead = offers.into_iter().chain(misread.instead).collect();
+            Misread { instead, ..misread }
+        }
+        _ => misread,
     }
 }
 
@@ -421,7 +442,7 @@ fn moved(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
 fn thing(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
     let text =
         fix.new.trim_start_matches("to ").replace("'s ", " ").replace("yesterdays", "yesterday");
-    let said = parse(&text, known, now).ok()?;
+    let said = parse(&spelled(text, known), known, now).ok()?;
     let old = fix.old(|old| bare_amount(old, known))?;
     let whole = said.len() > 1;
     let mut all = Vec::new();

@@ -174,6 +174,8 @@ fn who(bag: &Bag, scene: &Scene) -> Option<String> {
     if names.is_empty() || names.len() > 3 || lone || scene.date < scene.clock.civil.date() {
         return None;
     }
+    let all = bag.verbs[0].words.iter().flat_map(|w| w.text.split(' '));
+    let all = all.into_iter().any(|w| w.eq_ignore_ascii_case("all"));
     let left = (scene.known.aboard.value() - names.len() as f64).max(0.0);
-    Some(format!("aboard {left}"))
+    Some(format!("aboard {}", if all { 0.0 } else { left }))
 }

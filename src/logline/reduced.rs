@@ -13,7 +13,7 @@ use super::talk::{Tells, tells};
 use super::travel::is_long_or_far;
 use super::ways::{Way, is_ahead, ways};
 use super::word::{Word, as_written, text};
-use super::{speech, words};
+use super::{kept, speech, words};
 use crate::domain::Unit;
 
 /// The same that stand at no end of what is told.
@@ -173,7 +173,8 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt))),
         wish: wish(items),
         of_people: items.iter().any(Item::is_of_people),
-        to_come: items.iter().any(Item::is_to_come),
+        to_come: items.iter().any(Item::is_to_come)
+            || verb.is_some_and(|verb| is_ahead(verb)) && items.iter().any(is_coming_day),
         ahead: items.iter().any(Item::is_to_come) || verb.is_some_and(|verb| is_ahead(verb)),
         to: led.is_some_and(|at| items[at].is_of("to")),
         verb: verb.map(|item| text(item.words)),
@@ -245,6 +246,11 @@ fn hour(all: &[&Item]) -> Option<String> {
     let number = amounts.next().filter(|_| amounts.next().is_none())?;
     let hour = number.words[0].low.parse::<u32>().is_ok_and(|hour| (1..=12).contains(&hour));
     (hour && matches!(number.is, Is::Amount(Said::Bare(_)))).then(|| text(number.words))
+}
+
+/// Whether it names a day that may lie ahead.
+fn is_coming_day(item: &Item) -> bool {
+    kept::is_ahead(item) && matches!(&item.is, Is::Time(when) if when.day.is_some())
 }
 
 /// Whether a word says that it was a drive.

@@ -7,7 +7,7 @@ use super::misread::{EXAMPLE, Misread, Understood};
 use super::scene::Scene;
 use super::swapped::swapped;
 use super::talk::Tells;
-use crate::domain::{After, Event, Unit};
+use crate::domain::{After, Direction, Event, Unit};
 
 /// What reads a line of the grammar.
 pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
@@ -27,8 +27,9 @@ pub(super) struct SoFar<'h> {
     pub alone: bool,
     /// Whether a clause says of others when they were.
     pub dated: bool,
-    /// Whether the sentence is of what was bought, and how many clauses it has.
+    /// Whether the sentence is of what was bought; whether it says that, or for how much and no more.
     pub bought: bool,
+    pub paid: bool,
     /// The stock that a word of the line draws from: `the tap`.
     pub source: Option<String>,
     /// Whether no clause has been read so far.
@@ -73,6 +74,8 @@ pub(super) struct Note {
     pub filler: bool,
     pub text: String,
     pub tells: Tells,
+    /// What stood between the note before it and this one: `mac n cheese`.
+    pub joint: Option<String>,
 }
 
 /// What the last clause told that named a thing.
@@ -130,6 +133,23 @@ impl SoFar<'_> {
         match (self.read)(line)?.ok()?.as_slice() {
             [Understood { event: Event::Drive(q), .. }] => Some(q.unit.converts_to(&Unit::Hour)),
             _ => None,
+        }
+    }
+
+    /// Whether a line of the grammar tells how much is left of what runs down, or went in, and no
+    /// share of it.
+    pub(super) fn is_amount_left(&self, line: &str) -> bool {
+        match (self.read)(line) {
+            Some(Ok(said)) => said.iter().all(|said| match &said.event {
+                Event::Level { stock, reading, .. } => {
+                    let stock = self.scene.parts.stock(stock);
+                    let down = stock.is_some_and(|(_, stock)| stock.runs == Direction::Down);
+                    down && reading.unit != Unit::Percent
+                }
+                _ => false,
+            }),
+            Some(Err(misread)) => misread.mend.alone,
+            None => false,
         }
     }
 
@@ -236,6 +256,7 @@ impl SoFar<'_> {
                 filler: is_filler(&words),
                 text: text.trim_matches([':', '(', ')']).to_string(),
                 tells,
+                joint: None,
             });
         }
     }

@@ -65,8 +65,8 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let everyone = words.len() > 1 && words[0].starts_with("every");
     let is = |list: &str| words.iter().any(|w| is_of(list, stem(w)));
     let of_van = |item: &Item| is_known(item) || item.words.iter().any(is_digit);
-    let money = (is("money") || text.contains(['€', '£', '$']))
-        && !items.iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
+    let money =
+        is_priced(text) && !items.iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
     let times = items.iter().filter(|item| item.is_time()).count();
     // `to mum's friday to sunday` tells of who is aboard.
     let known = items.iter().any(of_van) || times > 1;
@@ -103,6 +103,19 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
         meal: is("meals") && words.len() < 9 && !(more || hedged || is("elsewhere") || finite(2)),
         apart: denied(items).or_else(|| spoken_of(items)),
     }
+}
+
+/// Whether it says what something cost.
+pub(super) fn is_priced(text: &str) -> bool {
+    text.contains(['€', '£', '$']) || lows(text).iter().any(|w| is_of("money", stem(w)))
+}
+
+/// Whether it says that and nothing else.
+pub(super) fn is_price(text: &str) -> bool {
+    let says = |w: &String| {
+        w.contains(|c: char| c.is_ascii_digit()) || is_of("money finite filler people", w)
+    };
+    is_priced(text) && lows(text).iter().all(says)
 }
 
 /// Whether a word may say something of another clause.
@@ -166,7 +179,7 @@ fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
 }
 
 /// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.
-fn denied(items: &[Item]) -> Option<Vec<String>> {
+pub(super) fn denied(items: &[Item]) -> Option<Vec<String>> {
     let yet = ["yet", "today", "tonight", "again", "still", "this", "evening", "morning"];
     let said = |w: &str| {
         let list = is_of("unsure undone refers", stem(w));

@@ -7,7 +7,7 @@ use super::item::{Is, Item};
 use super::kept::{is_ahead as may_be_ahead, is_when};
 use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
-use super::word::{as_written, text};
+use super::word::{Word, as_written, text};
 use crate::domain::flow::Per;
 use chrono::Timelike as _;
 
@@ -70,6 +70,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
         let when = if ahead { planned(times[0]) } else { write(&times) };
         ways.push(Way::open(format!("camp {place} {when}")));
     }
+    ways.splice(0..0, new_place(items, all, &whole).map(Way::open));
     let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let put = |at: usize| {
         let next = items.get(at + 1).is_none_or(|next| !(next.is_other() || next.is_of("it")));
@@ -93,6 +94,18 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     ways.retain(|way| !way.text.is_empty());
     ways.dedup_by(|one, before| one.text == before.text);
     ways
+}
+
+/// `drove 70 km to Heron Flats`: the camp at the end of a drive, in a place that nobody knows yet.
+fn new_place(items: &[Item], all: &[&Item], whole: &str) -> Option<String> {
+    let drove = all.first().filter(|item| item.is_verb("drove") && !is_ahead(item));
+    let measured = all.iter().filter(|item| !item.is_a_mark()).skip(1).all(|item| item.is_number());
+    let at = items.iter().rposition(|item| item.is_of("to"))?;
+    let [place] = &items[at + 1..] else { return None };
+    let name = |w: &Word| w.text.starts_with(char::is_uppercase) && !w.low.ends_with("'s");
+    let named = place.is_other() && place.words.len() > 1 && place.words.iter().all(name);
+    drove.filter(|_| measured && named && all.len() > 1)?;
+    Some(format!("{whole}, camp \"{}\"", as_written(place.words)))
 }
 
 /// `topped up the water a bit`: not full.

@@ -641,6 +641,8 @@ const MENDED: &[(&str, &str, &str)] = &[
     ("2 showers, dishes", "forget that", "?scrap: 2 showers today 17:00"),
     ("fresh 60%", "no", "?note no"),
     ("2 showers", "it was tomorrow", "?note it was tomorrow"),
+    ("2 showers", "oops 3 shwrs not 2", "correction: 3 showers"),
+    ("dishes", "oops 3 showers not 2", "?3 showers"),
 ];
 
 #[test]

@@ -33,6 +33,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let item = &items[at];
     let before = at.checked_sub(1).map(|at| &items[at]);
     match &item.is {
+        _ if is_length_of_each(items, at) => false,
         // `battery back to 100`.
         Is::Verb("back")
             if items.iter().any(|item| item.stock().is_some() || item.is_verb("drove"))
@@ -78,9 +79,6 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Amount(Said::Bare(_)) => is_number_kept(items, at),
         // `laptop 4 h heater 2 h`.
         Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour) => {
-            if is_length_of_each(items, at) {
-                return false;
-            }
             let ran = |b: &Item| b.words.iter().all(|w| is_of("finite", &w.low));
             !(at > 1 && before.is_some_and(|b| is_strange(b) && !ran(b)))
         }
@@ -101,15 +99,13 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
             items[at + 1..].first().is_some_and(|item| item.is_use())
                 && !items.iter().any(|item| item.is_amount())
         }
-        Is::Mark("each") if before.is_some_and(Item::is_amount) => {
-            at < 2 || !is_length_of_each(items, at - 1)
-        }
         Is::Mark(_) => item.is_of(KEPT),
     }
 }
 
-/// `2 showers 5 min each`: how long each of so many took.
+/// `2 showers 5 min each`: whether an item says how long each of so many took.
 fn is_length_of_each(items: &[Item], at: usize) -> bool {
+    let at = if items[at].is_of("each") { at.saturating_sub(1) } else { at };
     let each = items.get(at + 1).is_some_and(|item| item.is_of("each"));
     let counted = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
     let long = matches!(&items[at].is, Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour));

@@ -173,8 +173,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt))),
         wish: wish(items),
         of_people: items.iter().any(Item::is_of_people),
-        to_come: items.iter().any(Item::is_to_come)
-            || verb.is_some_and(|verb| is_ahead(verb)) && items.iter().any(is_coming_day),
+        to_come: is_to_come(items, verb.is_some_and(|verb| is_ahead(verb))),
         ahead: items.iter().any(Item::is_to_come) || verb.is_some_and(|verb| is_ahead(verb)),
         to: led.is_some_and(|at| items[at].is_of("to")),
         verb: verb.map(|item| text(item.words)),
@@ -248,9 +247,11 @@ fn hour(all: &[&Item]) -> Option<String> {
     (hour && matches!(number.is, Is::Amount(Said::Bare(_)))).then(|| text(number.words))
 }
 
-/// Whether it names a day that may lie ahead.
-fn is_coming_day(item: &Item) -> bool {
-    kept::is_ahead(item) && matches!(&item.is, Is::Time(when) if when.day.is_some())
+/// Whether it names a day to come: by its own words or, of a plan, one that may lie ahead.
+fn is_to_come(items: &[Item], plan: bool) -> bool {
+    let day = |item: &Item| matches!(&item.is, Is::Time(when) if when.day.is_some());
+    let coming = |item: &Item| plan && day(item) && kept::is_ahead(item);
+    items.iter().any(|item| item.is_to_come() || coming(item))
 }
 
 /// Whether a word says that it was a drive.

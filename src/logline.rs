@@ -60,6 +60,7 @@ mod mending;
 mod misread;
 mod moment;
 mod moved;
+mod noted;
 mod parted;
 mod people;
 mod prepared;

@@ -8,13 +8,14 @@ use super::company;
 use super::cut_up::{Clause, sentences, without};
 use super::lexicon::lexicon;
 use super::listed::{is_of, is_small, lows, refs};
+use super::noted::noted;
 use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
 use super::refers::drawn_from;
 use super::scene::Scene;
 use super::sky;
-use super::so_far::{Note, Read, SoFar, Thing, Told};
+use super::so_far::{Read, SoFar, Thing, Told};
 use super::talk::{Tells, is_price, is_priced, is_talk};
 use super::time::is_time_word;
 use super::ways::Way;
@@ -122,12 +123,6 @@ fn is_reason(clause: &Clause) -> bool {
     is_of("why", &clause.joint)
 }
 
-/// All of these words as a note.
-pub(super) fn noted(text: &str) -> String {
-    let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    format!("note {}", text.trim().trim_start_matches("note ").trim())
-}
-
 impl SoFar<'_> {
     /// The line; what cannot stand beside the rest of it is noted.
     fn written(mut self) -> Option<Gist> {
@@ -152,61 +147,6 @@ impl SoFar<'_> {
             self.note(&gone.text, None);
         }
         None
-    }
-
-    /// What is told, and what is noted. Beside what is sure all words are kept.
-    fn line(&self, sure: bool) -> String {
-        let when = self.when.iter().filter(|_| !sure && !self.told.is_empty());
-        let when = when.map(|when| format!("{when}: ")).collect::<String>();
-        let (mut line, mut notes) = (String::new(), Vec::new());
-        for thing in &self.told {
-            line += match thing.and {
-                _ if line.is_empty() => "",
-                true if sure => " and ",
-                _ => ", ",
-            };
-            line += &thing.told;
-            // A remark with a reading would say that it was looked at twice.
-            let level = sure && self.kind(&thing.told) == Some(Kind::Level);
-            match sure && !thing.remark.is_empty() {
-                true if level => notes.push(thing.remark.clone()),
-                true => line += &format!(" ({})", thing.remark.replace(['(', ')'], "")),
-                false => notes.extend(thing.left.iter().cloned()),
-            }
-        }
-        let mut joins = false;
-        for note in &self.notes {
-            let kept = sure || !note.filler;
-            match (&note.joint, notes.last_mut()) {
-                (Some(joint), Some(last)) if kept && joins => {
-                    *last += &format!(" {joint} {}", note.text);
-                }
-                _ if kept => notes.push(note.text.clone()),
-                _ => {}
-            }
-            joins = kept;
-        }
-        let notes = notes.join(", ");
-        let line = format!("{when}{line}");
-        if notes.is_empty() { line } else { format!("{line}, {}", noted(&notes)) }
-    }
-
-    /// Whether something that is noted may change what is told.
-    fn leaves_open(&self) -> bool {
-        let told: Vec<String> = self.told.iter().flat_map(|thing| lows(&thing.told)).collect();
-        let meal = || self.told.iter().any(|thing| self.is_meal(&thing.told));
-        let elsewhere = |name: &String| {
-            let name = name.trim_end_matches('s');
-            !told.iter().any(|w| w.contains(name))
-        };
-        let open = |note: &Note| {
-            let tells = &note.tells;
-            let apart = tells.apart.as_ref().is_some_and(|names| names.iter().all(elsewhere));
-            // What was eaten beside a meal that is told is no other meal.
-            let eaten = tells.meals && !meal();
-            !(tells.harmless || apart || eaten || tells.meal && meal())
-        };
-        self.notes.iter().any(open)
     }
 
     fn sentences(&mut self, all: &mut [Vec<Clause>]) {

@@ -8,7 +8,7 @@ use super::company;
 use super::cut_up::{Clause, sentences, without};
 use super::lexicon::lexicon;
 use super::listed::{is_of, is_small, lows, refs};
-use super::noted::noted;
+use super::noted::{Gist, noted};
 use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
@@ -22,13 +22,6 @@ use super::ways::Way;
 
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
-
-/// What a line plainly tells.
-pub(super) struct Gist {
-    pub line: String,
-    /// Whether nothing that it leaves out could change it.
-    pub sure: bool,
-}
 
 /// What `line` plainly tells; `None` where that is nothing, or where it puts another line right.
 pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
@@ -124,31 +117,6 @@ fn is_reason(clause: &Clause) -> bool {
 }
 
 impl SoFar<'_> {
-    /// The line; what cannot stand beside the rest of it is noted.
-    fn written(mut self) -> Option<Gist> {
-        self.doubt |= self.when.is_some();
-        let mut sure = !self.doubt && !self.leaves_open();
-        self.told_once();
-        while !self.told.is_empty() {
-            let line = self.line(sure);
-            let Err(misread) = (self.read)(&line)? else { return Some(Gist { line, sure }) };
-            if sure {
-                sure = false;
-                continue;
-            }
-            let before: String = line.chars().take(misread.start).collect();
-            let at = before.matches(", ").count().min(self.told.len() - 1);
-            // What is clear by itself stands against another.
-            let against = self.told.len() > 1 && self.says(&self.told[at].told);
-            if !misread.mend.swaps.is_empty() && !against {
-                return Some(Gist { line, sure });
-            }
-            let gone = self.told.remove(at);
-            self.note(&gone.text, None);
-        }
-        None
-    }
-
     fn sentences(&mut self, all: &mut [Vec<Clause>]) {
         let crowded = self.company(all);
         let crowd =

@@ -1,11 +1,11 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
 //! says what was not said; what one of them does not tell, it notes, but for small words.
 
-use super::gist::{Gist, gist};
+use super::gist::gist;
 use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::{is_of, lows};
 use super::misread::{EXAMPLE, Misread, Offer, Understood};
-use super::noted::noted;
+use super::noted::{Gist, noted};
 use super::retold::{by_whom, retold};
 use super::scene::Scene;
 use super::swapped::{bare, swapped};

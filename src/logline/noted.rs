@@ -4,6 +4,13 @@ use super::beside::Kind;
 use super::listed::lows;
 use super::so_far::{Note, SoFar};
 
+/// What a line plainly tells.
+pub(super) struct Gist {
+    pub line: String,
+    /// Whether nothing that it leaves out could change it.
+    pub sure: bool,
+}
+
 /// All of these words as a note.
 pub(super) fn noted(text: &str) -> String {
     let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
@@ -11,8 +18,33 @@ pub(super) fn noted(text: &str) -> String {
 }
 
 impl SoFar<'_> {
+    /// The line; what cannot stand beside the rest of it is noted.
+    pub(super) fn written(mut self) -> Option<Gist> {
+        self.doubt |= self.when.is_some();
+        let mut sure = !self.doubt && !self.leaves_open();
+        self.told_once();
+        while !self.told.is_empty() {
+            let line = self.line(sure);
+            let Err(misread) = (self.read)(&line)? else { return Some(Gist { line, sure }) };
+            if sure {
+                sure = false;
+                continue;
+            }
+            let before: String = line.chars().take(misread.start).collect();
+            let at = before.matches(", ").count().min(self.told.len() - 1);
+            // What is clear by itself stands against another.
+            let against = self.told.len() > 1 && self.says(&self.told[at].told);
+            if !misread.mend.swaps.is_empty() && !against {
+                return Some(Gist { line, sure });
+            }
+            let gone = self.told.remove(at);
+            self.note(&gone.text, None);
+        }
+        None
+    }
+
     /// What is told, and what is noted. Beside what is sure all words are kept.
-    pub(super) fn line(&self, sure: bool) -> String {
+    fn line(&self, sure: bool) -> String {
         let when = self.when.iter().filter(|_| !sure && !self.told.is_empty());
         let when = when.map(|when| format!("{when}: ")).collect::<String>();
         let (mut line, mut notes) = (String::new(), Vec::new());
@@ -49,7 +81,7 @@ impl SoFar<'_> {
     }
 
     /// Whether something that is noted may change what is told.
-    pub(super) fn leaves_open(&self) -> bool {
+    fn leaves_open(&self) -> bool {
         let told: Vec<String> = self.told.iter().flat_map(|thing| lows(&thing.told)).collect();
         let meal = || self.told.iter().any(|thing| self.is_meal(&thing.told));
         let elsewhere = |name: &String| {

@@ -94,7 +94,9 @@ impl SoFar<'_> {
         let bare = |verb: &String| verb.split(' ').next().unwrap_or_default().to_string();
         let dated = since.is_some() && reduced.timed;
         let verb = &verb.as_ref().map(|verb| if dated { bare(verb) } else { verb.clone() });
-        let more = if reduced.to && verb.is_some() { format!("to {more}") } else { more.into() };
+        // `drained the grey, the gauge says 10%`.
+        let to = verb.is_some() && (reduced.to || reduced.amount && !use_of && reads(text));
+        let more = if to { format!("to {more}") } else { more.into() };
         let told = match verb {
             // `plugged in 2 to 8, six hours`.
             Some(verb)
@@ -461,4 +463,9 @@ fn with_length(told: &str, long: &str) -> Option<String> {
     let to = units.last()? + 1;
     let to = if (to - from) % 2 == 0 { to } else { to - 1 };
     (to > from).then(|| [&words[..from], &[long], &words[to..]].concat().join(" "))
+}
+
+/// Whether a clause says what a gauge shows.
+fn reads(text: &str) -> bool {
+    lows(text).iter().any(|word| is_of("reads", word))
 }

@@ -358,7 +358,10 @@ impl SoFar<'_> {
             let open = (!amount).then_some(self.told.len());
             let before = || self.last.as_ref().and_then(|last| last.verb.clone());
             let verb = if with_verb { before() } else { verb };
-            self.last = Some(Told { verb, name, use_of, open, ..Told::default() });
+            // `filled fresh yesterday, 40 L`: the time is of both.
+            let time =
+                reduced.time.filter(|_| !amount).map_or_else(String::new, |t| format!(" {t}"));
+            self.last = Some(Told { verb, name, use_of, open, time, ..Told::default() });
         } else if verb.is_some() {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
             let since = reduced.time.clone().filter(|_| !amount);

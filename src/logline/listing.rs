@@ -64,18 +64,27 @@ pub(super) fn complete(
     one_time(things, clock)
 }
 
-/// `a shower each, the two of us`: how many share it, and not who is aboard.
+/// `a shower each, the two of us`, `showered, two of us`: how many share it, and not who is aboard.
 fn of_so_many(things: &[Thing], at: usize) -> Result<(), Misread> {
     let (one, other) = (&things[at - 1], &things[at]);
     let [Item { is: Is::Amount(Said::Bare(_)), words }, us] = &other.items[..] else {
         return Ok(());
     };
     let each = one.items.iter().any(|item| item.is_of("each"));
-    let name = one.items.iter().find(|item| item.is_name());
-    let Some(name) = name.filter(|_| each && us.is_of("us")) else { return Ok(()) };
-    let told = format!("{} {}", text(words), text(name.words));
+    let alone = !one.items.iter().any(Item::is_amount) && one.items.iter().any(Item::is_use);
+    let name = one.items.iter().find_map(|item| match &item.is {
+        Is::Name(meaning) if meaning.activity.is_some() => meaning.activity.clone(),
+        Is::Name(_) => Some(text(item.words)),
+        _ => None,
+    });
+    let Some(name) = name.filter(|_| (each || alone) && us.is_of("us")) else { return Ok(()) };
+    let told = format!("{} {name}", text(words));
     let misread = at_items(&[us], format!("of how many? Write `{told}`"));
-    Err(misread.write_over((one.span.0, other.span.1), told))
+    match one.when().is_empty() {
+        true => Err(misread.write_over((one.span.0, other.span.1), told)),
+        // With its time it is told anew.
+        false => Err(misread),
+    }
 }
 
 /// `a shower each, the two of us`: not as many as are aboard.

@@ -379,6 +379,8 @@ impl SoFar<'_> {
     fn leave(&mut self, reduced: Reduced, (text, clause): (&str, &Clause), open: bool) {
         self.dated |= reduced.dates;
         let words = lows(text);
+        // `dishes twice, lunch and dinner`: the meals say when, and are none of their own.
+        self.doubt |= !words.is_empty() && words.iter().all(|word| is_of("mealtimes", word));
         let time = self.planned(&reduced);
         // `laptop this morning, 4 hours`.
         let own = reduced.time.iter().filter(|_| !(reduced.to_come || reduced.ahead));

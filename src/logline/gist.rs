@@ -240,7 +240,7 @@ impl SoFar<'_> {
         if reduced.back || reduced.wish && !self.told.is_empty() {
             return self.takes_back(text, clause, reduced);
         }
-        let meal = lows(text).iter().all(|w| is_of("mealtimes", w));
+        let meal = are_mealtimes(&lows(text));
         let again = (reduced.name.is_none() || meal) && self.is_again(text);
         if again || reduced.name.is_none() && self.is_of_both(text) {
             return;
@@ -380,7 +380,7 @@ impl SoFar<'_> {
         self.dated |= reduced.dates;
         let words = lows(text);
         // `dishes twice, lunch and dinner`: the meals say when, and are none of their own.
-        self.doubt |= !words.is_empty() && words.iter().all(|word| is_of("mealtimes", word));
+        self.doubt |= are_mealtimes(&words);
         let time = self.planned(&reduced);
         // `laptop this morning, 4 hours`.
         let own = reduced.time.iter().filter(|_| !(reduced.to_come || reduced.ahead));
@@ -441,4 +441,9 @@ impl SoFar<'_> {
         let dated = !self.first && reduced.leads;
         !way.firm || part || dated || !self.kind(&way.text).is_some_and(harmless)
     }
+}
+
+/// Whether words name meals and nothing else.
+fn are_mealtimes(words: &[String]) -> bool {
+    !words.is_empty() && words.iter().all(|word| is_of("mealtimes", word))
 }

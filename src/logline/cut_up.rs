@@ -47,7 +47,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         };
         let no = word.eq_ignore_ascii_case("no") && !says_yes && at + 1 < all.len();
         // `nell showered i didnt`.
-        let late = |w: &&str| is_of("late", &w.to_lowercase());
+        let late = |w: &&str| is_of("late tells", &w.to_lowercase());
         let next = all.get(at + 1).filter(|next| !late(next));
         // `tomorrow we want to drive on`.
         let wish = |w: &&str| {

@@ -152,7 +152,7 @@ impl SoFar<'_> {
     }
 
     /// `12 L diesel, Fennel Cross`: a place and nothing else, beside what was filled or emptied there.
-    pub(super) fn is_at_a_tap(&mut self, text: &str, reduced: &Reduced) -> bool {
+    pub(super) fn is_at_a_tap(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
         let alone = reduced.name.is_none() && !reduced.amount && !reduced.lands && reduced.plain;
         let place = reduced.spot.as_ref().map(|place| place.to_lowercase());
         let alone = alone && place.is_some() && reduced.verb == place;
@@ -166,6 +166,7 @@ impl SoFar<'_> {
         };
         let there = alone && self.told.iter().any(served);
         if there {
+            self.hold(text, reduced, clause);
             self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
         }
         there
@@ -173,12 +174,13 @@ impl SoFar<'_> {
 
     /// Where somebody came to: `Sorrel Head is lovely, parked up at four`; how long it took, by when
     /// they set off. It is only ever offered.
-    pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced) -> bool {
+    pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
         let hour = reduced.hour.as_ref().filter(|_| reduced.lands);
         let open = reduced.name.is_none() && !reduced.back && (!reduced.amount || hour.is_some());
         let time = reduced.time.clone().or(hour.map(|hour| format!("at {hour}")));
         if open && reduced.sets_off && time.is_some() {
             self.set_off = time;
+            self.hold(text, reduced, clause);
             self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
             return true;
         }
@@ -189,13 +191,14 @@ impl SoFar<'_> {
             format!("drove from {} to {}", hour(&from), hour(to))
         });
         let way = way.filter(|way| self.tells(way));
+        self.held.take_if(|_| way.is_some());
         self.told.extend(way.iter().map(|way| Thing::new(way.clone(), text)));
         let came = self.came();
         let here = reduced.spot.clone();
         let spot = here.or_else(|| self.spot.take().filter(|_| reduced.verb.is_none() && !came));
         let when = time.map_or(String::new(), |time| format!(" {time}"));
         let own = |place: &String| match &reduced.verb {
-            Some(verb) => *verb == place.to_lowercase(),
+            Some(verb) => verb == "camp" && way.is_some() || *verb == place.to_lowercase(),
             None => true,
         };
         let camp = spot.as_ref().filter(|place| lands && !came && own(place));
@@ -226,10 +229,14 @@ impl SoFar<'_> {
     }
 
     /// How long or how far it was: `forty minutes by my watch`.
-    pub(super) fn way_there(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let timed =
-            |thing: &Thing| lows(&thing.told).iter().any(|w| is_time_word(w) || w == "planned");
-        let came = self.came() && !self.told.iter().any(timed) && reduced.verb.is_none();
+    pub(super) fn way_there(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
+        // `arrived yesterday, 45 min` may be how long they stayed.
+        let open = |thing: &Thing| {
+            let to = lows(&thing.text).iter().any(|w| w == "to");
+            let timed = |w: &String| w == "planned" || !to && is_time_word(w);
+            lows(&thing.told).iter().any(timed)
+        };
+        let came = self.came() && !self.told.iter().any(open) && reduced.verb.is_none();
         let said = reduced.way.as_ref().filter(|_| (reduced.driven || came) && !reduced.place);
         let Some(told) = said.filter(|told| self.says(told)).cloned() else { return false };
         let long = self.drive_in_hours(&told);
@@ -238,7 +245,11 @@ impl SoFar<'_> {
             return false;
         }
         self.doubt = true;
-        self.told.push(Thing::new(told, text));
+        let told = self.then(told, text, reduced, clause);
+        // The way takes as long as it is told when they came.
+        let camp = self.said_at.as_ref().filter(|_| came && !reduced.timed);
+        let timed = camp.and_then(|time| self.at_time(&told, time));
+        self.told.push(Thing::new(timed.unwrap_or(told), text));
         true
     }
 

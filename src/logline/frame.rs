@@ -90,7 +90,8 @@ fn is_amount_of((whole, items): (&[Item], &[&Item]), at: usize, used: bool) -> b
     let until = at > 0 && matches!(items[at - 1].is, Is::Until(_));
     let clock = until || behind(whole, item, "at from since by");
     let us = items.get(at + 1).is_some_and(|next| next.is_of("us"));
-    let pronoun = item.words.iter().all(|w| w.is_said("one"));
+    let named = items.get(at + 1).is_some_and(|next| next.is_name());
+    let pronoun = !named && item.words.iter().all(|w| w.is_said("one"));
     let hours = |unit: &Unit| unit.converts_to(&Unit::Hour);
     match &item.is {
         _ if item.is_article() || us || pronoun => false,

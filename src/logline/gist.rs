@@ -16,8 +16,8 @@ use super::refers::drawn_from;
 use super::scene::Scene;
 use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
-use super::talk::{Tells, is_price, is_priced, is_talk};
-use super::time::is_time_word;
+use super::talk::{is_price, is_priced, is_talk};
+use super::telling::untold;
 use super::ways::Way;
 
 /// Words of what is told of who is aboard.
@@ -25,15 +25,16 @@ const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
 
 /// What `line` plainly tells; `None` where that is nothing, or where it puts another line right.
 pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
-    // `scratch that, fresh is a quarter`: what follows is told.
-    match scrapped(line) {
-        Some(rest) => Some(Gist { sure: false, ..gist(rest, scene, read)? }),
-        None => told(line, scene, read),
+    // `scratch that, fresh is a quarter`: what follows is told; that it is told late takes nothing back.
+    match (scrapped(line), untold(line)) {
+        (Some(rest), _) => Some(Gist { sure: false, ..gist(rest, scene, read)? }),
+        (None, Some(rest)) => Some(Gist { sure: false, ..told(&rest, true, scene, read)? }),
+        (None, None) => told(line, false, scene, read),
     }
 }
 
 /// As [`gist`], of a line that takes nothing back at once.
-fn told(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
+fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
     let all = lows(line);
     let all = refs(&all);
     let begins = |list: &str, from: usize| {
@@ -54,18 +55,18 @@ fn told(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         notes: Vec::new(),
         last: None,
         head: None,
-        when: None,
+        held: None,
         alone: clauses < 2,
-        dated: false,
         bought: false,
         source: drawn_from(&all, scene),
         paid: false,
         first: true,
+        said_at: None,
         // `no, fresh 60` may put right what was said before.
         doubt: !told.is_empty() || prepared(line, scene.known, scene.clock).is_err(),
         told,
         known: false,
-        late: sentences.iter().flatten().any(|clause| is_late(&clause.text)),
+        late,
         fasts: false,
         denied: None,
         spot: None,
@@ -73,12 +74,12 @@ fn told(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         day: None,
     };
     heard.sentences(&mut sentences);
+    heard.day_held();
     // What stands before a colon behind which nothing is said.
     if let Some(text) = heard.head.take() {
         heard.note(&text, None);
     }
     match heard.known || !heard.told.is_empty() {
-        true if heard.dated && clauses < 3 => None,
         true => heard.written(),
         // Nothing in it is known: talk.
         false => {
@@ -87,14 +88,6 @@ fn told(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
             sure.then(|| Gist { line: noted(line), sure })
         }
     }
-}
-
-/// `sorry, forgot to write yesterday`: that it is told late, and nothing else.
-fn is_late(text: &str) -> bool {
-    let words = lows(text);
-    let is = |list: &str, w: &String| is_of(list, w);
-    let small = |w: &String| w.len() < 3 || is("late", w) || is_small(w) || is_time_word(w);
-    words.iter().any(|w| is("late", w)) && words.iter().all(small)
 }
 
 /// What follows words that take all of the last line back.
@@ -140,6 +133,7 @@ impl SoFar<'_> {
         self.bought = words.into_iter().any(|w| is_of("bought", &w));
         self.paid = self.bought || clauses.iter().any(|clause| is_price(&clause.text));
         self.day = None;
+        let from = self.told.len();
         let mut noted = false;
         for clause in clauses {
             let (notes, told) = (self.notes.len(), self.told.len());
@@ -156,6 +150,7 @@ impl SoFar<'_> {
         if let Some(head) = self.head.take() {
             self.note(&head, None);
         }
+        self.held_before(from);
     }
 
     /// Takes what the sentences tell of who is aboard out of them, and says which of them tell when, or
@@ -218,21 +213,15 @@ impl SoFar<'_> {
         if reduced.to_come {
             self.day.clone_from(&reduced.time);
         }
-        // `forgot to put it in` adds nothing.
-        let told = reduced.verb.as_ref().is_some_and(|verb| verb != "added");
-        if !told && reduced.name.is_none() && !reduced.amount && is_late(text) {
-            self.when = self.when.take().or(reduced.time);
-            self.note(text, Some(Tells { harmless: true, ..Tells::default() }));
-            return self.notes.iter_mut().rev().take(1).for_each(|note| note.filler = true);
-        }
         // `grey: dumped`, `yesterday: 2 showers`.
-        let names = !(reduced.ways.is_empty() || reduced.name.is_none() && reduced.amount);
+        let names =
+            reduced.name.is_some() || reduced.verb.is_some() && !(reduced.place || reduced.amount);
         if clause.head && names && !reduced.back {
             self.head = Some(text.to_string());
             return;
         }
         if self.rather(text, &reduced)
-            || self.comes_to(text, &reduced)
+            || self.comes_to(text, &reduced, clause)
             || self.is_brimful(text, &reduced)
         {
             return;
@@ -250,10 +239,10 @@ impl SoFar<'_> {
             self.doubt |= !reduced.amount && clause.joint.is_empty();
             return;
         }
-        if self.lasted(text, &reduced) || self.way_there(text, &reduced) {
+        if self.lasted(text, &reduced) || self.way_there(text, &reduced, clause) {
             return;
         }
-        if self.goes_on_for_another(text, &reduced) || self.is_at_a_tap(text, &reduced) {
+        if self.goes_on_for_another(text, &reduced) || self.is_at_a_tap(text, &reduced, clause) {
             return;
         }
         let served = self.with_verb(text, &reduced);
@@ -350,6 +339,7 @@ impl SoFar<'_> {
             None => way.text.clone() + &time,
             Some(_) => way.text.clone(),
         };
+        let told = self.then(told, text, &reduced, clause);
         let way = Way { text: told, ..way };
         let Reduced { name, verb, amount, remark, mut left, bare, .. } = reduced;
         left.retain(|left| !way.text.contains(left.as_str()));
@@ -377,7 +367,7 @@ impl SoFar<'_> {
 
     /// Takes a clause that tells nothing: it may name what the next one tells of.
     fn leave(&mut self, reduced: Reduced, (text, clause): (&str, &Clause), open: bool) {
-        self.dated |= reduced.dates;
+        self.hold(text, &reduced, clause);
         let words = lows(text);
         // `dishes twice, lunch and dinner`: the meals say when, and are none of their own.
         self.doubt |= are_mealtimes(&words);
@@ -418,6 +408,7 @@ impl SoFar<'_> {
         {
             let cooks = words.iter().any(|w| is_of("cooks", w));
             self.doubt |= !(cooks && reduced.tells.meal_said);
+            let told = self.then(told, text, &reduced, clause);
             return self.told.push(Thing::new(told, text));
         }
         let aside = clause.aside && reduced.tells.harmless;

@@ -56,7 +56,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     // Others beside such an offer are guesses of the same words.
     let camps = says_where(line);
     let there = |way: &Way| camps || !is_served(way);
-    if !found.iter().all(|way| tells(way) && !leaves_people(way) && there(way)) {
+    if !found.iter().all(|way| tells(way, now) && !leaves_people(way) && there(way)) {
         found.clear();
     }
     let gist = search.puts(gists, &mut found);
@@ -75,7 +75,7 @@ fn most_tries(line: &str) -> usize {
 }
 
 /// Whether an offer tells of something, and of nothing twice.
-fn tells(way: &Way) -> bool {
+fn tells(way: &Way, now: Moment) -> bool {
     let said = &way.said;
     let twice = |(at, one): (usize, &Understood)| {
         // Hours and kilometres are two measures of one drive.
@@ -102,7 +102,8 @@ fn tells(way: &Way) -> bool {
     // How far it is to a camp of a day to come was not driven yet.
     let camp = said.iter().find(|said| matches!(said.event, Event::Camp(_)));
     let early = |said: &Understood| {
-        matches!(said.event, Event::Drive(_)) && camp.is_some_and(|camp| camp.at > said.at)
+        let ahead = |camp: &Understood| camp.at > said.at && camp.at > now;
+        matches!(said.event, Event::Drive(_)) && camp.is_some_and(ahead)
     };
     told && !said.iter().any(early) && !said.iter().enumerate().any(twice)
 }
@@ -205,7 +206,7 @@ impl Search<'_> {
         let told =
             |way: &Way| way.said.iter().filter(|s| !matches!(s.event, Event::Note(_))).count();
         let best = found.iter().map(told).max().unwrap_or_default();
-        more.retain(|way| told(way) > best && tells(way));
+        more.retain(|way| told(way) > best && tells(way, self.now));
         if more.is_empty() {
             return false;
         }

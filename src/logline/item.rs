@@ -158,7 +158,9 @@ pub(super) fn items<'p>(
             Kind::Remark => (Is::Remark, 1),
             Kind::Hedge(how) => (Is::Hedge(how), 1),
             Kind::Ask(ways) => (Is::Ask(ways), 1),
-            Kind::Plain if is_level(rest, &items) => (Is::Mark("at"), 1),
+            Kind::Plain if is_level(rest, &items) || is_at_so_much(rest, known) => {
+                (Is::Mark("at"), 1)
+            }
             Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
             // `dishes at camp kitchen`.
             Kind::Plain if rest[0].is("camp") && items.last().is_some_and(|i| i.is_of("at in")) => {
@@ -219,6 +221,13 @@ fn is_level(rest: &[Word], items: &[Item]) -> bool {
     let hour = after.first().is_some_and(|w| w.is_any("am pm this a.m p.m"));
     let hour = hour && number.low.parse::<u32>().is_ok_and(|hour| hour < 24);
     named && !told && at.is("at") && whole && !hour
+}
+
+/// `dipped at 9 L`: no hour.
+fn is_at_so_much(rest: &[Word], known: &Vocabulary) -> bool {
+    let [at, number, unit, ..] = rest else { return false };
+    let halves = unit.is_any("am pm a.m p.m");
+    at.is("at") && number.is_numeric() && !halves && known.unit_named(&unit.low).is_some()
 }
 
 /// How many words behind `camp` say where: a known place, or all but a time at the end.

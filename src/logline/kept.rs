@@ -34,9 +34,10 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let before = at.checked_sub(1).map(|at| &items[at]);
     match &item.is {
         _ if is_length_of_each(items, at) => false,
-        // `battery back to 100`.
+        // `battery back to 100`, `it's back at 70`.
         Is::Verb("back")
-            if items.iter().any(|item| item.stock().is_some() || item.is_verb("drove"))
+            if before.is_some_and(|b| is_of("so", &b.words[b.words.len() - 1].low))
+                || items.iter().any(|item| item.stock().is_some() || item.is_verb("drove"))
                 || before.is_some_and(Item::is_number) =>
         {
             false
@@ -132,6 +133,9 @@ pub(super) fn denied(items: &[Item]) -> bool {
         _ => matches!(item.is, Is::Verb(_) | Is::Place),
     });
     let used = items.iter().any(|i| i.is_use());
+    let pronoun = items.first().is_some_and(|item| is_of("pronouns", &item.words[0].low));
+    let of_thing =
+        pronoun || items.iter().any(|item| item.is_name() || matches!(item.is, Is::Ask(_)));
     let measured = |item: &Item| matches!(item.is, Is::Amount(Said::Quantity(_)));
     let stock = items.iter().any(|item| item.stock().is_some()) && items.iter().any(measured);
     let far = items.iter().any(|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre)));
@@ -151,7 +155,7 @@ pub(super) fn denied(items: &[Item]) -> bool {
         // `2 showers, 4 euros`: not aboard; `diesel 40 L 60 euros` is bought.
         let paid = !stock && told("money");
         let gone = down || item.words.iter().any(|w| w.is("planned")) || told("undone") || paid;
-        gone || !served && !after && told("elsewhere")
+        gone || of_thing && !served && !after && told("elsewhere")
     };
     is_of_a_place(items)
         || items.windows(2).any(more)

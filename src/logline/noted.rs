@@ -20,7 +20,6 @@ pub(super) fn noted(text: &str) -> String {
 impl SoFar<'_> {
     /// The line; what cannot stand beside the rest of it is noted.
     pub(super) fn written(mut self) -> Option<Gist> {
-        self.doubt |= self.when.is_some();
         let mut sure = !self.doubt && !self.leaves_open();
         self.told_once();
         while !self.told.is_empty() {
@@ -45,8 +44,6 @@ impl SoFar<'_> {
 
     /// What is told, and what is noted. Beside what is sure all words are kept.
     fn line(&self, sure: bool) -> String {
-        let when = self.when.iter().filter(|_| !sure && !self.told.is_empty());
-        let when = when.map(|when| format!("{when}: ")).collect::<String>();
         let (mut line, mut notes) = (String::new(), Vec::new());
         for thing in &self.told {
             line += match thing.and {
@@ -76,7 +73,6 @@ impl SoFar<'_> {
             joins = kept;
         }
         let notes = notes.join(", ");
-        let line = format!("{when}{line}");
         if notes.is_empty() { line } else { format!("{line}, {}", noted(&notes)) }
     }
 

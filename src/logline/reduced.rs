@@ -194,8 +194,12 @@ fn says(items: &[Item], row: &str) -> bool {
 
 /// The time among items, where it is the only one.
 fn only_time(items: &[Item]) -> Option<String> {
-    let mut times = items.iter().filter(|item| item.is_time());
-    times.next().filter(|_| times.next().is_none()).map(|item| text(item.words))
+    let mut times = items.iter().filter_map(|item| match item.is {
+        Is::Time(_) => Some(text(item.words)),
+        Is::Ask(ways) if kept::is_when(ways) => Some(ways.split(" | ").next()?.to_string()),
+        _ => None,
+    });
+    times.next().filter(|_| times.next().is_none())
 }
 
 /// The runs of items that are left out.
@@ -293,7 +297,7 @@ fn is_of_when(item: &Item) -> bool {
 
 /// Whether an item may stand in a clause that is said of what was named before.
 fn is_plain(item: &Item) -> bool {
-    let small = |w: &Word| is_small(&w.low) || is_of("people", &w.low) || is_of("finite", &w.low);
+    let small = |w: &Word| is_small(&w.low) || is_of("people finite so", &w.low);
     match item.is {
         Is::Other => item.words.iter().all(small),
         Is::Hedge(how) => how == Hedge::Doubt,

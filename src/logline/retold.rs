@@ -201,7 +201,9 @@ impl<'l, 's> Line<'l, 's> {
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
         let (mut from, to) = (from.min(of).min(all), to.max(all + 1).max(of + self.own_use(of)?));
-        let small = |token: &Token| token.end.is_empty() && is_small(&token.low);
+        let small = |token: &Token| {
+            token.end.is_empty() && is_small(&token.low) && !is_time_word(&token.low)
+        };
         while from > 0 && small(&self.all[from - 1]) {
             from -= 1;
         }

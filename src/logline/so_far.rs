@@ -1,6 +1,7 @@
 //! What has been heard so far of a line: what its clauses told, and what is to be noted.
 
 use super::beside::Kind;
+use super::held::Held;
 use super::lexicon::lexicon;
 use super::listed::{is_filler, lows, refs};
 use super::misread::{EXAMPLE, Misread, Understood};
@@ -21,12 +22,12 @@ pub(super) struct SoFar<'h> {
     pub last: Option<Told>,
     /// What stands before a colon, and is said of what follows.
     pub head: Option<String>,
-    /// When all was, by a first clause that tells nothing else: `harbour done this morning`.
-    pub when: Option<String>,
+    /// When what follows was, by a clause that tells nothing else: `harbour done this morning`.
+    pub held: Option<Held>,
+    /// When that was which was told last, where it was said.
+    pub said_at: Option<String>,
     /// Whether the line is one clause.
     pub alone: bool,
-    /// Whether a clause says of others when they were.
-    pub dated: bool,
     /// Whether the sentence is of what was bought; whether it says that, or for how much and no more.
     pub bought: bool,
     pub paid: bool,
@@ -38,7 +39,7 @@ pub(super) struct SoFar<'h> {
     pub doubt: bool,
     /// Whether a clause that tells nothing names something of the van.
     pub known: bool,
-    /// Whether a clause says that it is told late.
+    /// Whether the line says that it is told late.
     pub late: bool,
     /// The day to come that the sentence is of.
     pub day: Option<String>,

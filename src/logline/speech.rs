@@ -7,6 +7,7 @@ use super::item::MARKS;
 use super::lexicon::{OPENERS, Sense, Tense, lexicon};
 use super::listed::is_of;
 use super::moved::{for_so_many, parted, which_way};
+use super::roughly::hours_told;
 use super::time;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word};
@@ -33,7 +34,7 @@ pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a
         said.out.iter_mut().for_each(|w| w.tense = Tense::Will);
     }
     let of_people = said.of_people;
-    let words = in_one(said.out);
+    let words = hours_told(in_one(said.out), known);
     if of_people { words } else { for_so_many(words, known) }
 }
 
@@ -327,6 +328,14 @@ fn is_at_an_hour(span: &[Word], rest: &[Word]) -> bool {
     let hour = |w: &Word| lexicon().count(&w.low).is_some_and(|hour| hour < 24);
     let half = |w: &Word| w.is_any("half quarter noon midday");
     let clock = |w: &Word| w.low.contains(':') && w.is_numeric();
+    // `it's back at 70`.
+    let level = |w: &Word| w.low.parse::<u32>().is_ok_and(|level| level > 24) && rest.len() < 3;
+    if span.iter().any(|w| w.is("back"))
+        && span[span.len() - 1].is("at")
+        && rest.first().is_some_and(level)
+    {
+        return true;
+    }
     let at = span[span.len() - 1].is("at") && is_of("arrives", &span[0].low);
     at && rest.first().is_some_and(|w| hour(w) && rest.len() < 3 || half(w) || clock(w))
 }

@@ -1,0 +1,130 @@
+//! A time that is said by itself, `busy morning`, `both around noon`, and what it holds for.
+
+use super::beside::Kind;
+use super::cut_up::Clause;
+use super::listed::{is_of, is_small, lows};
+use super::reduced::Reduced;
+use super::so_far::SoFar;
+use super::time::is_time_word;
+
+/// The time of a clause that tells nothing else.
+pub(super) struct Held {
+    time: String,
+    /// Whether the clause says no more than when it was; whether it is no story of its own.
+    dates: bool,
+    plain: bool,
+    /// Whether something began or ended then.
+    spans: bool,
+    /// Whether it has been said of something.
+    used: bool,
+    /// How much had been told and noted before it.
+    before: usize,
+    note: usize,
+}
+
+impl SoFar<'_> {
+    /// Keeps the time of a clause that tells nothing, for what it may be said of.
+    pub(super) fn hold(&mut self, text: &str, reduced: &Reduced, clause: &Clause) {
+        let words = lows(text);
+        let done = |w: &String| is_of("finite", w) || w.ends_with("ed");
+        let both = words.first().is_some_and(|w| is_of("pronouns", w));
+        let dates = reduced.dates || both && !words.iter().any(done);
+        let plain = dates || clause.head || !words.iter().any(done);
+        // `alone since this morning` is of nobody's showers.
+        let spans = words.iter().any(|w| is_of("spans", w));
+        if let Some(time) = reduced.time.as_ref().filter(|_| !(reduced.wish || reduced.amount)) {
+            self.held = Some(Held {
+                time: time.clone(),
+                dates,
+                plain: plain && !spans,
+                spans,
+                used: false,
+                before: self.told.len(),
+                note: self.notes.len(),
+            });
+        }
+    }
+
+    /// What is told, at the time that was said of it, of what stands before it in one story, or of all
+    /// that follows.
+    pub(super) fn then(
+        &mut self,
+        told: String,
+        text: &str,
+        reduced: &Reduced,
+        clause: &Clause,
+    ) -> String {
+        let level = self.kind(&told) == Some(Kind::Level);
+        let own = reduced.time.clone().filter(|own| !told.contains(own.as_str()));
+        let held = self.held.as_ref().filter(|held| held.plain || !(level || held.spans));
+        let held = held.map(|held| &held.time);
+        let words = lows(text);
+        let is = |row: &str| words.iter().any(|w| is_of(row, w));
+        // `then topped up the fresh`, `because the battery was at 12`.
+        let goes_on = is("sequel") || is_of("sequel", &clause.joint);
+        let goes_on = if level { is("past") } else { goes_on };
+        let story = self.said_at.as_ref().filter(|_| goes_on);
+        let time = own.or_else(|| story.or(held).filter(|_| !reduced.timed).cloned());
+        let timed = time.and_then(|time| self.at_time(&told, &time));
+        if timed.is_some() {
+            self.doubt = true;
+            self.held.iter_mut().for_each(|held| held.used = true);
+            self.no_note();
+        }
+        if reduced.timed {
+            self.said_at = reduced.time.clone();
+        }
+        timed.unwrap_or(told)
+    }
+
+    /// A line of the grammar at a time, where it can be.
+    pub(super) fn at_time(&self, told: &str, time: &str) -> Option<String> {
+        let at = |told: &str| {
+            let each = told.split(", ").map(|one| format!("{one} {time}"));
+            each.collect::<Vec<_>>().join(", ")
+        };
+        // `battery at 12 this evening` would be of noon.
+        let level = || at(&told.replace(" at ", " "));
+        Some(at(told))
+            .filter(|timed| self.tells(timed))
+            .or_else(|| Some(level()).filter(|timed| self.tells(timed)))
+    }
+
+    /// That a day is complete is said of the day that the line is of.
+    pub(super) fn day_held(&mut self) {
+        let Some(held) = self.held.as_ref().filter(|held| held.plain) else { return };
+        let closed = self.told.iter().position(|thing| thing.told == "day closed");
+        let timed = closed.and_then(|at| Some((at, self.at_time("day closed", &held.time)?)));
+        if let Some((at, timed)) = timed {
+            self.told[at].told = timed;
+        }
+    }
+
+    /// Leaves out the note of a clause that says only when it was.
+    fn no_note(&mut self) {
+        let dates = self.held.as_ref().filter(|held| held.dates);
+        if let Some(note) = dates.and_then(|held| self.notes.get_mut(held.note)) {
+            note.filler |= lows(&note.text).iter().all(|w| is_small(w) || is_time_word(w));
+        }
+    }
+
+    /// At the end of a sentence: a time that was said of nothing so far is said of what stands before
+    /// it; that of a whole story ends with it.
+    pub(super) fn held_before(&mut self, from: usize) {
+        let Some(held) = self.held.take() else { return };
+        let from = if from >= held.before { held.before.saturating_sub(1) } else { from };
+        for at in (from..held.before.min(self.told.len())).filter(|_| held.dates && !held.used) {
+            let told = &self.told[at].told;
+            if let Some(timed) = self.at_time(told, &held.time).filter(|_| !is_timed(told)) {
+                self.told[at].told = timed;
+                self.doubt = true;
+            }
+        }
+        self.held = Some(held).filter(|held| held.plain);
+    }
+}
+
+/// Whether a line of the grammar says when it was.
+fn is_timed(told: &str) -> bool {
+    lows(told).iter().any(|w| is_time_word(w) || ["now", "planned"].contains(&w.as_str()))
+}

@@ -14,7 +14,8 @@ pub(super) fn untold(line: &str) -> Option<String> {
     let lows: Vec<String> = words.iter().map(|word| low(word)).collect();
     let (mut kept, mut at): (Vec<String>, usize) = (Vec::new(), 0);
     while at < words.len() {
-        let begins = at == 0 || !words[at - 1].ends_with(char::is_alphanumeric);
+        let dates = lows[..at].iter().rev().take_while(|low| is_when(low)).count();
+        let begins = dates == at || !words[at - dates - 1].ends_with(char::is_alphanumeric);
         let taken = match told_late(&refs(&lows[at..]), &words[at..]) {
             0 if begins => forgot(&refs(&lows[at..]), &words[at..]),
             taken => taken,

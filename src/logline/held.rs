@@ -4,23 +4,8 @@ use super::beside::Kind;
 use super::cut_up::Clause;
 use super::listed::{is_of, is_small, lows};
 use super::reduced::Reduced;
-use super::so_far::SoFar;
+use super::so_far::{Held, SoFar};
 use super::time::is_time_word;
-
-/// The time of a clause that tells nothing else.
-pub(super) struct Held {
-    time: String,
-    /// Whether the clause says no more than when it was; whether it is no story of its own.
-    dates: bool,
-    plain: bool,
-    /// Whether something began or ended then.
-    spans: bool,
-    /// Whether it has been said of something.
-    used: bool,
-    /// How much had been told and noted before it.
-    before: usize,
-    note: usize,
-}
 
 impl SoFar<'_> {
     /// Keeps the time of a clause that tells nothing, for what it may be said of.

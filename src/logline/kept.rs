@@ -34,14 +34,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let before = at.checked_sub(1).map(|at| &items[at]);
     match &item.is {
         _ if is_length_of_each(items, at) => false,
-        // `battery back to 100`, `it's back at 70`.
-        Is::Verb("back")
-            if before.is_some_and(|b| is_of("so", &b.words[b.words.len() - 1].low))
-                || items.iter().any(|item| item.stock().is_some() || item.is_verb("drove"))
-                || before.is_some_and(Item::is_number) =>
-        {
-            false
-        }
+        Is::Verb("back") if is_back_to(items, at) => false,
         Is::Verb("day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
         Is::Name(_) => is_name_kept(items, at),
         // `filled up for tomorrow`.
@@ -102,6 +95,14 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         Is::Mark(_) => item.is_of(KEPT),
     }
+}
+
+/// `battery back to 100`, `it's back at 70`: nobody is back.
+fn is_back_to(items: &[Item], at: usize) -> bool {
+    let before = at.checked_sub(1).map(|at| &items[at]);
+    let it = |b: &Item| b.is_number() || is_of("so", &b.words[b.words.len() - 1].low);
+    before.is_some_and(it)
+        || items.iter().any(|item| item.stock().is_some() || item.is_verb("drove"))
 }
 
 /// `2 showers 5 min each`: whether an item says how long each of so many took.

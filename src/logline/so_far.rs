@@ -1,7 +1,6 @@
 //! What has been heard so far of a line: what its clauses told, and what is to be noted.
 
 use super::beside::Kind;
-use super::held::Held;
 use super::lexicon::lexicon;
 use super::listed::{is_filler, lows, refs};
 use super::misread::{EXAMPLE, Misread, Understood};
@@ -94,6 +93,21 @@ pub(super) struct Told {
     pub time: String,
     /// When it began, where its end may follow.
     pub since: Option<String>,
+}
+
+/// The time of a clause that tells nothing else.
+pub(super) struct Held {
+    pub time: String,
+    /// Whether the clause says no more than when it was; whether it is no story of its own.
+    pub dates: bool,
+    pub plain: bool,
+    /// Whether something began or ended then.
+    pub spans: bool,
+    /// Whether it has been said of something.
+    pub used: bool,
+    /// How much had been told and noted before it.
+    pub before: usize,
+    pub note: usize,
 }
 
 impl Thing {

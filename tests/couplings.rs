@@ -350,7 +350,8 @@ fn rename(evening: &mut Evening, old: &str, new: &str) {
         }
     }
     parts.electrics.iter_mut().for_each(|e| swap(&mut e.store));
-    parts.heating.iter_mut().filter_map(|h| h.burns.as_mut()).for_each(swap);
+    let sources = parts.heating.iter_mut().flat_map(|h| &mut h.sources);
+    sources.for_each(|source| swap(&mut source.burns));
     parts.hot_water.iter_mut().for_each(|h| swap(&mut h.from));
     for entry in &mut evening.entries {
         if let Body::Happened(

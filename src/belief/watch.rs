@@ -70,7 +70,7 @@ pub fn alarms(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
 fn certain(beliefs: &Beliefs, stock: usize, per_day: f64) -> f64 {
     let known = &beliefs.mechanism.stocks()[stock];
     let litres = known.unit.converts_to(&Unit::Litre);
-    let fuel = beliefs.mechanism.heater_fuel() == Some(stock);
+    let fuel = beliefs.mechanism.is_heat_fuel(stock);
     match (known.runs, per_day < 0.0) {
         (Direction::Down, true) if litres && !fuel => LOSS_EVIDENCE,
         (Direction::Up, true) if litres => MISSING_EVIDENCE,
@@ -148,7 +148,6 @@ struct StockGroup {
 /// Each stock with those that tell of it: that are moved by what moves it. Fuel is told of by
 /// water, but tells little of water itself.
 fn groups(mechanism: &Mechanism) -> Vec<StockGroup> {
-    let fuel = mechanism.heater_fuel();
     let of = |stock: usize| mechanism.flows.iter().filter(move |f| f.stock == stock);
     let together =
         |a: usize, b: usize| of(a).any(|f| of(b).any(|g| f.coefficient == g.coefficient));
@@ -158,8 +157,9 @@ fn groups(mechanism: &Mechanism) -> Vec<StockGroup> {
     };
     let mut groups: Vec<StockGroup> = Vec::new();
     for stock in (0..count).filter(watched) {
-        let tells =
-            |other: &usize| *other == stock || fuel != Some(*other) && together(stock, *other);
+        let tells = |other: &usize| {
+            *other == stock || !mechanism.is_heat_fuel(*other) && together(stock, *other)
+        };
         let members: Vec<usize> = (0..count).filter(watched).filter(tells).collect();
         match groups.iter_mut().find(|group| group.members == members) {
             Some(group) => group.suspects.push(stock),

@@ -104,7 +104,7 @@ fn weather(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, o
     let parts = rig.parts_on(rig.zone(at).date(at));
     let store = parts.electrics.as_ref().filter(|electrics| electrics.store == stock.name);
     let mut said = Vec::new();
-    if parts.heater_burns(&stock.name) || store.is_some() {
+    if parts.is_warmed_by(&stock.name) || store.is_some() {
         let degrees = quantity::temperature(reasons.outside_c, rig.show);
         said.push(format!("weather of {degrees} on average"));
     }

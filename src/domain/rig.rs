@@ -164,25 +164,45 @@ pub struct Electrics {
     pub standing_spread: f64,
 }
 
-/// Space heating and what the van loses.
+/// Something that heats the van, as its maker states it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Heating {
-    /// The stock that it burns; `None` = no heater.
-    pub burns: Option<String>,
+pub struct HeatSource {
+    /// What the crew calls it; no two of a van alike.
+    pub name: String,
+    /// The stock that it burns, or that stores its electricity.
+    pub burns: String,
     /// Heat content of one unit of that stock, in Wh (diesel 10 025 Wh/L; a battery 1).
     pub wh_per_unit: f64,
     /// Useful heat over heat content, `(0, 1]`.
     pub efficiency: f64,
     /// Largest heat output, in W.
     pub output_w: f64,
-    /// Smallest heat output while burning, in W; below it the heater cycles.
+    /// Smallest heat output while burning, in W; below it the source cycles.
     pub lowest_w: f64,
     /// Electric draw while burning, in W.
     pub fan_w: f64,
     /// Electric energy of one start (glow), in Wh.
     pub start_wh: f64,
-    /// Log standard deviation of what the heater draws, fan and starts together.
+    /// Log standard deviation of what it draws, fan and starts together.
     pub draw_spread: f64,
+    /// Whether it heats while the crew sleeps.
+    pub lit: Lit,
+}
+
+/// When a source of heat may be lit. With nobody aboard none is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lit {
+    /// At any hour: a thermostat lights it.
+    AtAnyHour,
+    /// By day alone: somebody lights and tends it.
+    ByDay,
+}
+
+/// Space heating and what the van loses.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heating {
+    /// What heats it, in the order of use: each gives what is still wanted after those before it.
+    pub sources: Vec<HeatSource>,
     /// Loss of the envelope and air change, in W per kelvin.
     pub ua_w_per_k: f64,
     /// Log standard deviation of `ua_w_per_k`.
@@ -201,12 +221,13 @@ pub struct Heating {
     pub sun_gain_m2: f64,
 }
 
-/// What a rig file leaves out; sources and spreads stand in `assets/reference.ron`, whose rows a
-/// test compares with these. Nothing burns; what a fan and a start take is a burning heater's.
-impl Default for Heating {
-    fn default() -> Heating {
-        Heating {
-            burns: None,
+/// What a rig file leaves out of a source, but for what it burns; sources and spreads stand in
+/// `assets/reference.ron`, whose rows a test compares with these.
+impl Default for HeatSource {
+    fn default() -> HeatSource {
+        HeatSource {
+            name: String::new(),
+            burns: String::new(),
             wh_per_unit: 1.0,
             efficiency: 0.80,
             output_w: 2000.0,
@@ -214,6 +235,16 @@ impl Default for Heating {
             fan_w: 25.0,
             start_wh: 6.0,
             draw_spread: 0.4,
+            lit: Lit::AtAnyHour,
+        }
+    }
+}
+
+/// What a rig file leaves out; see [`HeatSource`]. Nothing burns.
+impl Default for Heating {
+    fn default() -> Heating {
+        Heating {
+            sources: Vec::new(),
             ua_w_per_k: 28.0,
             ua_spread: 0.3,
             day_c: 19.0,
@@ -223,6 +254,19 @@ impl Default for Heating {
             person_w: 100.0,
             sun_gain_m2: 0.4,
         }
+    }
+}
+
+impl Heating {
+    /// Names of the stocks that heat is made of, each once, in the order of use.
+    pub fn fuels(&self) -> Vec<&str> {
+        let mut fuels: Vec<&str> = Vec::new();
+        for source in &self.sources {
+            if !fuels.contains(&source.burns.as_str()) {
+                fuels.push(&source.burns);
+            }
+        }
+        fuels
     }
 }
 
@@ -250,7 +294,7 @@ pub struct Parts {
     pub base: Vec<BaseUse>,
     /// Battery, panels, loads.
     pub electrics: Option<Electrics>,
-    /// Heater and insulation.
+    /// Sources of heat, and insulation.
     pub heating: Option<Heating>,
     /// Hot water.
     pub hot_water: Option<HotWater>,
@@ -350,14 +394,19 @@ impl Parts {
         self.activities.iter().enumerate().find(|(_, activity)| activity.name == name)
     }
 
-    /// Whether the cabin heater burns the stock of that name.
-    pub fn heater_burns(&self, stock: &str) -> bool {
-        self.heating.as_ref().is_some_and(|heating| heating.burns.as_deref() == Some(stock))
+    /// Names of the stocks that warm the van, each once, in the order of use.
+    pub fn heat_fuels(&self) -> Vec<&str> {
+        self.heating.as_ref().map_or(Vec::new(), Heating::fuels)
     }
 
-    /// Whether hot water is made with the stock of that name.
-    pub fn hot_water_burns(&self, stock: &str) -> bool {
-        self.hot_water.as_ref().is_some_and(|water| water.from == stock)
+    /// Whether the van is warmed with the stock of that name.
+    pub fn is_warmed_by(&self, stock: &str) -> bool {
+        self.heat_fuels().contains(&stock)
+    }
+
+    /// Whether the van or its water is warmed with the stock of that name.
+    pub fn heats_with(&self, stock: &str) -> bool {
+        self.is_warmed_by(stock) || self.hot_water.as_ref().is_some_and(|w| w.from == stock)
     }
 
     /// Nominal voltage, when there is a battery.

@@ -81,15 +81,15 @@ pub struct Dip {
     pub room: f64,
 }
 
-/// How cold the van may get although the heater runs.
+/// How cold the van may get although it is heated.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cold {
-    /// Index of the stock that the heater burns.
+    /// Index of the stock that heat is made of; of several the one that lacks most often.
     pub stock: usize,
     /// How many hours ahead were looked at.
     pub hours_ahead: usize,
-    /// Share of lives in which the van is at least once 2 K colder than wanted because the
-    /// heater gives no more, or has no fuel but its reserve.
+    /// Share of lives in which the van is at least once 2 K colder than wanted because its
+    /// sources of heat give no more, or have no fuel but its reserve.
     pub share: f64,
     /// Expected hours of that, over all lives.
     pub hours: f64,
@@ -168,7 +168,7 @@ pub struct Forecast {
     pub stocks: Vec<StockForecast>,
     /// The first limit met.
     pub next: NextStop,
-    /// Whether the heater keeps up; `None` without one.
+    /// Whether heat keeps up; `None` without a source of it.
     pub cold: Option<Cold>,
     /// First likely night of frost of each stock that stands in it.
     pub frosts: Vec<Frost>,
@@ -275,7 +275,7 @@ impl Notice {
 /// What a notice says.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Matter {
-    /// The heater may not keep the van warm; the stock is what it burns.
+    /// Heat may not keep the van warm; the stock is what it is made of.
     StaysCold(Cold),
     /// The stock may freeze where it stands.
     MayFreeze(Frost),
@@ -326,8 +326,8 @@ pub enum Holds {
     Charge,
     /// Electric charge, and no panels bring any.
     ChargeWithoutSun,
-    /// What the heater burns.
-    HeaterFuel,
+    /// What the van is warmed with.
+    HeatFuel,
     /// Anything else.
     Other,
 }

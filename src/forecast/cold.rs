@@ -1,4 +1,4 @@
-//! What cold does besides burning fuel: a van that the heater cannot keep warm, and stocks that
+//! What cold does besides burning fuel: a van that its heat cannot keep warm, and stocks that
 //! stand where they freeze.
 
 use super::answer::{Cold, Frost};
@@ -9,18 +9,22 @@ use crate::belief::Beliefs;
 use crate::belief::normal::cumulative;
 use crate::physics::day_cycle::temperature_c;
 
-/// How often, and for how long, the heater leaves the van cold, for want of output or of fuel;
-/// `None` without a heater.
+/// How often, and for how long, the sources of heat leave the van cold, for want of output or of fuel;
+/// `None` without any. Of several fuels the one is told that lacks in most of the cold lives.
 pub(super) fn cold(beliefs: &Beliefs, lives: &Lives, horizon_hours: usize) -> Option<Cold> {
-    let fuel = beliefs.mechanism.heater_fuel()?;
     let count = lives.cold_hours.len().max(1) as f64;
     let hours: f64 = lives.cold_hours.iter().map(|h| f64::from(*h)).sum();
     let some = lives.cold_hours.iter().filter(|h| **h > 0.0).count() as f64;
     let hours_ahead = COLD_HOURS.min(horizon_hours);
-    let each = lives.cold_hours.iter().zip(&lives.passages[fuel]);
-    let no_fuel = each.filter(|(cold, met)| **cold > 0.0 && **met < hours_ahead as f64).count();
+    let lacking = |fuel: usize| {
+        let each = lives.cold_hours.iter().zip(&lives.passages[fuel]);
+        each.filter(|(cold, met)| **cold > 0.0 && **met < hours_ahead as f64).count()
+    };
+    // Of equals the last is taken: the order of use counts.
+    let fuels = beliefs.mechanism.heat_fuels().into_iter().flatten().rev();
+    let (no_fuel, stock) = fuels.map(|fuel| (lacking(fuel), fuel)).max_by_key(|of| of.0)?;
     Some(Cold {
-        stock: fuel,
+        stock,
         hours_ahead,
         share: some / count,
         hours: hours / count,

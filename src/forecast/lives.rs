@@ -13,7 +13,7 @@
 //! - Whatever moves a stock one way is summed by the day, and hours are walked only on the day of a
 //!   passage. A stock whose limit all 32 lives have met is summed no more (`group`).
 //! - Once three quarters of 32 lives have met the battery's limit, and cold is no longer counted, it
-//!   is drawn for the others only; once all have, only the heater's fuel is worked out. How low it
+//!   is drawn for the others only; once all have, only fuel burnt for heat is worked out. How low it
 //!   gets is told up to the day by which half of all lives are out: groups that left lives alone
 //!   before are run again, which hardly ever happens.
 //! - Of what is left, most is drawing occurrences (`occurrences`).
@@ -68,8 +68,8 @@ pub struct Lives {
     pub lowest: Vec<Vec<f32>>,
     /// Level after three days (or at the horizon), `[stock][life]`.
     pub third_day: Vec<Vec<f64>>,
-    /// Hours of the next five days in which the heater cannot keep the van within 2 K of what is
-    /// wanted, `[life]`; zeros without a heater.
+    /// Hours of the next five days in which heat cannot keep the van within 2 K of what is wanted,
+    /// `[life]`; zeros without a source of heat.
     pub cold_hours: Vec<f32>,
 }
 
@@ -337,12 +337,12 @@ mod tests {
 
     /// Wide vectors do the same operations, only more of them at a time: the bytes are the same on
     /// processors that have none. The narrow run also takes the whole hour of sun and cold to the end,
-    /// where the other, once its battery is left alone, works out the heater and nothing else.
+    /// where the other, once its battery is left alone, works out heat and nothing else.
     #[test]
     fn wide_vectors_and_heating_alone_change_nothing() {
         let (beliefs, scene) = near_stop();
         let wide = run(&beliefs, &scene, 5, 500);
-        let fuel = beliefs.mechanism.heater_fuel().unwrap();
+        let fuel = beliefs.mechanism.heat_fuels()[0].unwrap();
         let left_alone = 24.0 * (wide.lowest.len() + 5) as f64;
         let late = wide.passages[fuel].iter().filter(|met| met.is_finite() && **met > left_alone);
         assert!(late.count() > 100, "too few burn fuel long after the battery");

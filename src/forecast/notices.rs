@@ -10,7 +10,7 @@ use crate::belief::watch::{self, Unexplained};
 use crate::domain::{Direction, Event, Moment, Plan, Standing, Stock, journal, plans};
 use chrono::Duration;
 
-/// Cold ahead: a van that the heater may not keep warm, then stocks that may freeze.
+/// Cold ahead: a van that may not stay warm, then stocks that may freeze.
 pub fn of_cold(forecast: &Forecast) -> Vec<Notice> {
     let name = |index: usize| Some(forecast.stocks[index].name.clone());
     let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING);
@@ -85,8 +85,8 @@ pub fn of_change(beliefs: &Beliefs, change: &Unexplained) -> Notice {
     let panels = mechanism.parts.electrics.as_ref().is_some_and(|e| !e.panels.is_empty());
     let holds = if mechanism.electric == Some(change.stock) {
         if panels { Holds::Charge } else { Holds::ChargeWithoutSun }
-    } else if mechanism.heater_fuel() == Some(change.stock) {
-        Holds::HeaterFuel
+    } else if mechanism.is_heat_fuel(change.stock) {
+        Holds::HeatFuel
     } else {
         Holds::Other
     };

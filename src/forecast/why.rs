@@ -178,9 +178,8 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
         held.charged_wh += hour.planned_charge_wh;
         let sky = &scene.days[hour.day].sky;
         let shared = kit.shared(hour.surroundings(sky), &hour.sun);
-        let mut flows = kit.alone(&shared, sky.clearness, &values);
-        flows.fuel *= at_home;
-        held.add_climate(&kit, &flows, 1.0);
+        let (flows, burnt) = kit.alone(&shared, sky.clearness, &values);
+        held.add_climate(&kit, (&flows, &burnt), (1.0, at_home));
     }
     held
 }

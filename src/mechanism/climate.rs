@@ -32,7 +32,8 @@ mod kit;
 pub mod lanes;
 mod light;
 mod values;
+mod warming;
 
-pub use kit::{Kit, KitHour, Surroundings};
+pub use kit::{Kit, KitHour};
 pub use light::LightHour;
-pub use values::{ClimateValues, HourFlows, HourWeather};
+pub use values::{ClimateValues, HourFlows, HourWeather, Surroundings};

@@ -50,7 +50,7 @@ pub enum Meaning {
     Standing,
     /// What the van loses for each kelvin.
     HeatLoss,
-    /// Draw of the heater while it burns.
+    /// Draw of the sources of heat while they burn.
     Heater,
 }
 

@@ -2,7 +2,7 @@
 
 use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::Source;
-use crate::domain::rig::Panel;
+use crate::domain::rig::{HeatSource, Panel};
 use crate::domain::{Electrics, Parts};
 
 /// Indices of the coefficients that sun and cold use; `None` without the kit.
@@ -16,13 +16,13 @@ pub struct Factors {
     pub standing: Option<usize>,
     /// Loss of the van, in W per kelvin.
     pub heat_loss: Option<usize>,
-    /// Draw of the heater while it burns, in W; its starts go with it.
+    /// Draw of all sources of heat while they burn, in W; their starts go with it.
     pub heater_draw: Option<usize>,
 }
 
 impl Factors {
-    /// Adds the coefficients that the kit calls for to those there are. A heater's draw counts only
-    /// where something stores electricity.
+    /// Adds the coefficients that the kit calls for to those there are. What sources of heat draw counts
+    /// only where something stores electricity.
     pub(super) fn join(
         parts: &Parts,
         electric: Option<usize>,
@@ -49,27 +49,31 @@ impl Factors {
                 factors.standing = add(Meaning::Standing, "W", mean, spread);
             }
         }
-        if let Some(heating) = parts.heating.as_ref().filter(|heating| heating.burns.is_some()) {
+        if let Some(heating) = parts.heating.as_ref().filter(|h| !h.sources.is_empty()) {
             factors.heat_loss =
                 add(Meaning::HeatLoss, "W/K", heating.ua_w_per_k, heating.ua_spread);
-            if electric.is_some() && heating.fan_w > 0.0 {
-                factors.heater_draw = add(Meaning::Heater, "W", heating.fan_w, heating.draw_spread);
+            let fans_w: f64 = heating.sources.iter().map(|source| source.fan_w).sum();
+            if electric.is_some() && fans_w > 0.0 {
+                let share = |source: &HeatSource| source.fan_w / fans_w * source.draw_spread;
+                let spread = heating.sources.iter().map(share).sum();
+                factors.heater_draw = add(Meaning::Heater, "W", fans_w, spread);
             }
         }
         factors
     }
 
     /// Stocks that a coefficient of these moves: the store of electricity, and for the van's loss
-    /// what the heater burns.
+    /// what heat is made of.
     pub(super) fn stocks_moved_by(
         &self,
         index: usize,
         electric: Option<usize>,
-        fuel: Option<usize>,
+        fuels: Vec<Option<usize>>,
     ) -> impl Iterator<Item = usize> {
         let all = [self.panels, self.fridge, self.standing, self.heat_loss, self.heater_draw];
-        let fuel = fuel.filter(|_| self.heat_loss == Some(index));
-        electric.filter(|_| all.contains(&Some(index))).into_iter().chain(fuel)
+        let warms = self.heat_loss == Some(index);
+        let fuels = fuels.into_iter().flatten().filter(move |_| warms);
+        electric.filter(|_| all.contains(&Some(index))).into_iter().chain(fuels)
     }
 }
 

@@ -11,11 +11,11 @@ use super::driver::{Exposure, Source};
 pub enum Moves {
     /// An activity's plural, or a base use, by its name in the rig file.
     Named(String),
-    /// The heater, of what it burns.
+    /// Sources of heat, of what they burn.
     Heating,
     /// The sun, of what a battery stores.
     Sun,
-    /// Fridge, heater fan and standing draw, of what a battery gives.
+    /// Fridge, heaters' fans and standing draw, of what a battery gives.
     AlwaysOn,
     /// Shore power or a generator whose energy was told, of what a battery stores.
     Charge,
@@ -37,11 +37,11 @@ pub struct Held {
     pub exposure: Exposure,
     /// Charge from outside that was told as energy, in Wh at the battery.
     pub charged_wh: f64,
-    /// Units of the heater's stock burnt.
-    burnt: f64,
+    /// Units burnt of each stock that warms the van.
+    burnt: Vec<f64>,
     /// What light was worth to the battery if it had room for all of it, in Wh at the cells.
     light_wh: f64,
-    /// What fridge, heater and standing draws took, in Wh at the cells.
+    /// What fridge, heaters and standing draws took, in Wh at the cells.
     load_wh: f64,
 }
 
@@ -49,12 +49,21 @@ impl Held {
     /// Nothing.
     pub fn none(mechanism: &Mechanism) -> Held {
         let exposure = mechanism.unexposed();
-        Held { exposure, charged_wh: 0.0, burnt: 0.0, light_wh: 0.0, load_wh: 0.0 }
+        let burnt = vec![0.0; mechanism.parts.heat_fuels().len()];
+        Held { exposure, charged_wh: 0.0, burnt, light_wh: 0.0, load_wh: 0.0 }
     }
 
-    /// Adds sun and cold of a part `[0, 1]` of an hour.
-    pub fn add_climate(&mut self, kit: &Kit<f64>, flows: &HourFlows<f64>, part: f64) {
-        self.burnt += part * flows.fuel;
+    /// Adds sun and cold of a part `[0, 1]` of an hour; `home` is the share of it in which somebody was
+    /// at home and heated.
+    pub fn add_climate(
+        &mut self,
+        kit: &Kit<f64>,
+        (flows, burnt): (&HourFlows<f64>, &[f64]),
+        (part, home): (f64, f64),
+    ) {
+        for (sum, units) in self.burnt.iter_mut().zip(burnt) {
+            *sum += part * (units * home);
+        }
         self.light_wh += part * kit.light_wh(flows);
         self.load_wh += part * flows.load_wh;
     }
@@ -84,8 +93,10 @@ pub fn moved(
         };
         add(Moves::Named(name), each * held.exposure.of(flow.source));
     }
-    if mechanism.heater_fuel() == Some(stock) {
-        add(Moves::Heating, -held.burnt);
+    for (fuel, burnt) in mechanism.heat_fuels().into_iter().zip(&held.burnt) {
+        if fuel == Some(stock) {
+            add(Moves::Heating, -burnt);
+        }
     }
     if mechanism.electric == Some(stock) {
         add(Moves::Sun, held.light_wh);

@@ -90,10 +90,16 @@ impl Mechanism {
         &self.parts.stocks
     }
 
-    /// Index of the stock that the heater burns.
-    pub fn heater_fuel(&self) -> Option<usize> {
-        let burns = self.parts.heating.as_ref()?.burns.as_ref()?;
-        self.parts.stock(burns).map(|(index, _)| index)
+    /// Indices of the stocks that warm the van, in the order of [`Parts::heat_fuels`]; `None` for one
+    /// that is not among these stocks.
+    pub fn heat_fuels(&self) -> Vec<Option<usize>> {
+        let fuels = self.parts.heat_fuels().into_iter();
+        fuels.map(|name| self.parts.stock(name).map(|(index, _)| index)).collect()
+    }
+
+    /// Whether the stock of that index warms the van.
+    pub fn is_heat_fuel(&self, stock: usize) -> bool {
+        self.heat_fuels().contains(&Some(stock))
     }
 
     /// What drives a base use.
@@ -227,7 +233,7 @@ impl Mechanism {
             .iter()
             .filter(|flow| flow.coefficient == index || flow.share == Some(index))
             .map(|flow| flow.stock)
-            .chain(self.factors.stocks_moved_by(index, self.electric, self.heater_fuel()))
+            .chain(self.factors.stocks_moved_by(index, self.electric, self.heat_fuels()))
             .collect();
         stocks.sort_unstable();
         stocks.dedup();

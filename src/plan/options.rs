@@ -140,9 +140,7 @@ fn is_fuel(case: &Case, stock: usize) -> bool {
     let kind = &parts.stocks[stock];
     kind.runs == Direction::Down
         && case.beliefs.mechanism.electric != Some(stock)
-        && (parts.heater_burns(&kind.name)
-            || parts.hot_water_burns(&kind.name)
-            || kind.unit.converts_to(&Unit::Kilogram))
+        && (parts.heats_with(&kind.name) || kind.unit.converts_to(&Unit::Kilogram))
 }
 
 pub(super) fn is_water(case: &Case, stock: usize) -> bool {

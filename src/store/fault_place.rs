@@ -54,6 +54,7 @@ fn owner(item: Option<&Node>, text: &str, list: &str, index: usize) -> String {
         "places" => ("place", of("name")),
         "changes" => ("the change from", of("from")),
         "panels" => ("panel", None),
+        "sources" => ("source of heat", of("name")),
         "prices" => ("the price of", of("stock")),
         other => (other, of("stock")),
     };

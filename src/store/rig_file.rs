@@ -116,7 +116,8 @@ pub(super) fn open(text: &str, file: &FilePath, known: u32) -> Result<Node, Box<
     }
 }
 
-/// A finding of the domain by the names of the file, which writes `moves` as two lists.
+/// A finding of the domain by the names of the file, which writes `moves` as two lists, and may leave
+/// out the list of a single source of heat.
 fn in_file(mut fault: Fault, root: &Node, text: &str) -> Unlocated {
     let mut steps = fault.path.steps().to_vec();
     let moves = steps.iter().position(|step| *step == PathStep::Field("moves"));
@@ -128,6 +129,13 @@ fn in_file(mut fault: Fault, root: &Node, text: &str) -> Unlocated {
             Some(index) => ("gives", index),
         };
         (steps[list], steps[list + 1]) = (PathStep::Field(name), PathStep::Item(index));
+    }
+    let sources = steps.iter().position(|step| *step == PathStep::Field("sources"));
+    if let Some(list) = sources {
+        let owner = steps[..list].iter().try_fold(root, |node, step| node.at(text, step));
+        if owner.is_some_and(|owner| owner.field(text, "sources").is_none()) {
+            steps.drain(list..list + 2);
+        }
     }
     fault.path = Path::from(steps);
     Unlocated { fault, at: None, stray: false, follows: false }

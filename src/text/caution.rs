@@ -66,7 +66,7 @@ pub fn for_stock(parts: &Parts, name: &str) -> Option<Caution> {
     if parts.electrics.as_ref().is_some_and(|e| e.store == name) {
         return Some(BATTERY);
     }
-    if parts.heater_burns(name) || parts.hot_water_burns(name) {
+    if parts.heats_with(name) {
         return Some(BURNING);
     }
     let volume = matches!(stock.unit, Unit::Litre | Unit::UsGallon | Unit::ImperialGallon);

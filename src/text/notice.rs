@@ -135,7 +135,7 @@ fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
             Some(Cause::Either) | None => "draw or panels",
         },
         (Direction::Down, true, Holds::ChargeWithoutSun) => "draw without sun",
-        (Direction::Down, true, Holds::HeaterFuel) => "heater fuel",
+        (Direction::Down, true, Holds::HeatFuel) => "heater fuel",
         (Direction::Down, true, _) if is_volume => "water gone",
         (Direction::Down, true, _) => "things gone",
         (Direction::Down, false, _) => "less used",
@@ -192,7 +192,7 @@ mod tests {
             .into_iter()
             .chain([(-3.0, Direction::Up)])
         {
-            for holds in [Holds::Charge, Holds::ChargeWithoutSun, Holds::HeaterFuel, Holds::Other] {
+            for holds in [Holds::Charge, Holds::ChargeWithoutSun, Holds::HeatFuel, Holds::Other] {
                 for cause in [None, Some(Cause::Draw), Some(Cause::Panels), Some(Cause::Either)] {
                     for unit in [Unit::Litre, Unit::Use] {
                         let mut alarm = Alarm { runs, unit, holds, ..alarm(mean, 1.0, 90.0) };

@@ -86,9 +86,8 @@ impl<'a> Era<'a> {
             unlogged.add_hour(past, index, (from, to), &mut held.exposure);
             let hour = &past.hours[index];
             let shared = kit.shared(hour.surroundings(), &hour.sun);
-            let mut flows = kit.alone(&shared, hour.weather.clearness, &values);
-            flows.fuel *= unlogged.lived(hour);
-            held.add_climate(&kit, &flows, to - from);
+            let (flows, burnt) = kit.alone(&shared, hour.weather.clearness, &values);
+            held.add_climate(&kit, (&flows, &burnt), (to - from, unlogged.lived(hour)));
         }
         let after = past.entries.partition_point(|entry| entry.at <= from);
         for entry in past.entries[after..].iter().take_while(|entry| entry.at <= to) {

@@ -122,7 +122,7 @@ impl Demo {
             "least": ranges.iter().map(|r| r.0).collect::<Vec<_>>(),
             "most": ranges.iter().map(|r| r.1).collect::<Vec<_>>(),
             "electric": mechanism.electric,
-            "fuel": mechanism.heater_fuel(),
+            "fuel": mechanism.heat_fuels()[0],
             "electric_only": electric_only,
             "draws": {
                 "level_wh": beliefs.electric.iter().map(|d| d.level_wh).collect::<Vec<_>>(),
@@ -176,6 +176,7 @@ impl Demo {
         let mechanism = &self.beliefs.mechanism;
         let electrics = mechanism.parts.electrics.as_ref().expect("the demo has a battery");
         let heating = mechanism.parts.heating.as_ref().expect("the demo has a heater");
+        let [heater] = &heating.sources[..] else { panic!("the peer knows one source of heat") };
         assert!(electrics.panels.iter().all(|panel| panel.tilt_deg == 0.0));
         assert_eq!(electrics.peukert, 1.0, "the peer does not know a capacity that shrinks");
         let idle = electrics.inverter.filter(|inverter| inverter.always_on);
@@ -183,9 +184,9 @@ impl Demo {
             "panels": mechanism.factors.panels, "fridge": mechanism.factors.fridge,
             "standing": mechanism.factors.standing, "heat_loss": mechanism.factors.heat_loss,
             "heated": true, "person_w": heating.person_w, "sun_gain_m2": heating.sun_gain_m2,
-            "output_w": heating.output_w, "lowest_w": heating.lowest_w, "fan_w": heating.fan_w,
-            "start_wh": heating.start_wh, "heater": mechanism.factors.heater_draw,
-            "useful_wh_per_unit": heating.efficiency * heating.wh_per_unit,
+            "output_w": heater.output_w, "lowest_w": heater.lowest_w, "fan_w": heater.fan_w,
+            "start_wh": heater.start_wh, "heater": mechanism.factors.heater_draw,
+            "useful_wh_per_unit": heater.efficiency * heater.wh_per_unit,
             "fridge_per_kelvin": electrics.fridge.map_or(0.0, |fridge| fridge.per_kelvin),
             "idle_w": idle.map_or(0.0, |inverter| inverter.idle_w),
             "discharge": electrics.discharge_efficiency, "charge": electrics.charge_efficiency,

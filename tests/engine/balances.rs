@@ -69,10 +69,10 @@ proptest! {
         let mut sun = LightHour::default();
         sun.clear_w_m2 = clear_w_m2;
         let people = f64::from(people);
-        let flows = kit.alone(&kit.shared(Surroundings { hour, aboard: people, outside_c }, &sun), clearness, &values);
-        let Heating { wh_per_unit, efficiency, person_w, sun_gain_m2, .. } =
+        let (flows, burnt) = kit.alone(&kit.shared(Surroundings { hour, aboard: people, outside_c }, &sun), clearness, &values);
+        let Heating { sources, person_w, sun_gain_m2, .. } =
             world.rig.parts.heating.clone().unwrap();
-        let heat_w = flows.fuel * wh_per_unit * efficiency;
+        let heat_w = burnt[0] * sources[0].wh_per_unit * sources[0].efficiency;
         let gains_w = people * person_w + sun_gain_m2 * clear_w_m2 * clearness + 25.0;
         let lost_w = loss * (flows.inside_c - outside_c);
         let wanted_c = world.rig.parts.heating.as_ref().unwrap().wanted_c(hour);

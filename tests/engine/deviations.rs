@@ -217,7 +217,7 @@ fn day_of_panels(cell_c: f64) -> f64 {
     let kit: Kit<f64> = Kit::of(mechanism);
     let hour =
         kit.shared(Surroundings { hour: 12, aboard: 0.0, outside_c: cell_c - 31.25 }, &light);
-    (0..5).map(|_| kit.alone(&hour, 1.0, &values).offered_wh).sum()
+    (0..5).map(|_| kit.alone(&hour, 1.0, &values).0.offered_wh).sum()
 }
 
 fn heat() -> Vec<Check> {

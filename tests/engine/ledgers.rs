@@ -252,7 +252,7 @@ impl Ledger {
                 Surroundings { hour: hour.hour, aboard: hour.aboard, outside_c },
                 &hour.sun,
             );
-            let flows = kit.alone(&shared, sky.clearness, &values);
+            let (flows, _) = kit.alone(&shared, sky.clearness, &values);
             let accepted = if flows.accepted > 0.0 { charge_efficiency } else { 0.0 };
             let load_wh = flows.load_wh * discharge_efficiency;
             ledger.step(flows.offered_wh, load_wh, accepted, discharge_efficiency, capacity_wh);

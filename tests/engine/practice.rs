@@ -125,8 +125,8 @@ fn deep_cold_costs_about_three_litres_a_day() {
     let lives = world.lives_in((-24.0, -16.0, 0.4), 256);
     let diesel = world.stock("diesel");
     let burnt = (mean(&lives.first[diesel]) - mean(&lives.third_day[diesel])) / 3.0;
-    let heating = world.rig.parts.heating.as_ref().unwrap();
-    let heat_w = burnt * heating.wh_per_unit * heating.efficiency / 24.0;
+    let heater = &world.rig.parts.heating.as_ref().unwrap().sources[0];
+    let heat_w = burnt * heater.wh_per_unit * heater.efficiency / 24.0;
     println!("deep cold: {burnt:.2} L of diesel a day, {heat_w:.0} W");
     assert!((2.5..3.5).contains(&burnt), "{burnt}");
     assert!((750.0..1250.0).contains(&heat_w), "{heat_w}");
@@ -189,7 +189,7 @@ fn a_start_of_the_heater_draws_near_200_w_for_some_minutes() {
         "stocks: [(name: \"diesel\", runs: down, unit: \"L\", capacity: 60)],\n\
          heating: (burns: \"diesel\", wh_per_unit: 10025, output_w: 2000, lowest_w: 800),\n",
     );
-    let heater = world.rig.parts.heating.as_ref().unwrap().heater();
+    let heater = world.rig.parts.heating.as_ref().unwrap().sources[0].heater();
     let demand_w = 0.5 * heater.lowest_w;
     for glow_minutes in [2.0, 2.5, 3.0] {
         let minutes = thermostat(&heater, glow_minutes, demand_w, 24);
@@ -217,7 +217,7 @@ fn a_fridge_peaks_near_80_w() {
         "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 5000)],\n\
          electrics: (store: \"battery\", volts: 12.8, chemistry: lithium, discharge_efficiency: 1,\n\
          fridge: (mean_w: 32, per_kelvin: 0.04, spread: 0.3), standing_w: 0),\n\
-         heating: (ua_w_per_k: 28, output_w: 1, sun_gain_m2: 1.2),\n",
+         heating: (ua_w_per_k: 28, sun_gain_m2: 1.2),\n",
     );
     let kit: Kit<f64> = Kit::of(&world.beliefs.mechanism);
     let values = ClimateValues {
@@ -239,6 +239,7 @@ fn a_fridge_peaks_near_80_w() {
                 1.0,
                 &values,
             )
+            .0
             .load_wh
         })
         .collect();

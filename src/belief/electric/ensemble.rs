@@ -42,8 +42,8 @@ pub struct Member {
 pub(super) struct Ensemble<'a> {
     mechanism: &'a Mechanism,
     kit: Kit,
-    /// 1 where the heater burns what the store holds, else 0.
-    heats_by_store: f32,
+    /// What an hour burns of each fuel: a buffer.
+    burnt: Vec<Lane>,
     /// Linear flows into the store.
     flows: Vec<Flow>,
     /// Coefficients that move the store, and so are taught by its readings.
@@ -116,7 +116,7 @@ impl<'a> Ensemble<'a> {
         let mut ensemble = Ensemble {
             mechanism,
             kit: Kit::of(mechanism),
-            heats_by_store: if mechanism.heater_fuel() == mechanism.electric { 1.0 } else { 0.0 },
+            burnt: vec![[0.0; LANES]; mechanism.parts.heat_fuels().len()],
             flows: flows.cloned().collect(),
             taught: indices.filter(|i| mechanism.stocks_moved_by(*i).contains(&electric)).collect(),
             capacity_wh,
@@ -222,15 +222,17 @@ impl<'a> Ensemble<'a> {
         let placed = uses.placed.iter().filter(|placed| placed.hours.contains(&index));
         let placed: Vec<_> = placed.map(|p| (p.activity, p.amounts(index))).collect();
         let (capacity, lived) = (self.capacity_wh as f32, [hour.lived as f32; LANES]);
-        let heats_by_store = self.heats_by_store * lived[0];
         let rows = self.rows.iter_mut().zip(self.level_wh.chunks_exact_mut(LANES));
         for (r, (row, level_wh)) in rows.enumerate() {
             row.brighten(past.weather.clearness);
             let (base_wh, used_wh) = row.linear(&self.flows, &held);
             let (load, values) = (row.load, row.values.heated(&lived));
-            let flows = self.kit.hour_lanes(&shared, &row.day, &values, |l, load_wh, fuel| {
-                (base_wh[l] - load_wh) * load[l] + used_wh[l] - heats_by_store * fuel
-            });
+            self.burnt.fill([0.0; LANES]);
+            let lives = (&row.day, &values);
+            let flows =
+                self.kit.hour_lanes(&shared, lives, &mut self.burnt, |l, load_wh, of_store| {
+                    (base_wh[l] - load_wh) * load[l] + used_wh[l] - lived[l] * of_store
+                });
             let mut level: Lane = [0.0; LANES];
             for l in 0..LANES {
                 level[l] = flows.level_after(l, level_wh[l] as f32, hour.part as f32, capacity);

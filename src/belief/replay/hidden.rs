@@ -15,11 +15,11 @@ use crate::mechanism::{Flow, Mechanism};
 pub(super) struct Hidden {
     /// Per activity, what is written as a rule: nobody wrote so many times that, as is learned.
     unwritten: Vec<f64>,
-    /// Per activity and per rhythm of base use, and of fuel, what happened if all were at home on
-    /// untold days.
+    /// Per activity and per rhythm of base use, and of each fuel, what happened if all were at home
+    /// on untold days.
     if_home: Vec<f64>,
     base: Vec<f64>,
-    fuel: f64,
+    fuels: Vec<f64>,
     /// Those days.
     days: f64,
     /// Per activity and per rhythm of base use, how much more it holds for each unit that all is
@@ -66,8 +66,8 @@ impl HiddenSlopes {
     }
 
     /// Fuel is burnt for those at home.
-    pub(super) fn burn(&mut self, hidden: &Hidden) {
-        self.at_home -= hidden.fuel;
+    pub(super) fn burn(&mut self, hidden: &Hidden, fuel: usize) {
+        self.at_home -= hidden.fuels[fuel];
     }
 }
 
@@ -80,7 +80,7 @@ impl Hidden {
             unwritten: none.clone(),
             if_home: none.clone(),
             base: base.clone(),
-            fuel: 0.0,
+            fuels: vec![0.0; mechanism.parts.heat_fuels().len()],
             days: 0.0,
             later: none,
             base_later: base,
@@ -93,7 +93,8 @@ impl Hidden {
         self.base.fill(0.0);
         self.later.fill(0.0);
         self.base_later.fill(0.0);
-        (self.fuel, self.days) = (0.0, 0.0);
+        self.fuels.fill(0.0);
+        self.days = 0.0;
     }
 
     pub(super) fn add(&mut self, other: &Hidden) {
@@ -105,7 +106,7 @@ impl Hidden {
         pairs(&mut self.base, &other.base);
         pairs(&mut self.later, &other.later);
         pairs(&mut self.base_later, &other.base_later);
-        self.fuel += other.fuel;
+        pairs(&mut self.fuels, &other.fuels);
         self.days += other.days;
     }
 
@@ -145,9 +146,9 @@ impl Hidden {
         (sure, hiding.if_home)
     }
 
-    /// Adds fuel that is burnt if all were at home.
-    pub(super) fn add_fuel(&mut self, amount: f64) {
-        self.fuel += amount;
+    /// Adds what of a fuel is burnt if all were at home.
+    pub(super) fn add_fuel(&mut self, fuel: usize, amount: f64) {
+        self.fuels[fuel] += amount;
     }
 
     /// How much of a source it holds, as far as is believed; the amounts that stand by what nobody
@@ -173,9 +174,9 @@ impl Hidden {
         self.unwritten(source, values) + self.parts(source)[2] * values.later
     }
 
-    /// Fuel that is burnt, as far as is believed.
-    pub(super) fn fuel(&self, values: &Values) -> f64 {
-        self.fuel * values.at_home
+    /// What of a fuel is burnt, as far as is believed.
+    pub(super) fn fuel(&self, fuel: usize, values: &Values) -> f64 {
+        self.fuels[fuel] * values.at_home
     }
 
     /// What a flow adds to how its stock depends on what is learned; and what hangs together adds

@@ -8,6 +8,7 @@ use crate::belief::beliefs::Beliefs;
 use crate::belief::manner::Manner;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
+use crate::domain::rig::Heating;
 use crate::domain::{Estimate, Event, Moment, Parts};
 use crate::mechanism::Mechanism;
 
@@ -126,8 +127,8 @@ fn only(parts: &Parts, stocks: &[&str]) -> Parts {
     parts.stocks =
         stocks.iter().filter_map(|name| parts.stock(name).map(|s| s.1.clone())).collect();
     parts.electrics = None;
-    parts.heating = parts.heating.take().filter(|heating| {
-        heating.burns.as_ref().is_some_and(|burns| stocks.contains(&burns.as_str()))
-    });
+    // All sources, if any: what is summed of each fuel goes by its place among them.
+    let heats = |heating: &Heating| heating.fuels().iter().any(|fuel| stocks.contains(fuel));
+    parts.heating = parts.heating.take().filter(heats);
     parts
 }

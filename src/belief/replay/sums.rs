@@ -28,8 +28,8 @@ pub(super) struct Flows<'a> {
     rhythms: &'a [Rhythm],
     by_stock: Vec<Vec<&'a Flow>>,
     by_coefficient: Vec<Vec<&'a Flow>>,
-    /// The heat loss's coefficient, and the stock that is burnt for it.
-    burns: Option<(usize, usize)>,
+    /// The heat loss's coefficient, and the stocks that are burnt for it, as far as there are any.
+    burns: Option<(usize, Vec<Option<usize>>)>,
     electric: Option<usize>,
 }
 
@@ -40,7 +40,7 @@ impl Flows<'_> {
             rhythms: &mechanism.rhythms,
             by_stock: vec![Vec::new(); mechanism.stocks().len()],
             by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
-            burns: mechanism.factors.heat_loss.zip(mechanism.heater_fuel()),
+            burns: mechanism.factors.heat_loss.map(|loss| (loss, mechanism.heat_fuels())),
             electric: mechanism.electric,
         };
         for flow in &mechanism.flows {
@@ -58,11 +58,15 @@ pub(super) struct Clock<'a> {
     mechanism: &'a Mechanism,
     kit: Kit<f64>,
     reached: Moment,
+    /// What an hour burns of each fuel, at a little less heat loss and at a little more: buffers.
+    burnt: [Vec<[f64; 1]>; 2],
 }
 
 impl<'a> Clock<'a> {
     pub fn of(past: &'a Past, unlogged: &'a Unlogged, mechanism: &'a Mechanism) -> Clock<'a> {
-        Clock { past, unlogged, mechanism, kit: Kit::of(mechanism), reached: past.from }
+        let none = vec![[0.0]; mechanism.parts.heat_fuels().len()];
+        let (kit, burnt) = (Kit::of(mechanism), [none.clone(), none]);
+        Clock { past, unlogged, mechanism, kit, reached: past.from, burnt }
     }
 
     /// Adds what the hours up to `to` hold; fuel is burnt by the coefficients that `known` believes
@@ -94,17 +98,17 @@ impl<'a> Clock<'a> {
         }
     }
 
-    /// What a heater burns by; none where nothing is burnt.
+    /// What heat is made by; none where nothing is burnt.
     fn burning(&self, known: &Joint) -> Option<ClimateValues> {
         let count = self.mechanism.stocks().len();
-        self.mechanism.heater_fuel().and(self.mechanism.factors.heat_loss)?;
+        self.mechanism.factors.heat_loss?;
         Some(ClimateValues::of(self.mechanism, |i| known.mean(count + i)))
     }
 
     /// Adds what is burnt in a part of an hour, as far as somebody was at home: for certain, and if
     /// they were at home on untold days.
     fn add_fuel(
-        &self,
+        &mut self,
         (hour, (sure, if_home)): (&PastHour, (f64, f64)),
         part: f64,
         burning: Option<&ClimateValues>,
@@ -114,14 +118,18 @@ impl<'a> Clock<'a> {
         let at = usual.loss_w_per_k;
         let (sky, clear_w_m2) = (hour.weather, hour.sun.clear_w_m2);
         let warmth = self.kit.warmth(hour.surroundings(), clear_w_m2);
-        let burnt = |loss_w_per_k: f64| {
+        for (burnt, loss_w_per_k) in self.burnt.iter_mut().zip([0.9 * at, 1.1 * at]) {
             let values = ClimateValues { loss_w_per_k, ..*usual };
-            self.kit.fuel(&warmth, sky.clearness, &values) * part
-        };
+            burnt.fill([0.0]);
+            self.kit.burn(&warmth, sky.clearness, &values, burnt);
+        }
         let relative = if hour.weather_known { FUEL_SD.0 } else { FUEL_SD.1 };
-        let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
-        sums.fuel.add_hour(at, (low * sure, high * sure), relative);
-        sums.hidden.add_fuel(0.5 * (low + high) * if_home);
+        let [low, high] = &self.burnt;
+        for (place, fuel) in sums.fuels.iter_mut().enumerate() {
+            let (low, high) = (low[place][0] * part, high[place][0] * part);
+            fuel.add_hour(at, (low * sure, high * sure), relative);
+            sums.hidden.add_fuel(place, 0.5 * (low + high) * if_home);
+        }
     }
 }
 
@@ -130,16 +138,17 @@ impl<'a> Clock<'a> {
 pub(super) struct Sums {
     pub exposure: Exposure,
     pub hidden: Hidden,
-    pub fuel: Fuel,
+    /// Of each stock that warms the van.
+    fuels: Vec<Fuel>,
     pub elapsed_days: f64,
     /// Whether it holds anything.
     anything: bool,
 }
 
-/// Heater fuel of an interval: amount, its slope in the heat-loss coefficient, and the variance
-/// that the weather's uncertainty adds.
+/// A fuel that an interval burns for heat: amount, its slope in the heat-loss coefficient, and the
+/// variance that the weather's uncertainty adds.
 #[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Fuel {
+struct Fuel {
     /// Amount, carried back along the slope to a heat loss of 0.
     at_zero: f64,
     slope: f64,
@@ -162,23 +171,27 @@ impl Sums {
     /// Nothing.
     pub fn none(mechanism: &Mechanism) -> Sums {
         let (exposure, hidden) = (mechanism.unexposed(), Hidden::none(mechanism));
-        Sums { exposure, hidden, fuel: Fuel::default(), elapsed_days: 0.0, anything: false }
+        let fuels = vec![Fuel::default(); mechanism.parts.heat_fuels().len()];
+        Sums { exposure, hidden, fuels, elapsed_days: 0.0, anything: false }
     }
 
     /// Empties it for the next interval.
     pub fn clear(&mut self) {
         self.exposure.clear();
         self.hidden.clear();
-        (self.fuel, self.elapsed_days, self.anything) = (Fuel::default(), 0.0, false);
+        self.fuels.fill(Fuel::default());
+        (self.elapsed_days, self.anything) = (0.0, false);
     }
 
     /// Grows by another interval.
     pub fn add(&mut self, other: &Sums) {
         self.exposure.add(&other.exposure);
         self.hidden.add(&other.hidden);
-        self.fuel.at_zero += other.fuel.at_zero;
-        self.fuel.slope += other.fuel.slope;
-        self.fuel.variance += other.fuel.variance;
+        for (own, more) in self.fuels.iter_mut().zip(&other.fuels) {
+            own.at_zero += more.at_zero;
+            own.slope += more.slope;
+            own.variance += more.variance;
+        }
         self.elapsed_days += other.elapsed_days;
         self.anything |= other.anything;
     }
@@ -260,7 +273,7 @@ impl Sums {
         self.exposure.of(source) + self.hidden.of(source, values)
     }
 
-    /// Moves the levels of one hypothesis by what each flow amounts to and by the heater. `slopes`
+    /// Moves the levels of one hypothesis by what each flow amounts to and by heat. `slopes`
     /// and `of_stocks`, one per stock, are buffers.
     fn move_means(
         &self,
@@ -296,19 +309,24 @@ impl Sums {
                 joint.shift(i, sum, slopes);
             }
         }
-        if let Some((loss, stock)) = flows.burns {
-            self.burn(count + loss, stock, joint);
-            of_stocks[stock].burn(&self.hidden);
+        if let Some((loss, fuels)) = &flows.burns {
+            for (fuel, stock) in fuels.iter().enumerate() {
+                if let Some(stock) = *stock {
+                    self.burn(count + loss, (fuel, stock), joint);
+                    of_stocks[stock].burn(&self.hidden, fuel);
+                }
+            }
         }
         self.hidden.disturb(of_stocks, &values, joint);
     }
 
-    fn burn(&self, loss: usize, stock: usize, joint: &mut Joint) {
-        let amount = self.fuel.at_zero + self.fuel.slope * joint.mean(loss);
-        let amount = amount + self.hidden.fuel(&Values::of(joint));
+    fn burn(&self, loss: usize, (place, stock): (usize, usize), joint: &mut Joint) {
+        let fuel = &self.fuels[place];
+        let amount = fuel.at_zero + fuel.slope * joint.mean(loss);
+        let amount = amount + self.hidden.fuel(place, &Values::of(joint));
         if amount > 0.0 {
-            joint.shift(stock, -amount, &[(loss, -self.fuel.slope)]);
-            joint.disturb(&[(stock, 1.0)], self.fuel.variance);
+            joint.shift(stock, -amount, &[(loss, -fuel.slope)]);
+            joint.disturb(&[(stock, 1.0)], fuel.variance);
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::finding::{Fault, Path, note, written};
 use crate::domain::flow::{Measure, Move};
-use crate::domain::rig::{Parts, Rig};
+use crate::domain::rig::{Heating, Parts, Rig};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 
@@ -86,8 +86,8 @@ fn in_parts(parts: &Parts) -> Vec<Loose> {
     if let Some(electrics) = &parts.electrics {
         keep("electrics", "", store(&electrics.store, parts));
     }
-    if let Some(burns) = parts.heating.as_ref().and_then(|h| h.burns.as_ref()) {
-        keep("heating", "", burnt(burns, "burns", parts));
+    if let Some(heating) = &parts.heating {
+        keep("heating", "", sources(heating, parts));
     }
     if let Some(water) = &parts.hot_water {
         keep("hot_water", "", burnt(&water.from, "from", parts));
@@ -102,6 +102,21 @@ fn store(name: &str, parts: &Parts) -> Vec<Fault> {
     {
         let found = format!("\"{name}\", which is in {}", stock.unit.word());
         note(&mut faults, Path::root().field("store"), found, "a stock in Wh, kWh or Ah");
+    }
+    faults
+}
+
+/// Names of the sources of heat, which no two share, and what they burn.
+fn sources(heating: &Heating, parts: &Parts) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for (i, source) in heating.sources.iter().enumerate() {
+        let path = Path::root().field("sources").item(i);
+        let own = burnt(&source.burns, "burns", parts);
+        faults.extend(own.into_iter().map(|fault| moved(fault, path.clone())));
+        if heating.sources[..i].iter().any(|before| before.name == source.name) {
+            let expected = "a name that no other source of heat has";
+            note(&mut faults, path.field("name"), format!("\"{}\"", source.name), expected);
+        }
     }
     faults
 }

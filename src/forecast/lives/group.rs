@@ -152,8 +152,8 @@ impl GroupRun<'_> {
         }
     }
 
-    /// Sun and cold in a block. Where nobody asks for the electric store any more, only a fuel
-    /// asks for the weather, and then only for what the heater burns.
+    /// Sun and cold in a block. Where nobody asks for the electric store any more, only fuels ask for
+    /// the weather, and then only for what is burnt.
     #[inline(always)]
     fn weather(&mut self, block: &Range<usize>, group: &Group) {
         let setup = self.setup;
@@ -172,17 +172,15 @@ impl GroupRun<'_> {
                 #[inline(always)]
                 |hour| others.in_hour(hour),
             );
-        } else if let Some(fuel) = setup.fuel {
-            if setup.electric.is_none() {
-                self.climate.hours(
-                    block,
-                    self.days.on(block.start),
-                    #[inline(always)]
-                    |_| [0.0; LANES],
-                );
-            } else if group.needing(setup, fuel, block.start) != 0 {
-                self.climate.heat(block, self.days.on(block.start));
-            }
+        } else if setup.electric.is_none() && !setup.fuels.is_empty() {
+            self.climate.hours(
+                block,
+                self.days.on(block.start),
+                #[inline(always)]
+                |_| [0.0; LANES],
+            );
+        } else if setup.burnt_stocks().any(|fuel| group.needing(setup, fuel, block.start) != 0) {
+            self.climate.heat(block, self.days.on(block.start));
         }
     }
 
@@ -282,25 +280,26 @@ impl GroupRun<'_> {
         }
     }
 
-    /// Counts the hours of a block in which the van is cold: the heater gives too little, or its
-    /// fuel has met the limit and the reserve is not for heating. Needs the block's passages.
+    /// Counts the hours of a block in which the van is cold: its sources of heat give too little, or
+    /// their fuel has met the limit and the reserve is not for heating. Needs the block's passages.
     #[inline(always)]
     fn count_cold(&self, block: &Range<usize>, group: &mut Group) {
         let setup = self.setup;
+        let mut out = vec![[true; LANES]; setup.fuels.len()];
         for index in block.start..block.end.min(COLD_HOURS) {
             let place = index - block.start;
-            let out: [bool; LANES] = match (setup.fuel, setup.electric) {
-                (Some(s), _) => group.passage[s].map(|met| met <= index as f64),
-                // A battery comes back with the sun.
-                (None, Some(s)) => {
-                    self.begun_wh[place].map(|level| setup.stocks[s].limit.is_out(level.into()))
-                }
-                (None, None) => return,
-            };
-            let (hour, asked_of_burner_w) =
-                (&setup.hours[index], &self.climate.asked_of_burner_w[place]);
-            let short =
-                setup.scene.kit.short_k(hour, &self.climate.values, asked_of_burner_w, &out);
+            for (out, fuel) in out.iter_mut().zip(&setup.fuels) {
+                let Some(s) = *fuel else { continue };
+                *out = match setup.electric == *fuel {
+                    // A battery comes back with the sun.
+                    true => {
+                        self.begun_wh[place].map(|level| setup.stocks[s].limit.is_out(level.into()))
+                    }
+                    false => group.passage[s].map(|met| met <= index as f64),
+                };
+            }
+            let (hour, asked_w) = (&setup.hours[index], &self.climate.asked_w[place]);
+            let short = setup.scene.kit.short_k(hour, &self.climate.values, asked_w, &out);
             for l in 0..LANES {
                 group.cold_hours[l] += if short[l] > COLD_K { 1.0 } else { 0.0 };
             }

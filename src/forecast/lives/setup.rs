@@ -8,10 +8,10 @@ use crate::belief::habit::Habit;
 use crate::forecast::limit::Limit;
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant};
-use crate::mechanism::Rhythm;
 use crate::mechanism::climate::KitHour;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::driver::Source;
+use crate::mechanism::{Mechanism, Rhythm};
 use crate::physics::real::Real;
 use std::ops::Range;
 
@@ -40,6 +40,8 @@ pub(super) struct StockSetup {
     pub serviced_level: f64,
     /// What is done to it, at the start of which hours, in their order.
     pub puts: Vec<(usize, LevelChange)>,
+    /// Its place among the fuels that warm the van; the electric store's hours know without.
+    pub fuel: Option<usize>,
     /// The activities that move it, each with the place of that effect among its effects.
     pub moved_by: Vec<(usize, usize)>,
 }
@@ -65,8 +67,8 @@ pub(super) struct RunSetup<'a> {
     pub scene: &'a Scene,
     pub stocks: Vec<StockSetup>,
     pub electric: Option<usize>,
-    /// What the heater burns, unless it is the electric store.
-    pub fuel: Option<usize>,
+    /// What warms the van, in the order of use, as far as it is among the stocks.
+    pub fuels: Vec<Option<usize>>,
     pub hours: Vec<KitHour>,
     /// Per activity, its clock.
     pub clocks: Vec<CumulativeIntensity>,
@@ -99,7 +101,6 @@ impl<'a> RunSetup<'a> {
     pub(super) fn of(beliefs: &'a Beliefs, scene: &'a Scene, wanted: Wanted<'a>) -> RunSetup<'a> {
         let mechanism = &beliefs.mechanism;
         let step = if matches!(wanted, Wanted::Fans) { FAN_STEP } else { BLOCK };
-        let fuel = mechanism.heater_fuel().filter(|fuel| Some(*fuel) != mechanism.electric);
         let all = scene.hours.iter();
         let counts = all.clone().map(|hour| hour.planned.len());
         let running = counts.scan(0, |sum, count| {
@@ -113,9 +114,9 @@ impl<'a> RunSetup<'a> {
         let base: Vec<Vec<f64>> = mechanism.rhythms.iter().map(held).collect();
         let by_block = |hours: &Vec<f64>| hours.chunks(step).map(|b| b.iter().sum()).collect();
         RunSetup {
-            stocks: stocks(beliefs, scene, fuel),
+            stocks: stocks(beliefs, scene),
             electric: mechanism.electric,
-            fuel,
+            fuels: mechanism.heat_fuels(),
             hours: kit_hours(scene),
             clocks: clocks(beliefs, scene, step),
             clumps: beliefs.habits.iter().map(|habit| Clumps::of(habit.fano)).collect(),
@@ -143,6 +144,11 @@ impl<'a> RunSetup<'a> {
     #[inline(always)]
     pub(super) fn planned_in(&self, hours: &Range<usize>) -> &[(Source, f64)] {
         &self.planned[self.planned_from[hours.start]..self.planned_from[hours.end]]
+    }
+
+    /// The stocks that warm the van, without the electric store.
+    pub(super) fn burnt_stocks(&self) -> impl Iterator<Item = usize> + '_ {
+        self.fuels.iter().flatten().copied().filter(|fuel| Some(*fuel) != self.electric)
     }
 
     /// Further sets of levels to carry along.
@@ -176,8 +182,9 @@ impl<'a> RunSetup<'a> {
     }
 }
 
-fn stocks(beliefs: &Beliefs, scene: &Scene, fuel: Option<usize>) -> Vec<StockSetup> {
-    let flows = &beliefs.mechanism.flows;
+fn stocks(beliefs: &Beliefs, scene: &Scene) -> Vec<StockSetup> {
+    let Mechanism { flows, electric, .. } = &beliefs.mechanism;
+    let fuels = beliefs.mechanism.heat_fuels();
     let mut planned = scene.hours.iter().flat_map(|hour| &hour.planned);
     let taken_back = planned.any(|(_, amount)| *amount < 0.0);
     let stocks = beliefs.mechanism.stocks().iter().enumerate();
@@ -186,11 +193,13 @@ fn stocks(beliefs: &Beliefs, scene: &Scene, fuel: Option<usize>) -> Vec<StockSet
             let limit = Limit::of(stock);
             let puts = scene.puts.iter();
             let mut own = flows.iter().filter(|flow| flow.stock == s);
+            let fuel = fuels.iter().position(|fuel| *fuel == Some(s) && *fuel != *electric);
             let towards = own.all(|flow| limit.sign * flow.scale <= 0.0);
             StockSetup {
                 capacity: stock.capacity,
                 limit,
-                one_way: !taken_back && towards && (fuel != Some(s) || limit.sign > 0.0),
+                one_way: !taken_back && towards && (fuel.is_none() || limit.sign > 0.0),
+                fuel,
                 reset_by_camp: stock.reset_by_camp,
                 serviced_level: stock.serviced_level(),
                 puts: puts.filter(|put| put.1 == s).map(|put| (put.0, put.2)).collect(),

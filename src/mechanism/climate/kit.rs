@@ -7,24 +7,21 @@
 
 use super::lanes::{DayLanes, FlowLanes, Lane, ValueLanes};
 use super::light::{LightHour, PIECES};
-use super::values::{ClimateValues, HourFlows};
-use crate::domain::rig::Heating;
+use super::values::{ClimateValues, HourFlows, Surroundings};
+use super::warming::{HeatLanes, Warming, WarmthHour};
 use crate::mechanism::Mechanism;
 use crate::mechanism::factors::{over_panels, rated_w};
 use crate::physics::battery::{Terminals, drain_wh, may_charge};
-use crate::physics::heat::{
-    Heater, HeaterHour, HeaterStep, aired_c, aired_from_c, heat_demand_w, inside_c,
-};
+use crate::physics::heat::{aired_c, inside_c};
 use crate::physics::real::Real;
 use crate::physics::{fridge, panel};
 
 /// The kit that sun and cold act on, in the precision of its hours.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Kit<R = f32> {
-    heating: Option<Heating>,
-    /// The heater's largest output, in W; 0 where nothing burns.
-    burner_w: f64,
-    heater: HeaterStep<R>,
+    warming: Warming<R>,
+    /// How many fuels there are.
+    fuels: usize,
     /// Whether all panels lie level.
     level: bool,
     per_kelvin: R,
@@ -44,38 +41,6 @@ struct Rate {
     capacity_wh: f64,
     rated_hours: f64,
     exponent: f64,
-}
-
-/// What stands around the van in an hour, in every life the same. Whatever else an hour must know
-/// one day is a field here, so that nobody who makes an hour can forget it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Surroundings {
-    /// The civil hour at the van, 0 to 23.
-    pub hour: usize,
-    /// How many are aboard; with nobody the heater is off and windows are shut.
-    pub aboard: f64,
-    /// The expected temperature outside, degrees Celsius.
-    pub outside_c: f64,
-}
-
-/// What all lives share of an hour's warmth.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WarmthHour<R = f32> {
-    /// Outside temperature without a life's departure from it, degrees Celsius.
-    outside_c: R,
-    wanted_c: R,
-    /// Heat from people, in W.
-    people_w: R,
-    /// Heat from the sun at full clearness, in W.
-    sun_w: R,
-    /// 1 where what appliances draw warms the van, 0 with nobody aboard or where warmth is not
-    /// modelled: then it is as cold inside as outside.
-    warmed: R,
-    /// Temperature inside from which on windows are opened, degrees Celsius; infinite with nobody
-    /// aboard.
-    aired_from_c: R,
-    /// What the heater can give in this hour, in W; 0 where it is off.
-    burner_w: R,
 }
 
 /// What all lives share in one hour.
@@ -99,16 +64,12 @@ impl<R: Real> Kit<R> {
     pub fn of(mechanism: &Mechanism) -> Kit<R> {
         let parts = &mechanism.parts;
         let electrics = parts.electrics.as_ref().filter(|_| mechanism.electric.is_some());
-        let heating = parts.heating.clone();
-        let heater = heating.as_ref().filter(|_| mechanism.heater_fuel().is_some());
-        let heater = heater.map_or(Heater::default(), Heating::heater);
         let inverter = electrics.and_then(|e| e.inverter).filter(|inverter| inverter.always_on);
         let panels = electrics.filter(|e| rated_w(e) > 0.0);
         let number = |value: Option<f64>, none: f64| R::of(value.unwrap_or(none));
         Kit {
-            heating,
-            burner_w: heater.output_w.max(0.0),
-            heater: HeaterStep::of(&heater),
+            warming: Warming::of(mechanism),
+            fuels: parts.heat_fuels().len(),
             level: electrics.is_none_or(|e| e.panels.iter().all(|panel| panel.tilt_deg == 0.0)),
             per_kelvin: number(panels.map(|e| over_panels(e, |panel| panel.per_kelvin)), 0.0),
             fridge_per_kelvin: number(electrics.and_then(|e| Some(e.fridge?.per_kelvin)), 0.0),
@@ -124,20 +85,7 @@ impl<R: Real> Kit<R> {
     /// What all lives share of an hour's warmth, under so much light on level ground from a clear
     /// sky, in W/m2.
     pub fn warmth(&self, around: Surroundings, clear_w_m2: f64) -> WarmthHour<R> {
-        let Surroundings { hour, aboard, outside_c } = around;
-        let heating = self.heating.as_ref();
-        let lived_in = heating.filter(|_| aboard > 0.0);
-        let wanted_c = |heating: &Heating| heating.wanted_c(hour);
-        let aired_c = lived_in.map_or(f64::INFINITY, |h| aired_from_c(wanted_c(h)));
-        WarmthHour {
-            outside_c: R::of(outside_c),
-            wanted_c: R::of(heating.map_or(0.0, wanted_c)),
-            people_w: R::of(heating.map_or(0.0, |h| aboard * h.person_w)),
-            sun_w: R::of(heating.map_or(0.0, |h| h.sun_gain_m2 * clear_w_m2)),
-            warmed: R::of(if lived_in.is_some() { 1.0 } else { 0.0 }),
-            aired_from_c: R::of(aired_c),
-            burner_w: R::of(lived_in.map_or(0.0, |_| self.burner_w)),
-        }
+        self.warming.hour(around, clear_w_m2)
     }
 
     /// What all lives share in an hour: as [`Kit::warmth`], and what the sun offers.
@@ -150,16 +98,31 @@ impl<R: Real> Kit<R> {
         }
     }
 
-    /// One hour of one life with that clearness of the sky.
-    pub fn alone(&self, hour: &KitHour<R>, clearness: f64, values: &ClimateValues) -> HourFlows<R> {
+    /// One hour of one life with that clearness of the sky, and what is burnt of each fuel in it, in
+    /// its units.
+    pub fn alone(
+        &self,
+        hour: &KitHour<R>,
+        clearness: f64,
+        values: &ClimateValues,
+    ) -> (HourFlows<R>, Vec<R>) {
         let (day, values) = one_life(clearness, values);
-        self.lane::<TILTED, 1>(hour, &day, &values, 0)
+        let mut burnt = vec![[R::of(0.0)]; self.fuels];
+        let heat = self.warming.lanes(&hour.warmth, &day, &values, &mut burnt);
+        let flows = self.lane::<TILTED, 1>((hour, &heat), &day, &values, 0);
+        (flows, burnt.concat())
     }
 
-    /// The fuel of [`Kit::alone`].
-    pub fn fuel(&self, warmth: &WarmthHour<R>, clearness: f64, values: &ClimateValues) -> R {
+    /// Adds what [`Kit::alone`] burns of each fuel.
+    pub fn burn(
+        &self,
+        warmth: &WarmthHour<R>,
+        clearness: f64,
+        values: &ClimateValues,
+        burnt: &mut [Lane<R, 1>],
+    ) {
         let (day, values) = one_life(clearness, values);
-        self.heat::<1>(warmth, &day, &values, 0).burner.fuel_units
+        self.warming.lanes(warmth, &day, &values, burnt);
     }
 
     /// What an hour's light is worth to the battery of a life, in Wh at the cells: what it spares
@@ -169,44 +132,45 @@ impl<R: Real> Kit<R> {
         self.cells.joined_wh(-load_wh, offered_wh, accepted) + load_wh
     }
 
-    /// One hour in every lane. `others` says what moves the battery besides light, in Wh at the
-    /// cells, from the lane, the kit's loads in Wh at the cells and the fuel burnt. What it looks
-    /// at is best a plain local array.
+    /// One hour in every lane. What is burnt of each fuel is added to `burnt`, in its units. `others`
+    /// says what moves the battery besides light, in Wh at the cells, from the lane, the kit's loads
+    /// in Wh at the cells and what heat takes of the battery itself. What it looks at is best a plain
+    /// local array.
     #[inline(always)]
     pub fn hour_lanes<const N: usize>(
         &self,
         hour: &KitHour<R>,
-        day: &DayLanes<R, N>,
-        values: &ValueLanes<R, N>,
+        (day, values): (&DayLanes<R, N>, &ValueLanes<R, N>),
+        burnt: &mut [Lane<R, N>],
         others: impl Fn(usize, R, R) -> R,
     ) -> FlowLanes<R, N> {
+        let heat = self.warming.lanes(&hour.warmth, day, values, burnt);
         // Settled outside the loop: whether it is dark, and whether panels lie level. Those see
         // clearness times the clear sky, one slope.
         match (hour.dark, self.level) {
-            (true, _) => self.each_lane::<DARK, N>(hour, day, values, others),
-            (false, true) => self.each_lane::<LEVEL, N>(hour, day, values, others),
-            (false, false) => self.each_lane::<TILTED, N>(hour, day, values, others),
+            (true, _) => self.each_lane::<DARK, N>((hour, &heat), day, values, others),
+            (false, true) => self.each_lane::<LEVEL, N>((hour, &heat), day, values, others),
+            (false, false) => self.each_lane::<TILTED, N>((hour, &heat), day, values, others),
         }
     }
 
     #[inline(always)]
     fn each_lane<const LIGHT: u8, const N: usize>(
         &self,
-        hour: &KitHour<R>,
+        (hour, heat): (&KitHour<R>, &HeatLanes<R, N>),
         day: &DayLanes<R, N>,
         values: &ValueLanes<R, N>,
         others: impl Fn(usize, R, R) -> R,
     ) -> FlowLanes<R, N> {
         let mut flows = FlowLanes::none();
         for l in 0..N {
-            let flow = self.lane::<LIGHT, N>(hour, day, values, l);
-            let net_wh = others(l, flow.load_wh, flow.fuel);
+            let flow = self.lane::<LIGHT, N>((hour, heat), day, values, l);
+            let net_wh = others(l, flow.load_wh, heat.of_store[l]);
             flows.net_wh[l] = match LIGHT {
                 DARK => net_wh,
                 _ => self.cells.joined_wh(net_wh, flow.offered_wh, flow.accepted),
             };
-            flows.fuel[l] = flow.fuel;
-            flows.asked_of_burner_w[l] = flow.asked_of_burner_w;
+            flows.asked_w[l] = heat.asked_w[l];
         }
         self.at_rate(&mut flows.net_wh);
         flows
@@ -223,98 +187,53 @@ impl<R: Real> Kit<R> {
         }
     }
 
-    /// The fuel that [`Kit::hour_lanes`] tells of, alone.
+    /// Adds the fuel that [`Kit::hour_lanes`] tells of, alone.
     #[inline(always)]
     pub fn heat_lanes<const N: usize>(
         &self,
         hour: &KitHour<R>,
         day: &DayLanes<R, N>,
         values: &ValueLanes<R, N>,
-    ) -> Lane<R, N> {
-        let mut burnt = [R::of(0.0); N];
-        for l in 0..N {
-            burnt[l] = self.heat(&hour.warmth, day, values, l).burner.fuel_units;
-        }
-        burnt
+        burnt: &mut [Lane<R, N>],
+    ) {
+        self.warming.lanes(&hour.warmth, day, values, burnt);
     }
 
-    /// How far the van stays below the wanted temperature in each lane, in K; `unfuelled` where the
-    /// heater has nothing to burn. Zeros with nobody aboard.
+    /// How far the van stays below the wanted temperature in each lane, in K, where so much heat is
+    /// asked for; `out` tells of each fuel in which lanes there is none. Zeros with nobody aboard.
     #[inline(always)]
     pub fn short_k<const N: usize>(
         &self,
         hour: &KitHour<R>,
         values: &ValueLanes<R, N>,
-        asked_of_burner_w: &Lane<R, N>,
-        unfuelled: &[bool; N],
+        asked_w: &Lane<R, N>,
+        out: &[[bool; N]],
     ) -> Lane<R, N> {
-        let none = R::of(0.0);
-        let mut short = [none; N];
-        if hour.warmth.burner_w > none {
-            for l in 0..N {
-                let burner_w = if unfuelled[l] { none } else { hour.warmth.burner_w };
-                short[l] = (asked_of_burner_w[l] - burner_w).most(none) * values.kelvin_per_w[l];
-            }
-        }
-        short
-    }
-}
-
-/// What heats one life's van in one hour.
-struct Heat<R> {
-    outside_c: R,
-    gains_w: R,
-    asked_of_burner_w: R,
-    burner: HeaterHour<R>,
-}
-
-impl<R: Real> Kit<R> {
-    /// Heat in one lane.
-    #[inline(always)]
-    fn heat<const N: usize>(
-        &self,
-        hour: &WarmthHour<R>,
-        day: &DayLanes<R, N>,
-        values: &ValueLanes<R, N>,
-        l: usize,
-    ) -> Heat<R> {
-        let outside_c = hour.outside_c + day.offset_k[l];
-        let appliances_w = hour.warmed * (values.fridge_w[l] + values.standing_w[l]);
-        let gains_w = hour.people_w + hour.sun_w * day.clearness[l] + appliances_w;
-        let asked_of_burner_w =
-            heat_demand_w(values.loss_w_per_k[l], hour.wanted_c, outside_c, gains_w);
-        Heat {
-            outside_c,
-            gains_w,
-            asked_of_burner_w,
-            burner: self.heater.hour(asked_of_burner_w, hour.burner_w),
-        }
+        self.warming.short_k(&hour.warmth, values, asked_w, out)
     }
 
     /// One hour in one lane.
     #[inline(always)]
     fn lane<const LIGHT: u8, const N: usize>(
         &self,
-        hour: &KitHour<R>,
+        (hour, heat): (&KitHour<R>, &HeatLanes<R, N>),
         day: &DayLanes<R, N>,
         values: &ValueLanes<R, N>,
         l: usize,
     ) -> HourFlows<R> {
-        let Heat { outside_c, gains_w, asked_of_burner_w, burner } =
-            self.heat(&hour.warmth, day, values, l);
-        let inside_c = inside_c(outside_c, gains_w + burner.heat_wh, values.kelvin_per_w[l])
-            .least(aired_c(hour.warmth.aired_from_c, outside_c));
+        let outside_c = heat.outside_c[l];
+        let inside_c =
+            inside_c(outside_c, heat.gains_w[l] + heat.given_w[l], values.kelvin_per_w[l])
+                .least(aired_c(hour.warmth.aired_from_c, outside_c));
         let fridge_w = fridge::mean_draw_w(values.fridge_w[l], self.fridge_per_kelvin, inside_c);
-        let heater_wh = burner.electric_wh * values.heater_draw[l];
-        let drawn_wh = fridge_w + values.standing_w[l] + self.idle_w + heater_wh;
+        let heaters_wh = heat.electric_wh[l] * values.heater_draw[l];
+        let drawn_wh = fridge_w + values.standing_w[l] + self.idle_w + heaters_wh;
         let (cool_w, plane_w_m2) = hour.onto_panels::<LIGHT, N>(day, l);
         let cell_c = panel::cell_temperature_c(outside_c, plane_w_m2);
         let panel_w = panel::power_w(cool_w, cell_c, self.per_kelvin) * values.panel_factor[l];
         // Cells indoors are as warm as the van; out in the cold they refuse charge.
         let charges = may_charge(inside_c, self.refuses_below_c);
         HourFlows {
-            fuel: burner.fuel_units,
-            asked_of_burner_w,
             inside_c,
             load_wh: self.cells.taken_wh(drawn_wh),
             offered_wh: panel_w.least(self.charge_limit_w),
@@ -362,30 +281,6 @@ fn rate(mechanism: &Mechanism) -> Option<Rate> {
     let electrics = mechanism.parts.electrics.as_ref().filter(|e| e.peukert > 1.0)?;
     let capacity_wh = mechanism.stocks()[mechanism.electric?].capacity;
     Some(Rate { capacity_wh, rated_hours: electrics.rated_hours, exponent: electrics.peukert })
-}
-
-impl Heating {
-    /// Wanted temperature inside at a civil hour, degrees Celsius.
-    pub fn wanted_c(&self, hour: usize) -> f64 {
-        let (from, to) = (usize::from(self.night_from), usize::from(self.night_to));
-        let night = match from <= to {
-            true => (from..to).contains(&hour),
-            false => hour >= from || hour < to,
-        };
-        if night { self.night_c } else { self.day_c }
-    }
-
-    /// The heater alone, as the physics takes it.
-    pub fn heater(&self) -> Heater {
-        Heater {
-            wh_per_unit: self.wh_per_unit,
-            efficiency: self.efficiency,
-            output_w: self.output_w,
-            lowest_w: self.lowest_w,
-            fan_w: self.fan_w,
-            start_wh: self.start_wh,
-        }
-    }
 }
 
 #[cfg(test)]

@@ -56,7 +56,7 @@ impl<R: Real, const N: usize> ValueLanes<R, N> {
 }
 
 impl<const N: usize> ValueLanes<f32, N> {
-    /// The same where the heater runs (1) or stands still (0), lane by lane.
+    /// The same where heaters run (1) or stand still (0), lane by lane.
     #[inline(always)]
     pub fn heated(mut self, runs: &Lane<f32, N>) -> ValueLanes<f32, N> {
         for l in 0..N {
@@ -104,10 +104,8 @@ impl<R: Real, const N: usize> DayLanes<R, N> {
 /// What one hour moves in each life.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlowLanes<R = f32, const N: usize = LANES> {
-    /// Units of the heater's stock burnt.
-    pub fuel: Lane<R, N>,
-    /// Heat that a heater is asked for, in W; it may give less.
-    pub asked_of_burner_w: Lane<R, N>,
+    /// Heat that is asked for, in W; all sources together may give less.
+    pub asked_w: Lane<R, N>,
     /// What moves the battery, in Wh at the cells, before full and empty.
     pub net_wh: Lane<R, N>,
 }
@@ -117,7 +115,7 @@ impl<R: Real, const N: usize> FlowLanes<R, N> {
     #[inline(always)]
     pub(super) fn none() -> FlowLanes<R, N> {
         let none = [R::of(0.0); N];
-        FlowLanes { fuel: none, asked_of_burner_w: none, net_wh: none }
+        FlowLanes { asked_w: none, net_wh: none }
     }
 
     /// The battery's level in a lane after that part of the hour, in Wh; see [`held_wh`].

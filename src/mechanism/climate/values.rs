@@ -11,6 +11,18 @@ pub struct HourWeather {
     pub clearness: f64,
 }
 
+/// What stands around the van in an hour, in every life the same. Whatever else an hour must know
+/// one day is a field here, so that nobody who makes an hour can forget it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surroundings {
+    /// The civil hour at the van, 0 to 23.
+    pub hour: usize,
+    /// How many are aboard; with nobody no heat is made and windows are shut.
+    pub aboard: f64,
+    /// The expected temperature outside, degrees Celsius.
+    pub outside_c: f64,
+}
+
 /// Values of the climate coefficients in one life.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ClimateValues {
@@ -22,7 +34,7 @@ pub struct ClimateValues {
     pub standing_w: f64,
     /// Loss, W/K.
     pub loss_w_per_k: f64,
-    /// What the heater draws, over what the rig says.
+    /// What sources of heat draw, over what the rig says.
     pub heater_draw: f64,
 }
 
@@ -45,13 +57,9 @@ impl ClimateValues {
 /// What one hour of sun and cold moves in one life, in the precision it was worked in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HourFlows<R> {
-    /// Units of the heater's stock burnt.
-    pub fuel: R,
-    /// Heat that a heater is asked for, in W; it may give less.
-    pub asked_of_burner_w: R,
     /// Temperature inside, degrees Celsius.
     pub inside_c: R,
-    /// Energy taken from the battery by fridge, heater and standing draws, in Wh at the cells.
+    /// Energy taken from the battery by fridge, heaters and standing draws, in Wh at the cells.
     pub load_wh: R,
     /// Energy that the panels offer, in Wh, before any loss of the battery.
     pub offered_wh: R,

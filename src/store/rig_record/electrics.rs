@@ -4,7 +4,7 @@ use super::super::block::Block;
 use super::super::range::Range::{self, AboveZero, Between, Efficiency, FromZero, UpTo, Within};
 use super::common::whole_hour;
 use crate::domain::Electrics;
-use crate::domain::rig::{Chemistry, Fridge, Heating, HotWater, Inverter, Panel};
+use crate::domain::rig::{Chemistry, Fridge, HeatSource, Heating, HotWater, Inverter, Lit, Panel};
 
 /// Starting values for what a rig file leaves out. Sources and spreads: `assets/reference.ron`,
 /// whose rows a test compares with these.
@@ -94,26 +94,12 @@ fn fridge(block: &mut Block) -> Fridge {
     }
 }
 
-/// What one unit holds has no default: it is 10025 Wh in a litre of diesel, 1 in a battery.
 pub(super) fn heating(block: &mut Block) -> Heating {
     let usual = Heating::default();
-    let burns = block.text_maybe("burns");
-    let if_burning = |draw| if burns.is_some() { draw } else { 0.0 };
-    let (fan_w, start_wh) = (if_burning(usual.fan_w), if_burning(usual.start_wh));
-    let wh_per_unit = match burns {
-        Some(_) => block.number_needed("wh_per_unit", AboveZero),
-        None => block.number_or("wh_per_unit", usual.wh_per_unit, AboveZero),
-    };
+    let sources = sources(block);
     let mut number = |field, otherwise, range| block.number_or(field, otherwise, range);
-    let heating = Heating {
-        burns,
-        wh_per_unit,
-        efficiency: number("efficiency", usual.efficiency, Efficiency),
-        output_w: number("output_w", usual.output_w, AboveZero),
-        lowest_w: number("lowest_w", usual.lowest_w, FromZero),
-        fan_w: number("fan_w", fan_w, FromZero),
-        start_wh: number("start_wh", start_wh, FromZero),
-        draw_spread: number("draw_spread", usual.draw_spread, Range::SPREAD),
+    Heating {
+        sources,
         ua_w_per_k: number("ua_w_per_k", usual.ua_w_per_k, Between(0.5, 1000.0)),
         ua_spread: number("ua_spread", usual.ua_spread, Range::SPREAD),
         day_c: number("day_c", usual.day_c, Between(-20.0, 40.0)),
@@ -122,11 +108,61 @@ pub(super) fn heating(block: &mut Block) -> Heating {
         sun_gain_m2: number("sun_gain_m2", usual.sun_gain_m2, UpTo(20.0)),
         night_from: hour(block, "night_from", usual.night_from),
         night_to: hour(block, "night_to", usual.night_to),
-    };
-    if heating.lowest_w > heating.output_w {
-        block.wrong("lowest_w", heating.lowest_w.to_string(), "at most output_w");
     }
-    heating
+}
+
+/// What a source of heat may say of itself.
+const OF_A_SOURCE: [&str; 9] = [
+    "burns",
+    "wh_per_unit",
+    "efficiency",
+    "output_w",
+    "lowest_w",
+    "fan_w",
+    "start_wh",
+    "draw_spread",
+    "lit",
+];
+
+/// The sources of heat, in the order of use: a list, or what a van's only one says of itself among the
+/// fields of its heating.
+fn sources(block: &mut Block) -> Vec<HeatSource> {
+    if block.get("sources").is_some() {
+        return block.structs("sources", |block| {
+            let name = block.name_needed("name", "a name in \"double quotes\"");
+            HeatSource { name, ..source(block) }
+        });
+    }
+    let says_anything = OF_A_SOURCE.map(|field| block.get(field).is_some()).contains(&true);
+    says_anything.then(|| source(block)).into_iter().collect()
+}
+
+const LIT: &[(&str, Lit)] = &[("at_any_hour", Lit::AtAnyHour), ("by_day", Lit::ByDay)];
+
+/// A source by the name of what it burns. What one unit holds has no default: it is 10025 Wh in a litre
+/// of diesel, 1 in a battery.
+fn source(block: &mut Block) -> HeatSource {
+    let usual = HeatSource::default();
+    let burns = block.text_needed("burns", "the name of the stock that it burns");
+    let lit = block.choice_or("lit", LIT, usual.lit);
+    let wh_per_unit = block.number_needed("wh_per_unit", AboveZero);
+    let mut number = |field, otherwise, range| block.number_or(field, otherwise, range);
+    let source = HeatSource {
+        name: burns.clone(),
+        burns,
+        wh_per_unit,
+        efficiency: number("efficiency", usual.efficiency, Efficiency),
+        output_w: number("output_w", usual.output_w, AboveZero),
+        lowest_w: number("lowest_w", usual.lowest_w, FromZero),
+        fan_w: number("fan_w", usual.fan_w, FromZero),
+        start_wh: number("start_wh", usual.start_wh, FromZero),
+        draw_spread: number("draw_spread", usual.draw_spread, Range::SPREAD),
+        lit,
+    };
+    if source.lowest_w > source.output_w {
+        block.wrong("lowest_w", source.lowest_w.to_string(), "at most output_w");
+    }
+    source
 }
 
 fn hour(block: &mut Block, field: &'static str, default: u8) -> u8 {

@@ -151,10 +151,9 @@ fn to_watt_hours(parts: &mut Parts, whole: &Parts) {
             *per_time *= factor;
         }
     }
-    if let Some(heating) = &mut parts.heating
-        && heating.burns.as_ref() == Some(&store)
-    {
-        heating.wh_per_unit /= factor;
+    let sources = parts.heating.iter_mut().flat_map(|heating| &mut heating.sources);
+    for source in sources.filter(|source| source.burns == store) {
+        source.wh_per_unit /= factor;
     }
     if let Some(water) = &mut parts.hot_water
         && water.from == store

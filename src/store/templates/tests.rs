@@ -103,17 +103,20 @@ fn kit_is_within(template: &Template, parts: &Parts) {
         within(template, "panel per kelvin", panel.per_kelvin);
     }
     let heating = parts.heating.as_ref().unwrap();
-    within(template, "heater efficiency", heating.efficiency);
-    within(template, "heater fan", heating.fan_w);
     within(template, "van losses", heating.ua_w_per_k);
     within(template, "person heat", heating.person_w);
-    if heating.start_wh > 0.0 {
-        within(template, "heater start", heating.start_wh);
-    }
     let water = parts.hot_water.as_ref().unwrap();
     within(template, "water heater efficiency", water.efficiency);
     let heat = |stock: &str| if stock == "gas" { "gas heat" } else { "diesel heat" };
-    within(template, heat(heating.burns.as_deref().unwrap()), heating.wh_per_unit);
+    assert!(!heating.sources.is_empty(), "{}", template.name);
+    for source in &heating.sources {
+        within(template, "heater efficiency", source.efficiency);
+        within(template, "heater fan", source.fan_w);
+        if source.start_wh > 0.0 {
+            within(template, "heater start", source.start_wh);
+        }
+        within(template, heat(&source.burns), source.wh_per_unit);
+    }
     within(template, heat(&water.from), water.wh_per_unit);
     within(template, "water pump", parts.stock("fresh").unwrap().1.lift_wh);
 }
@@ -193,7 +196,8 @@ fn cold_moves_the_binding_stock_of_the_black_tank_van_to_diesel() {
     let inside = (15.0 * heating.day_c + 9.0 * heating.night_c) / 24.0;
     let gains = 2.0 * heating.person_w + 30.0;
     let watts = heating.ua_w_per_k * (inside + 10.0) - gains;
-    let litres_a_day = 24.0 * watts / heating.efficiency / heating.wh_per_unit;
+    let heater = &heating.sources[0];
+    let litres_a_day = 24.0 * watts / heater.efficiency / heater.wh_per_unit;
     let (_, tank) = rig.parts.stock("diesel").unwrap();
     let diesel_days = (tank.capacity - tank.margin) / litres_a_day;
     assert!(diesel_days < days(&rig, "black"), "{diesel_days}");
@@ -242,6 +246,7 @@ fn the_reference_is_complete() {
 fn what_a_file_leaves_out_gets_the_reference_value() {
     use crate::store::rig_record::start;
     let heating = crate::domain::rig::Heating::default();
+    let heater = crate::domain::rig::HeatSource::default();
     for (key, value) in [
         ("panel factor", start::PANEL_FACTOR),
         ("panel per kelvin", start::PANEL_PER_KELVIN),
@@ -250,10 +255,10 @@ fn what_a_file_leaves_out_gets_the_reference_value() {
         ("fridge", start::FRIDGE_W),
         ("fridge per kelvin", start::FRIDGE_PER_KELVIN),
         ("standing draw", start::STANDING_W),
-        ("heater efficiency", heating.efficiency),
+        ("heater efficiency", heater.efficiency),
         ("water heater efficiency", start::WATER_HEATER_EFFICIENCY),
-        ("heater fan", heating.fan_w),
-        ("heater start", heating.start_wh),
+        ("heater fan", heater.fan_w),
+        ("heater start", heater.start_wh),
         ("van losses", heating.ua_w_per_k),
         ("person heat", heating.person_w),
     ] {
@@ -263,7 +268,7 @@ fn what_a_file_leaves_out_gets_the_reference_value() {
         ("panel factor", start::PANEL_FACTOR_SPREAD),
         ("fridge", start::FRIDGE_SPREAD),
         ("standing draw", start::STANDING_SPREAD),
-        ("heater fan", heating.draw_spread),
+        ("heater fan", heater.draw_spread),
         ("van losses", heating.ua_spread),
     ] {
         assert_eq!(row(key).spread, spread, "{key}");

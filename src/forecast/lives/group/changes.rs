@@ -36,8 +36,9 @@ impl Changes<'_> {
                 sum[l] += per_time[l] * amount[l];
             }
         }
-        if self.setup.fuel == Some(s) {
-            for burnt in &self.climate.burnt[..block.len()] {
+        if let Some(fuel) = self.setup.stocks[s].fuel {
+            for place in 0..block.len() {
+                let burnt = self.climate.burnt(place, fuel);
                 for l in 0..LANES {
                     sum[l] -= f64::from(burnt[l]);
                 }
@@ -65,9 +66,10 @@ impl Changes<'_> {
                 sum[l] += per_time[l] * f64::from(amount[l]);
             }
         }
-        if self.setup.fuel == Some(s) {
+        if let Some(fuel) = self.setup.stocks[s].fuel {
+            let burnt = self.climate.burnt(place, fuel);
             for l in 0..LANES {
-                sum[l] -= f64::from(self.climate.burnt[place][l]);
+                sum[l] -= f64::from(burnt[l]);
             }
         }
         sum

@@ -1,4 +1,4 @@
-//! Sun and cold, hour by hour: what the heater burns, and what moves the electric store.
+//! Sun and cold, hour by hour: what is burnt for heat, and what moves the electric store.
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
@@ -23,10 +23,11 @@ pub(super) struct Climate<'a> {
     /// The civil day at hand, and its number; none before the first.
     day: DayLanes,
     number: Option<usize>,
-    /// Units of the heater's fuel burnt, heat that is wanted of it in W, and what moves the
-    /// electric store, in Wh at the cells.
-    pub burnt: Vec<Lane>,
-    pub asked_of_burner_w: Vec<Lane>,
+    /// Units burnt of each fuel, hour by hour.
+    burnt: Vec<Lane>,
+    /// Heat that is wanted of all sources, in W, and what moves the electric store, in Wh at the
+    /// cells.
+    pub asked_w: Vec<Lane>,
     pub net_wh: Vec<Lane>,
 }
 
@@ -78,8 +79,8 @@ impl<'a> Climate<'a> {
             anomaly: WeatherAnomaly::begin(lasting(WARMTH), lasting(CLEARNESS)),
             day: DayLanes::default(),
             number: None,
-            burnt: vec![[0.0; LANES]; BLOCK],
-            asked_of_burner_w: vec![[0.0; LANES]; BLOCK],
+            burnt: vec![[0.0; LANES]; BLOCK * setup.fuels.len()],
+            asked_w: vec![[0.0; LANES]; BLOCK],
             net_wh: vec![[0.0; LANES]; BLOCK],
             setup,
             sampler,
@@ -97,42 +98,45 @@ impl<'a> Climate<'a> {
         others: impl Fn(usize) -> Lane,
     ) {
         let setup = self.setup;
-        let heats_by_store = if setup.fuel.is_none() { 1.0 } else { 0.0 };
         // Local rows: what may overlap with the struct's would be worked out one by one.
         let (values, home) = (self.values.heated(home), *home);
         for (place, index) in block.clone().enumerate() {
             self.enter(setup.outside[index].0 as usize);
             let other_wh = others(index);
+            let burnt = begin(&mut self.burnt, place, setup.fuels.len());
             let flows = setup.scene.kit.hour_lanes(
                 &setup.hours[index],
-                &self.day,
-                &values,
+                (&self.day, &values),
+                burnt,
                 #[inline(always)]
-                |l, load_wh, fuel| other_wh[l] - load_wh - heats_by_store * fuel * home[l],
+                |l, load_wh, of_store| other_wh[l] - load_wh - of_store * home[l],
             );
+            at_home(burnt, &home);
             if index < COLD_HOURS {
                 for l in 0..LANES {
-                    self.asked_of_burner_w[place][l] = flows.asked_of_burner_w[l] * home[l];
+                    self.asked_w[place][l] = flows.asked_w[l] * home[l];
                 }
-            }
-            for l in 0..LANES {
-                self.burnt[place][l] = flows.fuel[l] * home[l];
             }
             self.net_wh[place] = flows.net_wh;
         }
     }
 
-    /// The heater alone, where nobody asks for the electric store any more.
+    /// Heat alone, where nobody asks for the electric store any more.
     #[inline(always)]
     pub(super) fn heat(&mut self, block: &Range<usize>, home: &Lane) {
         let (setup, values, home) = (self.setup, self.values, *home);
         for (place, index) in block.clone().enumerate() {
             self.enter(setup.outside[index].0 as usize);
-            let burnt = setup.scene.kit.heat_lanes(&setup.hours[index], &self.day, &values);
-            for l in 0..LANES {
-                self.burnt[place][l] = burnt[l] * home[l];
-            }
+            let burnt = begin(&mut self.burnt, place, setup.fuels.len());
+            setup.scene.kit.heat_lanes(&setup.hours[index], &self.day, &values, burnt);
+            at_home(burnt, &home);
         }
+    }
+
+    /// Units of a fuel that are burnt in the hour at a place of the block.
+    #[inline(always)]
+    pub(super) fn burnt(&self, place: usize, fuel: usize) -> &Lane {
+        &self.burnt[place * self.setup.fuels.len() + fuel]
     }
 
     /// Draws the weather of a civil day, on its first hour.
@@ -148,5 +152,23 @@ impl<'a> Climate<'a> {
         let day = &self.setup.scene.days[number];
         let (offset_k, clearness) = self.anomaly.next(day, &warm, &clear);
         self.day.put_all(&offset_k, &clearness);
+    }
+}
+
+/// The rows of what is burnt in the hour at a place of the block, of each fuel, with nothing in them.
+#[inline(always)]
+fn begin(burnt: &mut [Lane], place: usize, fuels: usize) -> &mut [Lane] {
+    let rows = &mut burnt[place * fuels..][..fuels];
+    rows.fill([0.0; LANES]);
+    rows
+}
+
+/// Nobody heats while all are out.
+#[inline(always)]
+fn at_home(burnt: &mut [Lane], home: &Lane) {
+    for row in burnt {
+        for l in 0..LANES {
+            row[l] *= home[l];
+        }
     }
 }

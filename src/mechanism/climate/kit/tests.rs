@@ -1,5 +1,7 @@
 use super::*;
-use crate::domain::rig::{Chemistry, Electrics, Fridge, Inverter, Panel, Parts};
+use crate::domain::rig::{
+    Chemistry, Electrics, Fridge, HeatSource, Heating, Inverter, Panel, Parts,
+};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 use crate::mechanism::climate::lanes::LANES;
@@ -37,10 +39,14 @@ fn electrics(tilts: &[f64], peukert: f64) -> Electrics {
 }
 
 fn heating(heats: bool) -> Heating {
-    Heating {
-        burns: heats.then(|| "diesel".to_string()),
+    let heater = HeatSource {
+        burns: "diesel".to_string(),
         wh_per_unit: 10_025.0,
         lowest_w: 800.0,
+        ..HeatSource::default()
+    };
+    Heating {
+        sources: heats.then_some(heater).into_iter().collect(),
         ua_w_per_k: 30.0,
         night_c: 12.0,
         person_w: 90.0,
@@ -166,9 +172,11 @@ proptest! {
         let sun = LightHour::of(&sky, mechanism.parts.electrics.as_ref());
         let exact: Kit<f64> = Kit::of(&mechanism);
         let shared = exact.shared(around(hour, people, at.outside_c), &sun);
-        let one = exact.alone(&shared, clearness, &values);
-        near("fuel", one.fuel, plain.fuel, 1e-9)?;
-        near("fuel alone", exact.fuel(&shared.warmth, clearness, &values), plain.fuel, 1e-9)?;
+        let (one, burnt) = exact.alone(&shared, clearness, &values);
+        let mut alone = vec![[0.0]; burnt.len()];
+        exact.burn(&shared.warmth, clearness, &values, &mut alone);
+        near("fuel", burnt.iter().sum(), plain.fuel, 1e-9)?;
+        prop_assert_eq!(alone.concat(), burnt);
         near("inside", one.inside_c, plain.inside_c, 1e-9)?;
         near("load", one.load_wh, plain.load_wh, 1e-9)?;
         near("offered", one.offered_wh, plain.offered_wh, 1e-9)?;
@@ -179,13 +187,15 @@ proptest! {
         day.put_all(&[offset_k; LANES], &[clearness; LANES]);
         let lanes = ValueLanes::of(std::iter::repeat_n(values, LANES));
         let shared = kit.shared(around(hour, people, outside_c), &sun);
-        let flows = kit.hour_lanes(&shared, &day, &lanes, |_, load_wh, _| -load_wh);
-        let burnt = kit.heat_lanes(&shared, &day, &lanes);
-        let short = kit.short_k(&shared, &lanes, &flows.asked_of_burner_w, &[false; LANES]);
-        let bare = kit.short_k(&shared, &lanes, &flows.asked_of_burner_w, &[true; LANES]);
+        let (mut burnt, mut alone) = ([[0.0; LANES]], [[0.0; LANES]]);
+        let lives = (&day, &lanes);
+        let flows = kit.hour_lanes(&shared, lives, &mut burnt, |_, load_wh, _| -load_wh);
+        kit.heat_lanes(&shared, &day, &lanes, &mut alone);
+        let short = kit.short_k(&shared, &lanes, &flows.asked_w, &[[false; LANES]]);
+        let bare = kit.short_k(&shared, &lanes, &flows.asked_w, &[[true; LANES]]);
         for l in [0, 5, LANES - 1] {
-            near("lane's fuel", flows.fuel[l].into(), plain.fuel, 2e-4)?;
-            near("lane's heat", burnt[l].into(), plain.fuel, 2e-4)?;
+            near("lane's fuel", burnt[0][l].into(), plain.fuel, 2e-4)?;
+            near("lane's heat", alone[0][l].into(), plain.fuel, 2e-4)?;
             near("lane's net", flows.net_wh[l].into(), plain.net_wh, 2e-4)?;
             near("too cold", short[l].into(), plain.unmet_w / loss, 2e-4)?;
             let asked_w = plain.unmet_w + plain.fuel * 0.8 * 10_025.0;
@@ -206,7 +216,8 @@ fn a_dark_hour_is_one_without_light() {
     let values = ClimateValues { fridge_w: 20.0, loss_w_per_k: 30.0, ..ClimateValues::default() };
     let lanes: ValueLanes = ValueLanes::of(std::iter::repeat_n(values, LANES));
     let shared = kit.shared(around(2, 1.0, 8.0), &LightHour::default());
-    let flows = kit.hour_lanes(&shared, &DayLanes::default(), &lanes, |_, load_wh, _| -load_wh);
-    let alone = kit.alone(&shared, 1.0, &values);
+    let (lives, mut burnt) = ((&DayLanes::default(), &lanes), [[0.0; LANES]]);
+    let flows = kit.hour_lanes(&shared, lives, &mut burnt, |_, load_wh, _| -load_wh);
+    let (alone, _) = kit.alone(&shared, 1.0, &values);
     assert_eq!((alone.offered_wh, flows.net_wh[3]), (0.0, -alone.load_wh));
 }

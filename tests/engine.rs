@@ -12,6 +12,7 @@ mod engine {
     mod ledgers;
     mod practice;
     mod published;
+    mod sources;
     mod weather_year;
     mod world;
 }

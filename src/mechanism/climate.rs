@@ -9,7 +9,7 @@
 //!
 //! - People aboard open windows once it is warmer inside than they like
 //!   ([`aired_c`](crate::physics::heat::aired_c)); nobody airs a van left alone.
-//! - What a heater draws, fan and starts together, is one factor.
+//! - What sources of heat draw, fans and starts together, is one factor.
 //! - What is said within half an hour of a full hour moves the battery at that hour.
 //! - A season's mean cloud lets through what skies that are mostly clear or mostly covered do
 //!   ([`mean_cloud_factor`](crate::physics::sky::mean_cloud_factor)).
@@ -20,8 +20,10 @@
 //! - Panels have air behind them. One that is glued to the roof runs hotter, which its factor
 //!   learns.
 //! - Frost warns of a stock but takes nothing out of use.
-//! - A life whose heater has nothing left to burn goes on as warm as before, heater's draw
-//!   included; its cold hours are counted, battery and fridge do not notice. That touches only
+//! - A source of heat whose fuel is out gives way to the next, to the hour; what else than heat takes
+//!   of that fuel is heard of a day later. A battery that heats is never out.
+//! - A life whose only fuel for heat is out goes on as warm as before, heaters' draw included; its
+//!   cold hours are counted, battery and fridge do not notice. That touches only
 //!   hours after the fuel has met its own limit, so it cannot change what binds first or when the
 //!   next stop is forced. The battery's own later dates would move a little either way: no fan, a
 //!   cooler fridge, but cells that may refuse charge. Fuel is summed by the day and the battery

@@ -17,7 +17,7 @@ use super::uses::DayUses;
 use crate::belief::past::PastHour;
 use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WANDER, RUN_SD};
 use crate::domain::Estimate;
-use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::climate::lanes::{DayLanes, FuelLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::{Coefficient, Nature};
 use crate::mechanism::driver::{Exposure, Source};
@@ -228,11 +228,10 @@ impl<'a> Ensemble<'a> {
             let (base_wh, used_wh) = row.linear(&self.flows, &held);
             let (load, values) = (row.load, row.values.heated(&lived));
             self.burnt.fill([0.0; LANES]);
-            let lives = (&row.day, &values);
-            let flows =
-                self.kit.hour_lanes(&shared, lives, &mut self.burnt, |l, load_wh, of_store| {
-                    (base_wh[l] - load_wh) * load[l] + used_wh[l] - lived[l] * of_store
-                });
+            let (lives, fuels) = ((&row.day, &values), FuelLanes::enough(&mut self.burnt));
+            let flows = self.kit.hour_lanes(&shared, lives, fuels, |l, load_wh, of_store| {
+                (base_wh[l] - load_wh) * load[l] + used_wh[l] - lived[l] * of_store
+            });
             let mut level: Lane = [0.0; LANES];
             for l in 0..LANES {
                 level[l] = flows.level_after(l, level_wh[l] as f32, hour.part as f32, capacity);

@@ -157,6 +157,7 @@ impl GroupRun<'_> {
     #[inline(always)]
     fn weather(&mut self, block: &Range<usize>, group: &Group) {
         let setup = self.setup;
+        self.climate.know_left(group);
         let store = group.store(setup, block.start);
         if let Some(s) = store {
             let others = climate::Others {

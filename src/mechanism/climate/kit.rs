@@ -5,7 +5,7 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use super::lanes::{DayLanes, FlowLanes, Lane, ValueLanes};
+use super::lanes::{DayLanes, FlowLanes, FuelLanes, Lane, ValueLanes};
 use super::light::{LightHour, PIECES};
 use super::values::{ClimateValues, HourFlows, Surroundings};
 use super::warming::{HeatLanes, Warming, WarmthHour};
@@ -108,7 +108,8 @@ impl<R: Real> Kit<R> {
     ) -> (HourFlows<R>, Vec<R>) {
         let (day, values) = one_life(clearness, values);
         let mut burnt = vec![[R::of(0.0)]; self.fuels];
-        let heat = self.warming.lanes(&hour.warmth, &day, &values, &mut burnt);
+        let mut fuels = FuelLanes::enough(&mut burnt);
+        let heat = self.warming.lanes(&hour.warmth, (&day, &values), &mut fuels);
         let flows = self.lane::<TILTED, 1>((hour, &heat), &day, &values, 0);
         (flows, burnt.concat())
     }
@@ -122,7 +123,7 @@ impl<R: Real> Kit<R> {
         burnt: &mut [Lane<R, 1>],
     ) {
         let (day, values) = one_life(clearness, values);
-        self.warming.lanes(warmth, &day, &values, burnt);
+        self.warming.lanes(warmth, (&day, &values), &mut FuelLanes::enough(burnt));
     }
 
     /// What an hour's light is worth to the battery of a life, in Wh at the cells: what it spares
@@ -132,8 +133,7 @@ impl<R: Real> Kit<R> {
         self.cells.joined_wh(-load_wh, offered_wh, accepted) + load_wh
     }
 
-    /// One hour in every lane. What is burnt of each fuel is added to `burnt`, in its units. `others`
-    /// says what moves the battery besides light, in Wh at the cells, from the lane, the kit's loads
+    /// One hour in every lane, with what is burnt of `fuels`. `others` says what moves the battery besides light, in Wh at the cells, from the lane, the kit's loads
     /// in Wh at the cells and what heat takes of the battery itself. What it looks at is best a plain
     /// local array.
     #[inline(always)]
@@ -141,10 +141,10 @@ impl<R: Real> Kit<R> {
         &self,
         hour: &KitHour<R>,
         (day, values): (&DayLanes<R, N>, &ValueLanes<R, N>),
-        burnt: &mut [Lane<R, N>],
+        mut fuels: FuelLanes<R, N>,
         others: impl Fn(usize, R, R) -> R,
     ) -> FlowLanes<R, N> {
-        let heat = self.warming.lanes(&hour.warmth, day, values, burnt);
+        let heat = self.warming.lanes(&hour.warmth, (day, values), &mut fuels);
         // Settled outside the loop: whether it is dark, and whether panels lie level. Those see
         // clearness times the clear sky, one slope.
         match (hour.dark, self.level) {
@@ -192,11 +192,10 @@ impl<R: Real> Kit<R> {
     pub fn heat_lanes<const N: usize>(
         &self,
         hour: &KitHour<R>,
-        day: &DayLanes<R, N>,
-        values: &ValueLanes<R, N>,
-        burnt: &mut [Lane<R, N>],
+        lives: (&DayLanes<R, N>, &ValueLanes<R, N>),
+        mut fuels: FuelLanes<R, N>,
     ) {
-        self.warming.lanes(&hour.warmth, day, values, burnt);
+        self.warming.lanes(&hour.warmth, lives, &mut fuels);
     }
 
     /// How far the van stays below the wanted temperature in each lane, in K, where so much heat is

@@ -101,6 +101,24 @@ impl<R: Real, const N: usize> DayLanes<R, N> {
     }
 }
 
+/// The fuels that warm the van, in the order of [`Parts::heat_fuels`](crate::domain::Parts), in each
+/// life.
+pub struct FuelLanes<'a, R = f32, const N: usize = LANES> {
+    /// Units burnt of each so far; an hour adds to it.
+    pub burnt: &'a mut [Lane<R, N>],
+    /// Units of each that can still be burnt: what is out is not, and the next source stands in for
+    /// it. Empty where nobody asks.
+    pub left: &'a [Lane<R, N>],
+}
+
+impl<'a, R, const N: usize> FuelLanes<'a, R, N> {
+    /// Of which nobody asks how much is left.
+    #[inline(always)]
+    pub fn enough(burnt: &'a mut [Lane<R, N>]) -> FuelLanes<'a, R, N> {
+        FuelLanes { burnt, left: &[] }
+    }
+}
+
 /// What one hour moves in each life.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlowLanes<R = f32, const N: usize = LANES> {

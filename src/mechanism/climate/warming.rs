@@ -3,7 +3,7 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use super::lanes::{DayLanes, Lane, ValueLanes};
+use super::lanes::{DayLanes, FuelLanes, Lane, ValueLanes};
 use super::values::Surroundings;
 use crate::domain::rig::{HeatSource, Heating, Lit};
 use crate::mechanism::Mechanism;
@@ -126,14 +126,13 @@ impl<R: Real> Warming<R> {
         }
     }
 
-    /// Heat in every lane. What is burnt of each fuel is added to `burnt`, in its units.
+    /// Heat in every lane, with what is burnt for it.
     #[inline(always)]
     pub(super) fn lanes<const N: usize>(
         &self,
         hour: &WarmthHour<R>,
-        day: &DayLanes<R, N>,
-        values: &ValueLanes<R, N>,
-        burnt: &mut [Lane<R, N>],
+        (day, values): (&DayLanes<R, N>, &ValueLanes<R, N>),
+        fuels: &mut FuelLanes<R, N>,
     ) -> HeatLanes<R, N> {
         let none = [R::of(0.0); N];
         let mut heat = HeatLanes {
@@ -154,16 +153,21 @@ impl<R: Real> Warming<R> {
                 heat_demand_w(values.loss_w_per_k[l], hour.wanted_c, outside_c, gains_w);
         }
         for source in &self.sources {
-            let output_w = source.output_w(hour.lit);
+            let mut output_w = [source.output_w(hour.lit); N];
+            if let Some(left) = fuels.left.get(source.fuel) {
+                for l in 0..N {
+                    output_w[l] = if left[l] > none[l] { output_w[l] } else { none[l] };
+                }
+            }
             let mut units = none;
             for l in 0..N {
                 let wanted_w = heat.asked_w[l] - heat.given_w[l];
-                let burner = source.step.hour(wanted_w, output_w);
+                let burner = source.step.hour(wanted_w, output_w[l]);
                 heat.given_w[l] = heat.given_w[l] + burner.heat_wh;
                 heat.electric_wh[l] = heat.electric_wh[l] + burner.electric_wh;
                 units[l] = burner.fuel_units;
             }
-            let burnt = &mut burnt[source.fuel];
+            let burnt = &mut fuels.burnt[source.fuel];
             for l in 0..N {
                 burnt[l] = burnt[l] + units[l];
             }

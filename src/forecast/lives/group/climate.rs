@@ -6,9 +6,10 @@ use crate::forecast::lives::effects::{BaseFlows, Effects};
 use crate::forecast::lives::grid::{BLOCK, COLD_HOURS};
 use crate::forecast::lives::occurrences::Occurrences;
 use crate::forecast::lives::setup::RunSetup;
+use crate::forecast::lives::state::Group;
 use crate::forecast::sampler::{CLEARNESS, GroupDraw, LASTING, Sampler, WARMTH, antithetic};
 use crate::mechanism::climate::ClimateValues;
-use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::climate::lanes::{DayLanes, FuelLanes, LANES, Lane, ValueLanes};
 use crate::weather::ahead::WeatherAnomaly;
 use std::ops::Range;
 
@@ -25,6 +26,8 @@ pub(super) struct Climate<'a> {
     number: Option<usize>,
     /// Units burnt of each fuel, hour by hour.
     burnt: Vec<Lane>,
+    /// Units of each that are left to be burnt in the block; empty where nobody asks.
+    left: Vec<Lane>,
     /// Heat that is wanted of all sources, in W, and what moves the electric store, in Wh at the
     /// cells.
     pub asked_w: Vec<Lane>,
@@ -80,11 +83,30 @@ impl<'a> Climate<'a> {
             day: DayLanes::default(),
             number: None,
             burnt: vec![[0.0; LANES]; BLOCK * setup.fuels.len()],
+            left: Vec::new(),
             asked_w: vec![[0.0; LANES]; BLOCK],
             net_wh: vec![[0.0; LANES]; BLOCK],
             setup,
             sampler,
             from,
+        }
+    }
+
+    /// How much of each fuel is left as a block begins. One source of heat stands in for another whose
+    /// fuel is out, so that of a single fuel nobody asks; nor where the same hours are fed to levels
+    /// that differ: what runs out there has met its limit first.
+    pub(super) fn know_left(&mut self, group: &Group) {
+        let setup = self.setup;
+        self.left.clear();
+        if setup.fuels.len() < 2 || setup.one_stock().is_some() || !setup.variants().is_empty() {
+            return;
+        }
+        for fuel in &setup.fuels {
+            // A battery comes back with the sun.
+            let known = fuel.filter(|_| *fuel != setup.electric);
+            self.left.push(known.map_or([f32::INFINITY; LANES], |s| {
+                group.level[s].map(|level| (level - setup.stocks[s].limit.level) as f32)
+            }));
         }
     }
 
@@ -107,11 +129,12 @@ impl<'a> Climate<'a> {
             let flows = setup.scene.kit.hour_lanes(
                 &setup.hours[index],
                 (&self.day, &values),
-                burnt,
+                FuelLanes { burnt, left: &self.left },
                 #[inline(always)]
                 |l, load_wh, of_store| other_wh[l] - load_wh - of_store * home[l],
             );
             at_home(burnt, &home);
+            take_from(&mut self.left, burnt);
             if index < COLD_HOURS {
                 for l in 0..LANES {
                     self.asked_w[place][l] = flows.asked_w[l] * home[l];
@@ -128,8 +151,10 @@ impl<'a> Climate<'a> {
         for (place, index) in block.clone().enumerate() {
             self.enter(setup.outside[index].0 as usize);
             let burnt = begin(&mut self.burnt, place, setup.fuels.len());
-            setup.scene.kit.heat_lanes(&setup.hours[index], &self.day, &values, burnt);
+            let fuels = FuelLanes { burnt, left: &self.left };
+            setup.scene.kit.heat_lanes(&setup.hours[index], (&self.day, &values), fuels);
             at_home(burnt, &home);
+            take_from(&mut self.left, burnt);
         }
     }
 
@@ -169,6 +194,16 @@ fn at_home(burnt: &mut [Lane], home: &Lane) {
     for row in burnt {
         for l in 0..LANES {
             row[l] *= home[l];
+        }
+    }
+}
+
+/// What was burnt in an hour is left no more.
+#[inline(always)]
+fn take_from(left: &mut [Lane], burnt: &[Lane]) {
+    for (left, burnt) in left.iter_mut().zip(burnt) {
+        for l in 0..LANES {
+            left[l] -= burnt[l];
         }
     }
 }

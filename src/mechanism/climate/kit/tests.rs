@@ -189,8 +189,9 @@ proptest! {
         let shared = kit.shared(around(hour, people, outside_c), &sun);
         let (mut burnt, mut alone) = ([[0.0; LANES]], [[0.0; LANES]]);
         let lives = (&day, &lanes);
-        let flows = kit.hour_lanes(&shared, lives, &mut burnt, |_, load_wh, _| -load_wh);
-        kit.heat_lanes(&shared, &day, &lanes, &mut alone);
+        let fuels = FuelLanes::enough(&mut burnt);
+        let flows = kit.hour_lanes(&shared, lives, fuels, |_, load_wh, _| -load_wh);
+        kit.heat_lanes(&shared, lives, FuelLanes::enough(&mut alone));
         let short = kit.short_k(&shared, &lanes, &flows.asked_w, &[[false; LANES]]);
         let bare = kit.short_k(&shared, &lanes, &flows.asked_w, &[[true; LANES]]);
         for l in [0, 5, LANES - 1] {
@@ -217,7 +218,8 @@ fn a_dark_hour_is_one_without_light() {
     let lanes: ValueLanes = ValueLanes::of(std::iter::repeat_n(values, LANES));
     let shared = kit.shared(around(2, 1.0, 8.0), &LightHour::default());
     let (lives, mut burnt) = ((&DayLanes::default(), &lanes), [[0.0; LANES]]);
-    let flows = kit.hour_lanes(&shared, lives, &mut burnt, |_, load_wh, _| -load_wh);
+    let fuels = FuelLanes::enough(&mut burnt);
+    let flows = kit.hour_lanes(&shared, lives, fuels, |_, load_wh, _| -load_wh);
     let (alone, _) = kit.alone(&shared, 1.0, &values);
     assert_eq!((alone.offered_wh, flows.net_wh[3]), (0.0, -alone.load_wh));
 }

@@ -51,6 +51,11 @@ fn some(count: i64, unit: Unit) -> Quantity {
 /// Six days and half an hour of the seventh night, all of them told: everything full (grey empty)
 /// at their start, three washes, two hours of driving, then 50 km, and 5 degrees outside all along.
 fn learned(rig: &str) -> Beliefs {
+    learned_also(rig, Vec::new())
+}
+
+/// The same with more told.
+fn learned_also(rig: &str, more: Vec<(Moment, Event)>) -> Beliefs {
     let rig = rig_file::parse(rig, std::path::Path::new("rig.ron")).expect("the rig is sound");
     let full =
         |stock: &str| Event::Fill { stock: stock.into(), amount: None, after: Some(After::Full) };
@@ -74,6 +79,8 @@ fn learned(rig: &str) -> Beliefs {
         }
         told.push((at(day, 23), Event::DayClosed));
     }
+    told.extend(more);
+    told.sort_by_key(|(at, _)| *at);
     learn(&rig, &standing(told), at(6, 0) + Duration::minutes(30), 1)
 }
 
@@ -188,4 +195,47 @@ fn a_heater_that_burns_the_battery_draws_it_down() {
     let (warm, cold) = (level(&warmed), level(&cold));
     // 0.5 W/K need nothing beside two people.
     assert!((cold.mean - warm.mean - heat).abs() < 0.01 * heat, "{cold:?} {warm:?}: {heat}");
+}
+
+/// A stove of 100 W that is tended from 7 to 22 gives 2,000 Wh of heat from a kilogram, the heater the
+/// rest of the 240 W that [`the_replay_moves_levels_by_what_the_hours_hold`] counts. Once the wood is
+/// told to be out, at noon of the fourth day, the heater gives all.
+#[test]
+fn each_fuel_is_burnt_in_the_order_of_use_until_it_is_out() {
+    let rig = RIG
+        .replace(
+            r#"(name: "diesel""#,
+            r#"(name: "wood", runs: down, unit: "kg", capacity: 20), (name: "diesel""#,
+        )
+        .replace(
+            r#"heating: (burns: "diesel", wh_per_unit: 10000, efficiency: 0.8, output_w: 2000, lowest_w: 0,
+              fan_w: 0, start_wh: 0,"#,
+            r#"heating: (sources: [
+                (name: "stove", burns: "wood", wh_per_unit: 4000, efficiency: 0.5, output_w: 100,
+                 fan_w: 0, start_wh: 0, lit: by_day),
+                (name: "heater", burns: "diesel", wh_per_unit: 10000, efficiency: 0.8, fan_w: 0,
+                 start_wh: 0)],"#,
+        );
+    assert!(rig.contains("sources"));
+    let full = Event::Fill { stock: "wood".into(), amount: None, after: Some(After::Full) };
+    let reading = some(0, Unit::Kilogram);
+    let empty = Event::Level { stock: "wood".into(), reading, step: None };
+    let full = (at(0, 0), full);
+    let all_wh = (6.0 * 24.0 + 0.5) * 240.0;
+    let levels = |more| {
+        let beliefs = learned_also(&rig, more);
+        ["wood", "diesel"].map(|name| {
+            let (stock, known) = beliefs.mechanism.parts.stock(name).expect("a stock");
+            (beliefs.joint.mean(stock), 0.994 * known.capacity)
+        })
+    };
+    let near = |(got, full): (f64, f64), burnt: f64| {
+        assert!((got / (full - burnt) - 1.0).abs() < 1e-6, "{got}, counted {}", full - burnt);
+    };
+    let [wood_left, diesel] = levels(vec![full.clone()]);
+    let stove_wh = 6.0 * 15.0 * 100.0;
+    near(wood_left, stove_wh / 2000.0);
+    near(diesel, (all_wh - stove_wh) / 8000.0);
+    let [_, diesel] = levels(vec![full, (at(3, 12), empty)]);
+    near(diesel, (all_wh - (3.0 * 15.0 + 5.0) * 100.0) / 8000.0);
 }

@@ -1,12 +1,13 @@
 //! The remembered past, hour by hour: who was aboard, what the weather was, what was written.
 
 mod days;
+mod fuels;
 mod uses;
 
 use super::practice::{CLOUD_ALONE_SD, MEMORY_DAYS};
 use crate::domain::timeline::Timeline;
 use crate::domain::{Event, Moment, Parts, Rig, Standing, Zone};
-use crate::mechanism::climate::{HourWeather, LightHour, Surroundings};
+use crate::mechanism::climate::{FuelsOut, HourWeather, LightHour, Surroundings};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
@@ -31,13 +32,15 @@ pub struct PastHour {
     pub sun_sd: f64,
     /// How much the journal tells of this day.
     pub day: Day,
+    /// Fuels for heat that were out.
+    pub out: FuelsOut,
 }
 
 impl PastHour {
     /// What stood around the van.
     pub(crate) fn surroundings(&self) -> Surroundings {
-        let (hour, aboard) = (self.hour, self.aboard);
-        Surroundings { hour, aboard, outside_c: self.weather.outside_c }
+        let PastHour { hour, aboard, out, .. } = *self;
+        Surroundings { hour, aboard, outside_c: self.weather.outside_c, out }
     }
 }
 
@@ -139,9 +142,10 @@ impl<'a> Past<'a> {
         let suns = self.suns(count);
         let mut sky: Option<(NaiveDate, DaySky)> = None;
         let mut sun_sd = 0.0;
-        let hours = self.zone.hours(self.from, count).into_iter().zip(suns);
+        let outs = fuels::out_by_hour(&self.entries, &self.parts, self.from, count);
+        let hours = self.zone.hours(self.from, count).into_iter().zip(suns).zip(outs);
         hours
-            .map(|(at, sun)| {
+            .map(|((at, sun), out)| {
                 let date = at.date_naive();
                 if sky.is_none_or(|(day, _)| day != date) {
                     let camp = self.timeline.camp(at);
@@ -162,6 +166,7 @@ impl<'a> Past<'a> {
                     weather_known: sky.known,
                     sun_sd,
                     day: self.days.each.get(&date).copied().unwrap_or(Day::TOLD),
+                    out,
                 }
             })
             .collect()

@@ -6,7 +6,7 @@ use crate::belief::Beliefs;
 use crate::belief::evidence::{DriverRun, exposure_of, in_unit, run_of};
 use crate::domain::rig::KitChange;
 use crate::domain::{Driver, Event, Moment, Rig, Standing, hours_between};
-use crate::mechanism::climate::{Kit, LightHour, Surroundings};
+use crate::mechanism::climate::{FuelsOut, Kit, LightHour, Surroundings};
 use crate::mechanism::driver::{Source, hour_shares};
 use crate::physics;
 use crate::weather::ahead::{self, DayAhead};
@@ -38,7 +38,8 @@ impl HourAhead {
     /// What is expected to stand around the van, on a day under this sky.
     pub(super) fn surroundings(&self, sky: &DaySky) -> Surroundings {
         let outside_c = sky.low_c + (sky.high_c - sky.low_c) * self.warmth;
-        Surroundings { hour: self.hour, aboard: self.aboard, outside_c }
+        let (hour, aboard, out) = (self.hour, self.aboard, FuelsOut::default());
+        Surroundings { hour, aboard, outside_c, out }
     }
 }
 

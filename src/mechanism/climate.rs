@@ -38,4 +38,4 @@ mod warming;
 
 pub use kit::{Kit, KitHour};
 pub use light::LightHour;
-pub use values::{ClimateValues, HourFlows, HourWeather, Surroundings};
+pub use values::{ClimateValues, FuelsOut, HourFlows, HourWeather, Surroundings};

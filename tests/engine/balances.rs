@@ -7,7 +7,7 @@ use waystock::domain::rig::Heating;
 use waystock::forecast::answer::Options;
 use waystock::forecast::evening::forecast;
 use waystock::forecast::why::held;
-use waystock::mechanism::climate::{ClimateValues, Kit, LightHour, Surroundings};
+use waystock::mechanism::climate::{ClimateValues, FuelsOut, Kit, LightHour, Surroundings};
 
 fn water(amount: f64, spread: f64, share: f64, base: f64, usual: f64) -> World {
     World::of(&format!(
@@ -69,7 +69,7 @@ proptest! {
         let mut sun = LightHour::default();
         sun.clear_w_m2 = clear_w_m2;
         let people = f64::from(people);
-        let (flows, burnt) = kit.alone(&kit.shared(Surroundings { hour, aboard: people, outside_c }, &sun), clearness, &values);
+        let (flows, burnt) = kit.alone(&kit.shared(Surroundings { hour, aboard: people, outside_c, out: FuelsOut::default() }, &sun), clearness, &values);
         let Heating { sources, person_w, sun_gain_m2, .. } =
             world.rig.parts.heating.clone().unwrap();
         let heat_w = burnt[0] * sources[0].wh_per_unit * sources[0].efficiency;

@@ -88,7 +88,7 @@ fn a_note_tells_want_of_fuel_from_want_of_output() {
 fn a_van_without_a_heater_is_not_judged() {
     let world = World::of(
         "stocks: [(name: \"fresh\", runs: down, unit: \"L\", capacity: 50)],\n\
-         heating: (ua_w_per_k: 30, output_w: 1),\n",
+         heating: (ua_w_per_k: 30),\n",
     );
     assert!(in_weather(world, -20.0, -10.0).cold.is_none());
 }

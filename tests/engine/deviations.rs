@@ -6,7 +6,7 @@ use super::first_passage::{DIESEL, FRESH, LIQUIDS, world};
 use super::world::{World, quantile};
 use chrono::NaiveDate;
 use waystock::forecast::passages::first_passages;
-use waystock::mechanism::climate::{self, ClimateValues, Kit, Surroundings};
+use waystock::mechanism::climate::{self, ClimateValues, FuelsOut, Kit, Surroundings};
 use waystock::physics::heat::{fuel_units, heat_demand_w};
 use waystock::physics::panel::{cell_temperature_c, plane_of_array_w_m2};
 use waystock::physics::sky::{clear_share, cloud_factor};
@@ -215,8 +215,10 @@ fn day_of_panels(cell_c: f64) -> f64 {
     let light = climate::LightHour::of(&light, mechanism.parts.electrics.as_ref());
     // As warm outside as it takes for cells in that light.
     let kit: Kit<f64> = Kit::of(mechanism);
-    let hour =
-        kit.shared(Surroundings { hour: 12, aboard: 0.0, outside_c: cell_c - 31.25 }, &light);
+    let hour = kit.shared(
+        Surroundings { hour: 12, aboard: 0.0, outside_c: cell_c - 31.25, out: FuelsOut::default() },
+        &light,
+    );
     (0..5).map(|_| kit.alone(&hour, 1.0, &values).0.offered_wh).sum()
 }
 

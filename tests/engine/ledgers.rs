@@ -4,7 +4,7 @@
 use super::world::{World, mean};
 use proptest::prelude::*;
 use waystock::forecast::lives::{self, Lives};
-use waystock::mechanism::climate::{ClimateValues, Kit, Surroundings};
+use waystock::mechanism::climate::{ClimateValues, FuelsOut, Kit, Surroundings};
 use waystock::physics;
 
 /// One tank that people take from, and where what they take goes.
@@ -249,7 +249,12 @@ impl Ledger {
             let sky = scene.days[hour.day].sky;
             let outside_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
             let shared = kit.shared(
-                Surroundings { hour: hour.hour, aboard: hour.aboard, outside_c },
+                Surroundings {
+                    hour: hour.hour,
+                    aboard: hour.aboard,
+                    outside_c,
+                    out: FuelsOut::default(),
+                },
                 &hour.sun,
             );
             let (flows, _) = kit.alone(&shared, sky.clearness, &values);

@@ -212,7 +212,7 @@ fn a_start_of_the_heater_draws_near_200_w_for_some_minutes() {
 /// runs without a pause for hours of the day, and never draws more. 70 to 90 W.
 #[test]
 fn a_fridge_peaks_near_80_w() {
-    use waystock::mechanism::climate::{ClimateValues, Kit, LightHour, Surroundings};
+    use waystock::mechanism::climate::{ClimateValues, FuelsOut, Kit, LightHour, Surroundings};
     let world = World::of(
         "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 5000)],\n\
          electrics: (store: \"battery\", volts: 12.8, chemistry: lithium, discharge_efficiency: 1,\n\
@@ -235,7 +235,10 @@ fn a_fridge_peaks_near_80_w() {
             let sun = LightHour::of(&sky[hour], None);
             // Shut: nobody is there to open a window.
             kit.alone(
-                &kit.shared(Surroundings { hour, aboard: 0.0, outside_c }, &sun),
+                &kit.shared(
+                    Surroundings { hour, aboard: 0.0, outside_c, out: FuelsOut::default() },
+                    &sun,
+                ),
                 1.0,
                 &values,
             )

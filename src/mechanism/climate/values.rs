@@ -21,6 +21,29 @@ pub struct Surroundings {
     pub aboard: f64,
     /// The expected temperature outside, degrees Celsius.
     pub outside_c: f64,
+    /// Fuels that are known to be out in all lives.
+    pub out: FuelsOut,
+}
+
+/// Fuels that nothing is left of, by their places among those that warm the van.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct FuelsOut(u64);
+
+impl FuelsOut {
+    /// Says whether the fuel at a place is out; of more than 64 the rest never are.
+    pub fn set(&mut self, place: usize, is_out: bool) {
+        let bit = FuelsOut::bit(place);
+        self.0 = if is_out { self.0 | bit } else { self.0 & !bit };
+    }
+
+    /// Whether the fuel at a place is out.
+    pub(super) fn has(self, place: usize) -> bool {
+        self.0 & FuelsOut::bit(place) != 0
+    }
+
+    fn bit(place: usize) -> u64 {
+        u32::try_from(place).ok().and_then(|place| 1u64.checked_shl(place)).unwrap_or(0)
+    }
 }
 
 /// Values of the climate coefficients in one life.

@@ -4,7 +4,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::lanes::{DayLanes, FuelLanes, Lane, ValueLanes};
-use super::values::Surroundings;
+use super::values::{FuelsOut, Surroundings};
 use crate::domain::rig::{HeatSource, Heating, Lit};
 use crate::mechanism::Mechanism;
 use crate::physics::heat::{Heater, HeaterStep, aired_from_c, heat_demand_w};
@@ -54,6 +54,7 @@ pub struct WarmthHour<R = f32> {
     /// aboard.
     pub(super) aired_from_c: R,
     lit: MayBeLit,
+    out: FuelsOut,
 }
 
 /// What warms each life's van in one hour.
@@ -79,8 +80,9 @@ impl<R: Real> Source<R> {
 
     /// The most that it gives in an hour, in W.
     #[inline(always)]
-    fn output_w(&self, may_be: MayBeLit) -> R {
-        match (may_be, self.lit) {
+    fn output_w(&self, hour: &WarmthHour<R>) -> R {
+        match (hour.lit, self.lit) {
+            _ if hour.out.has(self.fuel) => R::of(0.0),
             (MayBeLit::All, _) | (MayBeLit::Untended, Lit::AtAnyHour) => self.output_w,
             _ => R::of(0.0),
         }
@@ -106,7 +108,7 @@ impl<R: Real> Warming<R> {
     /// What all lives share of an hour's warmth, under so much light on level ground from a clear
     /// sky, in W/m2.
     pub(super) fn hour(&self, around: Surroundings, clear_w_m2: f64) -> WarmthHour<R> {
-        let Surroundings { hour, aboard, outside_c } = around;
+        let Surroundings { hour, aboard, outside_c, out } = around;
         let heating = self.heating.as_ref();
         let lived_in = heating.filter(|_| aboard > 0.0);
         let wanted_c = |heating: &Heating| heating.wanted_c(hour);
@@ -123,6 +125,7 @@ impl<R: Real> Warming<R> {
                 Some(heating) if heating.is_night(hour) => MayBeLit::Untended,
                 Some(_) => MayBeLit::All,
             },
+            out,
         }
     }
 
@@ -153,7 +156,7 @@ impl<R: Real> Warming<R> {
                 heat_demand_w(values.loss_w_per_k[l], hour.wanted_c, outside_c, gains_w);
         }
         for source in &self.sources {
-            let mut output_w = [source.output_w(hour.lit); N];
+            let mut output_w = [source.output_w(hour); N];
             if let Some(left) = fuels.left.get(source.fuel) {
                 for l in 0..N {
                     output_w[l] = if left[l] > none[l] { output_w[l] } else { none[l] };
@@ -196,7 +199,7 @@ impl<R: Real> Warming<R> {
             return short;
         }
         for source in &self.sources {
-            let (output_w, out) = (source.output_w(hour.lit), &out[source.fuel]);
+            let (output_w, out) = (source.output_w(hour), &out[source.fuel]);
             for l in 0..N {
                 most_w[l] = most_w[l] + if out[l] { none } else { output_w };
             }

@@ -4,6 +4,7 @@ use crate::domain::rig::{
 };
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
+use crate::mechanism::climate::FuelsOut;
 use crate::mechanism::climate::lanes::LANES;
 use crate::physics;
 use proptest::prelude::*;
@@ -206,7 +207,7 @@ proptest! {
 }
 
 fn around(hour: usize, aboard: f64, outside_c: f64) -> Surroundings {
-    Surroundings { hour, aboard, outside_c }
+    Surroundings { hour, aboard, outside_c, out: FuelsOut::default() }
 }
 
 /// At night no light is looked for, and what else moves the battery is all there is.

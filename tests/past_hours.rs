@@ -197,45 +197,59 @@ fn a_heater_that_burns_the_battery_draws_it_down() {
     assert!((cold.mean - warm.mean - heat).abs() < 0.01 * heat, "{cold:?} {warm:?}: {heat}");
 }
 
+const STOVE_AND_HEATER: &str = r#"heating: (sources: [
+        (name: "stove", burns: "wood", wh_per_unit: 4000, efficiency: 0.5, output_w: 100,
+         fan_w: 0, start_wh: 0, lit: by_day),
+        (name: "heater", burns: "diesel", wh_per_unit: 10000, efficiency: 0.8, fan_w: 0,
+         start_wh: 0)], ua_w_per_k: 20, ua_spread: 0, day_c: 20, night_c: 20, night_from: 22,
+         night_to: 7, person_w: 30, sun_gain_m2: 0),"#;
+const WOOD: &str = r#"(name: "wood", runs: down, unit: "kg", capacity: 20)"#;
+
+/// Fails unless so much of wood and of diesel was burnt of a full store, in Wh of heat from them.
+fn burnt(rig: &str, more: Vec<(Moment, Event)>, want_wh: [Option<f64>; 2]) {
+    let beliefs = learned_also(rig, more);
+    for ((name, per_unit), want) in [("wood", 2000.0), ("diesel", 8000.0)].into_iter().zip(want_wh)
+    {
+        let (stock, known) = beliefs.mechanism.parts.stock(name).expect("a stock");
+        let Some(want) = want.map(|wh| 0.994 * known.capacity - wh / per_unit) else { continue };
+        let got = beliefs.joint.mean(stock);
+        assert!((got / want - 1.0).abs() < 1e-6, "{name}: {got}, counted {want}");
+    }
+}
+
+fn wood(day: i64, hour: u32, is: Option<Quantity>) -> (Moment, Event) {
+    let stock = || "wood".to_string();
+    let event = match is {
+        Some(reading) => Event::Level { stock: stock(), reading, step: None },
+        None => Event::Fill { stock: stock(), amount: None, after: Some(After::Full) },
+    };
+    (at(day, hour), event)
+}
+
+/// What [`the_replay_moves_levels_by_what_the_hours_hold`] counts, in Wh.
+const ALL_WH: f64 = (6.0 * 24.0 + 0.5) * 240.0;
+
 /// A stove of 100 W that is tended from 7 to 22 gives 2,000 Wh of heat from a kilogram, the heater the
-/// rest of the 240 W that [`the_replay_moves_levels_by_what_the_hours_hold`] counts. Once the wood is
-/// told to be out, at noon of the fourth day, the heater gives all.
+/// rest of 240 W. Once the wood is told to be out, at noon of the fourth day, the heater gives all.
 #[test]
 fn each_fuel_is_burnt_in_the_order_of_use_until_it_is_out() {
-    let rig = RIG
-        .replace(
-            r#"(name: "diesel""#,
-            r#"(name: "wood", runs: down, unit: "kg", capacity: 20), (name: "diesel""#,
-        )
-        .replace(
-            r#"heating: (burns: "diesel", wh_per_unit: 10000, efficiency: 0.8, output_w: 2000, lowest_w: 0,
-              fan_w: 0, start_wh: 0,"#,
-            r#"heating: (sources: [
-                (name: "stove", burns: "wood", wh_per_unit: 4000, efficiency: 0.5, output_w: 100,
-                 fan_w: 0, start_wh: 0, lit: by_day),
-                (name: "heater", burns: "diesel", wh_per_unit: 10000, efficiency: 0.8, fan_w: 0,
-                 start_wh: 0)],"#,
-        );
-    assert!(rig.contains("sources"));
-    let full = Event::Fill { stock: "wood".into(), amount: None, after: Some(After::Full) };
-    let reading = some(0, Unit::Kilogram);
-    let empty = Event::Level { stock: "wood".into(), reading, step: None };
-    let full = (at(0, 0), full);
-    let all_wh = (6.0 * 24.0 + 0.5) * 240.0;
-    let levels = |more| {
-        let beliefs = learned_also(&rig, more);
-        ["wood", "diesel"].map(|name| {
-            let (stock, known) = beliefs.mechanism.parts.stock(name).expect("a stock");
-            (beliefs.joint.mean(stock), 0.994 * known.capacity)
-        })
-    };
-    let near = |(got, full): (f64, f64), burnt: f64| {
-        assert!((got / (full - burnt) - 1.0).abs() < 1e-6, "{got}, counted {}", full - burnt);
-    };
-    let [wood_left, diesel] = levels(vec![full.clone()]);
+    let (before, heating) = RIG.split_once("heating:").expect("it heats");
+    let rest = heating.split_once("sun_gain_m2: 0),").expect("the last of heating").1;
+    let stocks = format!(r#"{WOOD}, (name: "diesel""#);
+    let rig = before.replace(r#"(name: "diesel""#, &stocks) + STOVE_AND_HEATER + rest;
     let stove_wh = 6.0 * 15.0 * 100.0;
-    near(wood_left, stove_wh / 2000.0);
-    near(diesel, (all_wh - stove_wh) / 8000.0);
-    let [_, diesel] = levels(vec![full, (at(3, 12), empty)]);
-    near(diesel, (all_wh - (3.0 * 15.0 + 5.0) * 100.0) / 8000.0);
+    burnt(&rig, vec![wood(0, 0, None)], [Some(stove_wh), Some(ALL_WH - stove_wh)]);
+    let stove_wh = (3.0 * 15.0 + 5.0) * 100.0;
+    let told = vec![wood(0, 0, None), wood(3, 12, Some(some(0, Unit::Kilogram)))];
+    burnt(&rig, told, [None, Some(ALL_WH - stove_wh)]);
+}
+
+/// A stove that was fitted on the fourth day burned nothing before.
+#[test]
+fn a_source_that_joins_heats_from_its_day_on() {
+    let change =
+        format!("changes: [(from: \"2026-02-04\", stocks: [{WOOD}], {STOVE_AND_HEATER})],\n)");
+    let rig = RIG.strip_suffix(')').expect("the end").to_string() + &change;
+    let stove_wh = 3.0 * 15.0 * 100.0;
+    burnt(&rig, vec![wood(3, 0, None)], [Some(stove_wh), Some(ALL_WH - stove_wh)]);
 }

@@ -1,36 +1,35 @@
 //! Which fuels for heat were out in the past, as far as the journal says: one that was read as empty
-//! is out until it is filled or read again. What stands in for it burns meanwhile; where there is no
-//! other fuel, nobody asks.
+//! is out until it is filled or read again, and so is one for which the van of then had no source.
+//! What stands in for it burns meanwhile; where there is no other fuel, nobody asks.
 
+use super::{Past, midnight};
 use crate::belief::evidence::in_unit;
-use crate::domain::{Event, Moment, Parts, Standing};
+use crate::domain::{Event, Moment, Parts};
 use crate::mechanism::climate::FuelsOut;
 use chrono::Duration;
 
-/// Per hour of a past that begins at `from`, the fuels that were out as it began.
-pub(super) fn out_by_hour(
-    entries: &[&Standing],
-    parts: &Parts,
-    from: Moment,
-    count: usize,
-) -> Vec<FuelsOut> {
-    let fuels = parts.heat_fuels();
-    let (mut out, mut told) = (FuelsOut::default(), entries.iter().peekable());
+/// Per hour of a past, the fuels that were out as it began.
+pub(super) fn out_by_hour(past: &Past, count: usize) -> Vec<FuelsOut> {
+    let fuels = past.parts.heat_fuels();
+    let mut told = FuelsOut::default();
     if fuels.len() < 2 {
-        return vec![out; count];
+        return vec![told; count];
     }
+    let without_source = without_source(past, &fuels);
+    let mut entries = past.entries.iter().peekable();
     let hours = 0..count as i64;
     hours
         .map(|hour| {
-            let begins = from + Duration::hours(hour);
-            while let Some(entry) = told.next_if(|entry| entry.at <= begins) {
-                if let Some((stock, is_out)) = says_out(&entry.event, parts)
-                    && let Some(place) = fuels.iter().position(|fuel| *fuel == stock)
-                {
-                    out.set(place, is_out);
+            let begins = past.from + Duration::hours(hour);
+            while let Some(entry) = entries.next_if(|entry| entry.at <= begins) {
+                let said = says_out(&entry.event, &past.parts);
+                let place = |stock| fuels.iter().position(|fuel| *fuel == stock);
+                if let Some((place, is_out)) = said.and_then(|(s, out)| Some((place(s)?, out))) {
+                    told.set(place, is_out);
                 }
             }
-            out
+            let era = without_source.iter().rev().find(|(from, _)| *from <= begins);
+            era.map_or(told, |(_, out)| told.or(*out))
         })
         .collect()
 }
@@ -46,4 +45,23 @@ fn says_out<'e>(event: &'e Event, parts: &Parts) -> Option<(&'e str, bool)> {
         }
         _ => None,
     }
+}
+
+/// From when on the van had no source for which fuels, oldest first.
+fn without_source(past: &Past, fuels: &[&str]) -> Vec<(Moment, FuelsOut)> {
+    let own = |parts: &Parts| -> Vec<String> {
+        parts.heat_fuels().into_iter().map(str::to_owned).collect()
+    };
+    let first = past.zone.date(past.from);
+    let changed = past.rig.days_changed(own).into_iter().filter(|day| *day > first);
+    let days = std::iter::once(first).chain(changed);
+    days.map(|day| {
+        let then = past.rig.parts_on(day);
+        let mut out = FuelsOut::default();
+        for (place, fuel) in fuels.iter().enumerate() {
+            out.set(place, !then.is_warmed_by(fuel));
+        }
+        (midnight(past.zone, day), out)
+    })
+    .collect()
 }

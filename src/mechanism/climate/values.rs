@@ -36,6 +36,11 @@ impl FuelsOut {
         self.0 = if is_out { self.0 | bit } else { self.0 & !bit };
     }
 
+    /// What is out in either.
+    pub fn or(self, other: FuelsOut) -> FuelsOut {
+        FuelsOut(self.0 | other.0)
+    }
+
     /// Whether the fuel at a place is out.
     pub(super) fn has(self, place: usize) -> bool {
         self.0 & FuelsOut::bit(place) != 0

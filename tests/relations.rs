@@ -7,7 +7,7 @@ use waystock::belief::{Beliefs, learn};
 use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
 use waystock::domain::journal::standing;
 use waystock::domain::quantity::{Amount, Quantity};
-use waystock::domain::rig::Rig;
+use waystock::domain::rig::{HeatSource, Heating, Rig};
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
 use waystock::forecast::answer::Options;
@@ -116,11 +116,30 @@ fn learned(rig: &Rig, days: &[Day], writing: Writing) -> Beliefs {
     learn(rig, &standing(&journal(days, writing), now), now, 1)
 }
 
+/// The rig with so many sources of heat, each after the other, that give `output_w` together. Without
+/// fans, of which only those turn that are needed.
+fn heated(sources: usize, output_w: f64) -> Rig {
+    let mut rig =
+        rig([0, 1, 2], 2, 7.0, ", (name: \"oil\", runs: down, unit: \"L\", capacity: 90)");
+    let source = |number: usize| HeatSource {
+        name: number.to_string(),
+        burns: "oil".into(),
+        wh_per_unit: 10_000.0,
+        output_w: output_w / sources as f64,
+        fan_w: 0.0,
+        start_wh: 0.0,
+        ..HeatSource::default()
+    };
+    let sources = (0..sources).map(source).collect();
+    rig.parts.heating = Some(Heating { sources, ..Heating::default() });
+    rig
+}
+
 /// Everything that is told, by name: levels, habits, and what days and writing are like.
 fn told(beliefs: &Beliefs) -> Vec<f64> {
     let mut all = Vec::new();
-    for name in ["fresh", "grey", "pantry"] {
-        let (index, _) = beliefs.mechanism.parts.stock(name).expect("a stock");
+    for name in ["fresh", "grey", "pantry", "oil"] {
+        let Some((index, _)) = beliefs.mechanism.parts.stock(name) else { continue };
         let level = beliefs.level(index);
         all.extend([level.mean, level.sd]);
     }
@@ -169,6 +188,18 @@ proptest! {
         let idle = ", (name: \"paint\", runs: down, unit: \"L\", capacity: 5)";
         let more = rig([0, 1, 2], crew, shower_l, idle);
         same(&plain, &learned(&more, &days, Writing::Plain))?;
+    }
+
+    /// Nor does how many sources give the heat, as long as they burn the same.
+    #[test]
+    fn how_many_sources_heat_changes_nothing(days in days(), output_w in 100.0..3000.0_f64) {
+        let [one, two, five] =
+            [1, 2, 5].map(|sources| learned(&heated(sources, output_w), &days, Writing::Plain));
+        // Nobody knows how much there was at first: six tenths, less what has burned since.
+        let (oil, _) = one.mechanism.parts.stock("oil").expect("it is heated");
+        prop_assert!(one.level(oil).mean < 0.6 * 90.0 - 5.0, "{:?}", one.level(oil));
+        same(&one, &two)?;
+        same(&one, &five)?;
     }
 }
 

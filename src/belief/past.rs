@@ -124,7 +124,7 @@ impl<'a> Past<'a> {
     /// What the sun offered to the panels that were there in each of `count` hours.
     fn suns(&self, count: usize) -> Vec<LightHour> {
         let mut suns: Vec<LightHour> = Vec::with_capacity(count);
-        let starts = |day: NaiveDate| midnight(self.zone, day);
+        let starts = |day: NaiveDate| self.zone.moment(day.and_time(NaiveTime::MIN));
         let changes = self.rig.days_changed(|parts| parts.electrics.clone());
         let hour = |day| ((starts(day) - self.from).num_minutes().max(0) as usize / 60).min(count);
         for end in changes.into_iter().map(hour).chain([count]).collect::<Vec<_>>() {
@@ -142,7 +142,9 @@ impl<'a> Past<'a> {
         let suns = self.suns(count);
         let mut sky: Option<(NaiveDate, DaySky)> = None;
         let mut sun_sd = 0.0;
-        let outs = fuels::out_by_hour(self, count);
+        let Past { rig, parts, zone, from, entries, .. } = self;
+        let told = fuels::Told { rig, parts, zone: *zone, from: *from, entries };
+        let outs = fuels::out_by_hour(&told, count);
         let hours = self.zone.hours(self.from, count).into_iter().zip(suns).zip(outs);
         hours
             .map(|((at, sun), out)| {
@@ -192,10 +194,6 @@ fn past_sun(
         Some(_) => (clearness, sd),
         None => (clearness, sd.hypot(CLOUD_ALONE_SD * clearness)),
     }
-}
-
-fn midnight(zone: Zone, day: NaiveDate) -> Moment {
-    zone.moment(day.and_time(NaiveTime::MIN))
 }
 
 fn on_the_hour(at: Moment) -> Moment {

@@ -1,5 +1,5 @@
 //! Which changes a crew would really consider, read off the rig's own data: its activities and
-//! what they take, its heater, its alternator, its containers. Nothing here names a stock or an
+//! what they take, its heat, its alternator, its containers. Nothing here names a stock or an
 //! activity, and nothing proposes to drink less: only what people log as activities is touched,
 //! and no limit is ever moved, so every reserve stays what it is.
 
@@ -46,7 +46,7 @@ pub enum Kind {
     Much,
     /// What it is done with.
     With,
-    /// The heater.
+    /// Heat.
     Heater,
     /// A drive, a generator.
     Run,
@@ -133,7 +133,7 @@ fn is_volume(unit: &Unit) -> bool {
     unit.converts_to(&Unit::Litre)
 }
 
-/// What heats: burnt by the heater or giving hot water, or sold by weight and used up by an
+/// What heats: warming the van or its water, or sold by weight and used up by an
 /// activity or base use.
 fn is_fuel(case: &Case, stock: usize) -> bool {
     let parts = &case.beliefs.mechanism.parts;
@@ -192,7 +192,7 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
     let offer = |proposal, changes| Offer::of(proposal, changes, (Kind::With, index)).burning();
     let mut offers = vec![offer(over_fire, none)];
     for (used, stock) in mechanism.stocks().iter().enumerate() {
-        // A fuel that is already used by hand has a burner; the heater's own tank has none.
+        // A fuel that is already used by hand has a burner; a heater's own tank has none.
         let by_hand = |flow: &Flow| {
             flow.stock == used && flow.scale < 0.0 && flow.source != Source::Activity(index)
         };

@@ -2,14 +2,24 @@
 //! is out until it is filled or read again, and so is one for which the van of then had no source.
 //! What stands in for it burns meanwhile; where there is no other fuel, nobody asks.
 
-use super::{Past, midnight};
 use crate::belief::evidence::in_unit;
-use crate::domain::{Event, Moment, Parts};
+use crate::domain::{Event, Moment, Parts, Rig, Standing, Zone};
 use crate::mechanism::climate::FuelsOut;
-use chrono::Duration;
+use chrono::{Duration, NaiveTime};
+
+/// What of a past tells which fuels were out.
+pub(super) struct Told<'a> {
+    pub rig: &'a Rig,
+    /// Its parts now.
+    pub parts: &'a Parts,
+    pub zone: Zone,
+    /// Its first hour.
+    pub from: Moment,
+    pub entries: &'a [&'a Standing],
+}
 
 /// Per hour of a past, the fuels that were out as it began.
-pub(super) fn out_by_hour(past: &Past, count: usize) -> Vec<FuelsOut> {
+pub(super) fn out_by_hour(past: &Told, count: usize) -> Vec<FuelsOut> {
     let fuels = past.parts.heat_fuels();
     let mut told = FuelsOut::default();
     if fuels.len() < 2 {
@@ -22,10 +32,9 @@ pub(super) fn out_by_hour(past: &Past, count: usize) -> Vec<FuelsOut> {
         .map(|hour| {
             let begins = past.from + Duration::hours(hour);
             while let Some(entry) = entries.next_if(|entry| entry.at <= begins) {
-                let said = says_out(&entry.event, &past.parts);
-                let place = |stock| fuels.iter().position(|fuel| *fuel == stock);
-                if let Some((place, is_out)) = said.and_then(|(s, out)| Some((place(s)?, out))) {
-                    told.set(place, is_out);
+                let Some((stock, is_out)) = says_out(&entry.event, past.parts) else { continue };
+                if let Some(place) = fuels.iter().position(|fuel| *fuel == stock) {
+                    told = if is_out { told.with(place) } else { told.without(place) };
                 }
             }
             let era = without_source.iter().rev().find(|(from, _)| *from <= begins);
@@ -48,7 +57,7 @@ fn says_out<'e>(event: &'e Event, parts: &Parts) -> Option<(&'e str, bool)> {
 }
 
 /// From when on the van had no source for which fuels, oldest first.
-fn without_source(past: &Past, fuels: &[&str]) -> Vec<(Moment, FuelsOut)> {
+fn without_source(past: &Told, fuels: &[&str]) -> Vec<(Moment, FuelsOut)> {
     let own = |parts: &Parts| -> Vec<String> {
         parts.heat_fuels().into_iter().map(str::to_owned).collect()
     };
@@ -57,11 +66,9 @@ fn without_source(past: &Past, fuels: &[&str]) -> Vec<(Moment, FuelsOut)> {
     let days = std::iter::once(first).chain(changed);
     days.map(|day| {
         let then = past.rig.parts_on(day);
-        let mut out = FuelsOut::default();
-        for (place, fuel) in fuels.iter().enumerate() {
-            out.set(place, !then.is_warmed_by(fuel));
-        }
-        (midnight(past.zone, day), out)
+        let places = (0..fuels.len()).filter(|place| !then.is_warmed_by(fuels[*place]));
+        let out = places.fold(FuelsOut::default(), FuelsOut::with);
+        (past.zone.moment(day.and_time(NaiveTime::MIN)), out)
     })
     .collect()
 }

@@ -25,15 +25,20 @@ pub struct Surroundings {
     pub out: FuelsOut,
 }
 
-/// Fuels that nothing is left of, by their places among those that warm the van.
+/// Fuels that nothing is left of, by their places among those that warm the van; of more than 64 the
+/// rest never are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct FuelsOut(u64);
 
 impl FuelsOut {
-    /// Says whether the fuel at a place is out; of more than 64 the rest never are.
-    pub fn set(&mut self, place: usize, is_out: bool) {
-        let bit = FuelsOut::bit(place);
-        self.0 = if is_out { self.0 | bit } else { self.0 & !bit };
+    /// With the fuel at a place out.
+    pub fn with(self, place: usize) -> FuelsOut {
+        FuelsOut(self.0 | FuelsOut::bit(place))
+    }
+
+    /// With the fuel at a place back.
+    pub fn without(self, place: usize) -> FuelsOut {
+        FuelsOut(self.0 & !FuelsOut::bit(place))
     }
 
     /// What is out in either.

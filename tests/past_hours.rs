@@ -244,12 +244,32 @@ fn each_fuel_is_burnt_in_the_order_of_use_until_it_is_out() {
     burnt(&rig, told, [None, Some(ALL_WH - stove_wh)]);
 }
 
+/// The rig with a stove from the fourth day on; the heater's fan draws so much in W.
+fn with_a_stove_later(fan_w: u32) -> String {
+    let fan = |text: &str| text.replace("fan_w: 0", &format!("fan_w: {fan_w}, draw_spread: 0"));
+    let heating = STOVE_AND_HEATER.split_once("lit: by_day").expect("the stove comes first");
+    let heating = heating.0.to_string() + "lit: by_day" + &fan(heating.1);
+    let change = format!("changes: [(from: \"2026-02-04\", stocks: [{WOOD}], {heating})],\n)");
+    fan(RIG.strip_suffix(')').expect("the end")) + &change
+}
+
 /// A stove that was fitted on the fourth day burned nothing before.
 #[test]
 fn a_source_that_joins_heats_from_its_day_on() {
-    let change =
-        format!("changes: [(from: \"2026-02-04\", stocks: [{WOOD}], {STOVE_AND_HEATER})],\n)");
-    let rig = RIG.strip_suffix(')').expect("the end").to_string() + &change;
     let stove_wh = 3.0 * 15.0 * 100.0;
-    burnt(&rig, vec![wood(3, 0, None)], [Some(stove_wh), Some(ALL_WH - stove_wh)]);
+    let told = vec![wood(3, 0, None)];
+    burnt(&with_a_stove_later(0), told, [Some(stove_wh), Some(ALL_WH - stove_wh)]);
+}
+
+/// Nor did it put the heater out: its fan of 10 W turns in every hour, before the stove and beside it.
+/// Within four standard errors, as in [`the_ensemble_lives_through_the_same_hours`].
+#[test]
+fn a_fan_turns_before_a_stove_and_beside_it() {
+    let beliefs = learned_also(&with_a_stove_later(10), vec![wood(3, 0, None)]);
+    let (days, person_days) = (6.0 + NIGHT.0, 2.0 * (6.0 + NIGHT.1));
+    let taken = days * (120.0 + 240.0) + person_days * 60.0 + 3.0 * 80.0 + 50.0 * 2.0 - 2.0 * 100.0;
+    let level = beliefs.level(beliefs.mechanism.electric.expect("a battery"));
+    let error = level.sd / (beliefs.electric.len() as f64).sqrt();
+    assert!(8.0 * error < 100.0, "{level:?}: too unsure to miss half a day's fan");
+    assert!((level.mean - (6000.0 - taken)).abs() < 4.0 * error, "{level:?}: {}", 6000.0 - taken);
 }

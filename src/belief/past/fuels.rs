@@ -21,6 +21,10 @@ pub(super) struct Told<'a> {
 /// Per hour of a past, the fuels that were out as it began.
 pub(super) fn out_by_hour(past: &Told, count: usize) -> Vec<FuelsOut> {
     let fuels = past.parts.heat_fuels();
+    let fuels: Vec<(usize, &str)> = fuels
+        .into_iter()
+        .filter_map(|name| past.parts.stock(name).map(|(index, _)| (index, name)))
+        .collect();
     let mut told = FuelsOut::default();
     if fuels.len() < 2 {
         return vec![told; count];
@@ -32,9 +36,9 @@ pub(super) fn out_by_hour(past: &Told, count: usize) -> Vec<FuelsOut> {
         .map(|hour| {
             let begins = past.from + Duration::hours(hour);
             while let Some(entry) = entries.next_if(|entry| entry.at <= begins) {
-                let Some((stock, is_out)) = says_out(&entry.event, past.parts) else { continue };
-                if let Some(place) = fuels.iter().position(|fuel| *fuel == stock) {
-                    told = if is_out { told.with(place) } else { told.without(place) };
+                let Some((name, is_out)) = says_out(&entry.event, past.parts) else { continue };
+                if let Some((stock, _)) = fuels.iter().find(|(_, fuel)| *fuel == name) {
+                    told = if is_out { told.with(*stock) } else { told.without(*stock) };
                 }
             }
             let era = without_source.iter().rev().find(|(from, _)| *from <= begins);
@@ -57,7 +61,7 @@ fn says_out<'e>(event: &'e Event, parts: &Parts) -> Option<(&'e str, bool)> {
 }
 
 /// From when on the van had no source for which fuels, oldest first.
-fn without_source(past: &Told, fuels: &[&str]) -> Vec<(Moment, FuelsOut)> {
+fn without_source(past: &Told, fuels: &[(usize, &str)]) -> Vec<(Moment, FuelsOut)> {
     let own = |parts: &Parts| -> Vec<String> {
         parts.heat_fuels().into_iter().map(str::to_owned).collect()
     };
@@ -66,8 +70,8 @@ fn without_source(past: &Told, fuels: &[&str]) -> Vec<(Moment, FuelsOut)> {
     let days = std::iter::once(first).chain(changed);
     days.map(|day| {
         let then = past.rig.parts_on(day);
-        let places = (0..fuels.len()).filter(|place| !then.is_warmed_by(fuels[*place]));
-        let out = places.fold(FuelsOut::default(), FuelsOut::with);
+        let out = fuels.iter().filter(|(_, name)| !then.is_warmed_by(name));
+        let out = out.fold(FuelsOut::default(), |out, (stock, _)| out.with(*stock));
         (past.zone.moment(day.and_time(NaiveTime::MIN)), out)
     })
     .collect()

@@ -25,20 +25,20 @@ pub struct Surroundings {
     pub out: FuelsOut,
 }
 
-/// Fuels that nothing is left of, by their places among those that warm the van; of more than 64 the
-/// rest never are.
+/// Fuels that nothing is left of, by their indices among the stocks; of more than 64 stocks the rest
+/// never are out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct FuelsOut(u64);
 
 impl FuelsOut {
-    /// With the fuel at a place out.
-    pub fn with(self, place: usize) -> FuelsOut {
-        FuelsOut(self.0 | FuelsOut::bit(place))
+    /// With that stock out.
+    pub fn with(self, stock: usize) -> FuelsOut {
+        FuelsOut(self.0 | FuelsOut::bit(stock))
     }
 
-    /// With the fuel at a place back.
-    pub fn without(self, place: usize) -> FuelsOut {
-        FuelsOut(self.0 & !FuelsOut::bit(place))
+    /// With that stock back.
+    pub fn without(self, stock: usize) -> FuelsOut {
+        FuelsOut(self.0 & !FuelsOut::bit(stock))
     }
 
     /// What is out in either.
@@ -46,13 +46,13 @@ impl FuelsOut {
         FuelsOut(self.0 | other.0)
     }
 
-    /// Whether the fuel at a place is out.
-    pub(super) fn has(self, place: usize) -> bool {
-        self.0 & FuelsOut::bit(place) != 0
+    /// Whether that stock is out.
+    pub(super) fn has(self, stock: usize) -> bool {
+        self.0 & FuelsOut::bit(stock) != 0
     }
 
-    fn bit(place: usize) -> u64 {
-        u32::try_from(place).ok().and_then(|place| 1u64.checked_shl(place)).unwrap_or(0)
+    fn bit(stock: usize) -> u64 {
+        u32::try_from(stock).ok().and_then(|stock| 1u64.checked_shl(stock)).unwrap_or(0)
     }
 }
 

@@ -25,8 +25,9 @@ struct Source<R> {
     step: HeaterStep<R>,
     output_w: R,
     lit: Lit,
-    /// What it burns, as a place in [`Heating::fuels`].
+    /// What it burns, as a place in [`Heating::fuels`] and as an index among the stocks.
     fuel: usize,
+    stock: usize,
 }
 
 /// Which sources may be lit in an hour.
@@ -72,17 +73,17 @@ pub(super) struct HeatLanes<R, const N: usize> {
 }
 
 impl<R: Real> Source<R> {
-    fn of(source: &HeatSource, fuel: usize) -> Source<R> {
+    fn of(source: &HeatSource, (fuel, stock): (usize, usize)) -> Source<R> {
         let heater = source.heater();
         let output_w = R::of(heater.output_w.max(0.0));
-        Source { step: HeaterStep::of(&heater), output_w, lit: source.lit, fuel }
+        Source { step: HeaterStep::of(&heater), output_w, lit: source.lit, fuel, stock }
     }
 
     /// The most that it gives in an hour, in W.
     #[inline(always)]
     fn output_w(&self, hour: &WarmthHour<R>) -> R {
         match (hour.lit, self.lit) {
-            _ if hour.out.has(self.fuel) => R::of(0.0),
+            _ if hour.out.has(self.stock) => R::of(0.0),
             (MayBeLit::All, _) | (MayBeLit::Untended, Lit::AtAnyHour) => self.output_w,
             _ => R::of(0.0),
         }
@@ -97,7 +98,7 @@ impl<R: Real> Warming<R> {
         // Where what it burns is not among the stocks, nothing can be burnt.
         let there = all.filter_map(|source| {
             let fuel = names.iter().position(|name| *name == source.burns)?;
-            fuels[fuel].map(|_| Source::of(source, fuel))
+            fuels[fuel].map(|stock| Source::of(source, (fuel, stock)))
         });
         let sources = there.collect();
         let store = mechanism.electric;

@@ -7,7 +7,7 @@
 //! washed with, it called sound tanks leaking more often than waking hours do.
 
 use super::driver::{lateness, person_hour_share};
-use crate::domain::{BaseUse, Driver, Stock, Unit};
+use crate::domain::{BaseUse, Driver, Measure, Move, Stock, Unit};
 
 /// Cooking range: meals.
 const MEALS: [f64; 24] = [
@@ -20,6 +20,23 @@ const LIGHTS: [f64; 24] = [
     0.008, 0.008, 0.008, 0.008, 0.024, 0.05, 0.056, 0.05, 0.022, 0.015, 0.015, 0.015, 0.015, 0.015,
     0.026, 0.015, 0.056, 0.078, 0.105, 0.126, 0.128, 0.088, 0.049, 0.02,
 ];
+
+/// What bodies give. Of a day's urine a fifth (the young) to a third (over 65) is made at night, the
+/// first of the morning counted in (standardisation of terminology in nocturia, International
+/// Continence Society, 2002; from memory): here a quarter is passed from eleven at night to eight in
+/// the morning, two fifths of that at once on waking, and the rest of the day has the same each hour.
+const BODY: [f64; 24] = {
+    let mut shares = [0.75 / 15.0; 24];
+    let mut hour = 0;
+    while hour < 24 {
+        if hour < 7 || hour == 23 {
+            shares[hour] = 0.15 / 8.0;
+        }
+        hour += 1;
+    }
+    shares[7] = 0.1;
+    shares
+};
 
 /// How one day's base use falls into its hours, and whether it goes by the people aboard.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,8 +67,8 @@ impl Rhythm {
     /// and `electric` says which one stores electricity. `None` for what drives and charges bring.
     ///
     /// Where the rig file names no hours: what feeds on electricity alone follows lights, what is
-    /// counted in person-days follows meals, all else that people do their waking hours, and what
-    /// the van does by itself is even.
+    /// counted in person-days follows meals, what people give without taking of anything their
+    /// bodies, all else that people do their waking hours, and what the van does by itself is even.
     pub(super) fn of<'a>(
         base: &BaseUse,
         electric: Option<&str>,
@@ -68,6 +85,7 @@ impl Rhythm {
             _ if moved().all(|stock| Some(stock.name.as_str()) == electric) => LIGHTS,
             (None, false) => return Some(Rhythm::even()),
             _ if moved().any(|stock| stock.unit == Unit::PersonDay) => MEALS,
+            (None, true) if base.moves.iter().all(is_given) => BODY,
             (None, true) => std::array::from_fn(person_hour_share),
         };
         Some(Rhythm::with(per_person, weights))
@@ -83,6 +101,11 @@ impl Rhythm {
     pub fn in_hour(&self, hour: usize, aboard: f64) -> f64 {
         self.shares[hour % 24] * if self.per_person { aboard } else { 1.0 }
     }
+}
+
+/// Whether it brings something that comes from no stock.
+fn is_given(step: &Move) -> bool {
+    matches!(step.measure, Measure::Amount { per_time, .. } if per_time > 0.0)
 }
 
 /// Weights by the hour; none where no hour has any.
@@ -104,5 +127,28 @@ mod tests {
             // Printed to a thousandth each.
             assert!((shares.iter().sum::<f64>() - 1.0).abs() < 0.012);
         }
+    }
+
+    /// Between the fifth of the young and the third of the old, the first of the morning counted in.
+    #[test]
+    fn a_quarter_of_a_days_urine_is_of_the_night() {
+        let night = (0..8).chain([23]).map(|hour| BODY[hour]).sum::<f64>();
+        assert!((night - 0.25).abs() < 1e-12 && (BODY.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+        let given = Measure::Amount { per_time: 1.2, spread: 0.3 };
+        let step = |measure| Move {
+            stock: "liquids".into(),
+            measure,
+            warmed_to_c: None,
+            through_inverter: false,
+        };
+        let rhythm = |measure| {
+            let (name, per) = ("toilet liquids".into(), Driver::PersonDay);
+            let base = BaseUse { name, per, hours: Vec::new(), moves: vec![step(measure)] };
+            Rhythm::of(&base, Some("battery"), |_| None).unwrap()
+        };
+        let morning = |of: Rhythm| of.in_hour(7, 1.0) / of.in_hour(12, 1.0);
+        assert!((morning(rhythm(given)) - 2.0).abs() < 1e-12);
+        let drunk = Measure::Amount { per_time: -2.0, spread: 0.3 };
+        assert!((morning(rhythm(drunk)) - 1.0).abs() < 1e-12);
     }
 }

@@ -318,7 +318,7 @@ def lived(world):
                 serve(world, crew, journal, day)
             crew.hour(day, hour)
             crew.hold()
-            if world.prompt and not silent and hour < EVENING:
+            if world.prompt and not silent:
                 for what, name, unit in USES:
                     for _ in range(told(crew.does[what][0, hour])):
                         journal.use((day, hour, int(random.integers(0, 59))), name, 1, unit)

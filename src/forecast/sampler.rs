@@ -48,6 +48,8 @@ pub(super) const ACTIVITY: u64 = 5 << 32;
 const ELECTRIC: u64 = 6 << 32;
 /// Days out, day by day.
 pub(super) const OUT: u64 = 7 << 32;
+/// How regular the gaps of an activity are.
+pub(super) const ORDER: u64 = 8 << 32;
 /// Marks the shuffle of a quantity's pieces.
 const SHUFFLE: u64 = 1 << 62;
 

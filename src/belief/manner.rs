@@ -183,3 +183,18 @@ fn mean_square(told: [f64; DAY_SPREADS.len()]) -> f64 {
     });
     sum / all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What makes a day differ is mostly everybody's, and does not average out among four. By hand:
+    /// 0.18 of all and 0.12 of each make 0.2163 of one and 0.1897 of four. Of days that differ by each
+    /// person alone, four would have half of what one has.
+    #[test]
+    fn days_of_four_differ_nearly_as_much_as_days_of_one() {
+        let sd = |aboard| Manner::PRIOR.base_day_sd(aboard);
+        assert!((sd(1.0) - 0.2163).abs() < 1e-4, "{}", sd(1.0));
+        assert!((sd(4.0) - 0.1897).abs() < 1e-4, "{}", sd(4.0));
+    }
+}

@@ -72,10 +72,11 @@ pub(super) const LATER_SD: f64 = 0.8;
 
 /// Of one occurrence (0.15 to 0.4): one shower is not the next.
 pub const OCCURRENCE_SD: f64 = 0.25;
-/// Of a day's base use, in what all aboard have in common (0.06 to 0.25): a hot day.
-pub(super) const COMMON_DAY_SD: f64 = 0.128;
-/// Of a day's base use, in what each aboard has of their own (0.13 to 0.5).
-pub(super) const OWN_DAY_SD: f64 = 0.281;
+/// Of a day's base use, in what all aboard have in common (0.06 to 0.25): a hot day, a day at home.
+pub(super) const COMMON_DAY_SD: f64 = 0.18;
+/// Of a day's base use, in what each aboard has of their own (0.06 to 0.5): most of what makes a day
+/// differ, the weather and what is done with it, is everybody's.
+pub(super) const OWN_DAY_SD: f64 = 0.12;
 /// What a day's base use may differ by, as multiples of the two before, and the share of crews of
 /// each; their mean square is 1, so that the two are what is assumed before any reading.
 pub(super) const DAY_SPREADS: [(f64, f64); 6] =

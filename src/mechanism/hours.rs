@@ -134,21 +134,12 @@ mod tests {
     fn a_quarter_of_a_days_urine_is_of_the_night() {
         let night = (0..8).chain([23]).map(|hour| BODY[hour]).sum::<f64>();
         assert!((night - 0.25).abs() < 1e-12 && (BODY.iter().sum::<f64>() - 1.0).abs() < 1e-12);
-        let given = Measure::Amount { per_time: 1.2, spread: 0.3 };
-        let step = |measure| Move {
+        let step = |per_time| Move {
             stock: "liquids".into(),
-            measure,
+            measure: Measure::Amount { per_time, spread: 0.3 },
             warmed_to_c: None,
             through_inverter: false,
         };
-        let rhythm = |measure| {
-            let (name, per) = ("toilet liquids".into(), Driver::PersonDay);
-            let base = BaseUse { name, per, hours: Vec::new(), moves: vec![step(measure)] };
-            Rhythm::of(&base, Some("battery"), |_| None).unwrap()
-        };
-        let morning = |of: Rhythm| of.in_hour(7, 1.0) / of.in_hour(12, 1.0);
-        assert!((morning(rhythm(given)) - 2.0).abs() < 1e-12);
-        let drunk = Measure::Amount { per_time: -2.0, spread: 0.3 };
-        assert!((morning(rhythm(drunk)) - 1.0).abs() < 1e-12);
+        assert!(is_given(&step(1.2)) && !is_given(&step(-2.0)));
     }
 }

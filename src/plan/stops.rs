@@ -134,7 +134,7 @@ fn alone(
         exact: schedule.is_none_or(|found| found.exact),
         stopped,
         least_stops,
-        nearest: works.then(|| model.nearest(visits)).flatten(),
+        nearest: works.then(|| model.nearest(visits, probability)).flatten(),
         planned: ahead::planned(&model),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(),

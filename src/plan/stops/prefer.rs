@@ -97,8 +97,8 @@ impl TripModel<'_> {
     }
 
     /// What the same times come to at the nearest places that do as much, where the schedule drives
-    /// further: nothing but what its drives charge makes that surer.
-    pub(super) fn nearest(&self, visits: &[usize]) -> Option<Nearest> {
+    /// further and is surer, of that `chance`: nothing but what its drives charge makes it so.
+    pub(super) fn nearest(&self, visits: &[usize], chance: f64) -> Option<Nearest> {
         let charged = self.electric()?;
         let all = &self.problem.visits;
         let near = visits.iter().map(|visit| {
@@ -113,7 +113,7 @@ impl TripModel<'_> {
             return None;
         }
         let probability = self.try_on_fresh(&near).probability;
-        let less_sure = probability < self.asked.request.confidence;
+        let less_sure = probability < chance;
         let near_km = near.iter().map(|visit| all[*visit].leg.km.round()).sum();
         less_sure.then_some(Nearest { km: near_km, probability, charged })
     }

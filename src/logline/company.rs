@@ -48,6 +48,8 @@ struct Said {
     /// Whether it is said of somebody, and of nothing else, that he leaves or is here again.
     gone: bool,
     back: bool,
+    /// Whether somebody is said to be where the van is not.
+    out: bool,
     /// Whether they are in another's home.
     elsewhere: bool,
     /// How many it is said that are aboard then.
@@ -56,6 +58,10 @@ struct Said {
     alone: bool,
     begin: Option<String>,
     end: Option<String>,
+    /// Whether somebody leaves with the one who speaks.
+    with: u32,
+    /// Whether that is when somebody is back.
+    ended: bool,
     /// The clauses that say so, and those that say when or how many.
     used: Vec<usize>,
     plain: Vec<usize>,
@@ -97,6 +103,8 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
             }
         };
     }
+    said.comes &= !said.elsewhere;
+    said.leaves |= said.out && (said.returns || said.end.is_some());
     // `only one person here` tells of nobody who comes.
     let one = |pair: &[Word]| pair[0].is_any("only alone") && pair[1].is_numeric();
     said.comes &= !words.windows(2).any(one);
@@ -133,7 +141,8 @@ impl Crowd<'_> {
     }
 
     fn is_named(&self, at: usize) -> bool {
-        is_name(&self.words()[at], self.scene()) || self.is_first(at)
+        let moves = ["comes", "leaves", "returns"].iter().any(|row| self.prose.begins(row, at) > 0);
+        !moves && is_name(&self.words()[at], self.scene()) || self.is_first(at)
     }
 
     /// Whether somebody is named here, or stands for one who is.
@@ -165,6 +174,28 @@ impl Crowd<'_> {
                     && (next..self.prose.len().min(next + 5)).any(|at| self.is("comes", at)))
     }
 
+    /// `is at scout camp`: whether somebody is where the van is not.
+    fn is_out(&self, at: usize) -> bool {
+        let words = self.words();
+        let who = at.checked_sub(1).is_some_and(|before| {
+            let is = words[before].is_any("is am are be");
+            let before = if is { before.saturating_sub(1) } else { before };
+            let short = words[before].low.ends_with("'s") || words[before].low.ends_with("'m");
+            (is || short) && self.is_who(before)
+        });
+        if who && words[at].is("out") && self.prose.time(at + 1).is_some() {
+            return true;
+        }
+        let van = |w: &Word| w.is_any("van bed home the");
+        let next = words.get(at + 1).filter(|w| !van(w) && !w.is_numeric());
+        let place = self.scene().known.place_of_words(&words[at + 1..]) > 0;
+        who && words[at].is_any("at in on up")
+            && next.is_some()
+            && !place
+            && self.prose.time(at).is_none()
+            && self.prose.time(at + 1).is_none()
+    }
+
     /// Whether nothing but a time, or who is left behind, follows.
     fn ends_at(&self, at: usize) -> bool {
         let end =
@@ -194,7 +225,19 @@ impl Said {
         let goes = at > 0 && read.is("leaves goes", at - 1);
         let returns = read.prose.begins("returns", at) > 0 && !goes;
         let comes = comes > 0 && !by && !returns && (near || next || self.kin > 0);
-        let leaves = leaves && (near || self.kin + self.names > 0 || word.is("away"));
+        // `off up the ridge tomorrow`: who speaks.
+        let begins = at == 0 || read.prose.clause[at - 1] != read.prose.clause[at];
+        let speaks = leaves
+            && begins
+            && !word.is("away")
+            && self.first.is_none()
+            && self.kin + self.names == 0;
+        self.crew |= speaks;
+        let leaves = leaves && (near || speaks || self.kin + self.names > 0 || word.is("away"));
+        self.out |= near && read.is_out(at);
+        // `Nell and I are out`.
+        let i = read.is("crew", at) && at > 1 && words[at - 1].is_any("and n &");
+        self.with += u32::from(i && read.is_named(at - 2));
         let found = match () {
             () if returns => Some(Move::Returns),
             () if leaves => Some(Move::Leaves),
@@ -282,6 +325,9 @@ impl Said {
             // `my mate Rob` is one.
             return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, read.scene())));
         } else if read.is_named(at) {
+            // `heading out with Otis`.
+            let leaving = self.last == Some(Move::Leaves) && self.crew;
+            self.with += u32::from(leaving && before(1, "with and"));
             let there = before(1, "at in to from near of the");
             self.names += u32::from(!there);
             self.uses(read, at);
@@ -300,10 +346,10 @@ impl Said {
     fn time(&mut self, read: &Crowd, at: usize) -> Option<usize> {
         let rest = &read.words()[at..];
         let days = |w: &Word| w.is_any("night nights day days week weeks");
-        if rest.len() > 1 && days(&rest[1]) && self.end.is_none() {
-            let count = lexicon().count(&rest[0].low);
+        let count = lexicon().count(&rest[0].low).filter(|_| rest.len() > 1 && days(&rest[1]));
+        if let Some(count) = count.filter(|_| self.end.is_none()) {
             let week = if rest[1].low.starts_with('w') { 7 } else { 1 };
-            self.end = Some(format!("for {} days", count?.saturating_mul(week)));
+            self.end = Some(format!("for {} days", count.saturating_mul(week)));
             self.uses(read, at);
             self.plain.push(read.prose.clause[at]);
             return Some(2);
@@ -327,9 +373,13 @@ impl Said {
         // Who came leaves, and who left is back.
         let over = match self.last {
             Some(Move::Leaves) => self.comes,
-            Some(Move::Returns) => self.leaves,
+            Some(Move::Returns) => self.leaves || self.out || self.total.is_some(),
             _ => false,
         };
+        // Who is back is away no longer, however long that was to be.
+        let again = over && self.last == Some(Move::Returns) && !self.ended;
+        self.end.take_if(|_| again);
+        self.ended |= again;
         let (time, taken) =
             self.said_time(read, at, head.is_some_and(|head| ends(&head)) || over)?;
         self.plain.push(read.prose.clause[at]);
@@ -354,7 +404,7 @@ impl Said {
         let time = read.prose.lows(at)[..taken].join(" ");
         // Who has left did so on the last such day.
         let past = self.last == Some(Move::Leaves) && !end;
-        let done = (0..at).any(|at| read.words()[at].is_any("left went gone"));
+        let done = (0..at).any(|at| read.words()[at].is_any("left went gone been"));
         let week = when.day.is_some() && when.is_of_any_week();
         Some((
             if past && done && week {
@@ -398,7 +448,10 @@ impl Said {
             () if self.elsewhere && self.end.is_some() && self.names == 0 && !self.comes => {
                 Some(with("away".into()))
             }
-            () if self.elsewhere && self.end.is_some() && !self.comes => {
+            () if self.elsewhere
+                && (self.end.is_some() || self.begin.as_deref() == Some("tonight"))
+                && !self.comes =>
+            {
                 Some(with(format!("aboard {}", left.max(0.0))))
             }
             () if (self.comes || both && !moves) && self.kin > 0 => {
@@ -413,7 +466,8 @@ impl Said {
                 && self.end.is_some()
                 && self.first != Some(Move::Comes) =>
             {
-                Some(with(format!("aboard {}", (aboard - 1.0).max(0.0))))
+                let all = f64::from(1 + self.with);
+                Some(with(format!("aboard {}", (aboard - all).max(0.0))))
             }
             () if self.comes && !self.crew && by_name && self.names > 0 => {
                 Some(with(so_many_guests(self.names as usize)))
@@ -460,7 +514,12 @@ fn is_home(words: &[Word], at: usize) -> bool {
     let led = |n: usize| at >= n && words[at - n].is_any("at to");
     let own = led(2) && !is_of("kin", low);
     let plural = led(1) && is_kin(low) && low.ends_with('s');
-    low.ends_with("'s") && is_kin(stem(low)) || own || plural || words.get(at + 1).is_some_and(home)
+    // `mom's staying` is mom.
+    let moves = words.get(at + 1).is_some_and(|w| is_of("comes leaves returns", &w.low));
+    low.ends_with("'s") && is_kin(stem(low)) && !moves
+        || own
+        || plural
+        || words.get(at + 1).is_some_and(home)
 }
 
 /// Whether a word is one of those who may come to stay, or several of them.

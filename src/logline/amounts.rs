@@ -122,7 +122,16 @@ fn on_a_clock(words: &[Word], known: &Vocabulary) -> Option<Amount> {
 fn and_a_part(amount: Amount, words: &[Word], known: &Vocabulary) -> (Amount, usize) {
     let unit = |w: Option<&Word>| w.is_some_and(|w| known.unit_named(&w.low).is_some());
     let (part, taken) = match words {
-        [and, a, part, ..] if and.is("and") && a.is("a") => (parts_word(&part.low), 3),
+        // `an hour and three quarters`.
+        [and, over, part, ..] if and.is("and") && number_word(over).is_some() => {
+            let share =
+                parts_word(&part.low).zip(number_word(over)).filter(|(parts, over)| over < parts);
+            let share = share.map(|(parts, over)| over as f64 / parts as f64);
+            return match share.and_then(|share| Amount::from_f64(amount.value() + share).ok()) {
+                Some(more) => (more, 3),
+                None => (amount, 0),
+            };
+        }
         [and, half, next @ ..] if and.is("and") && unit(next.first()) => (parts_word(&half.low), 2),
         [part, next @ ..] if unit(next.first()) => {
             (part.low.strip_prefix("1/").and_then(|parts| parts.parse().ok()), 1)

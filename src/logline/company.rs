@@ -137,7 +137,7 @@ impl Crowd<'_> {
     fn is_open(&self, clause: usize) -> bool {
         let mut all = (0..self.prose.len()).filter(|at| self.prose.clause[*at] == clause);
         let named = |at: usize| self.scene().known.find(self.prose.lows(at).into_iter()).is_some();
-        !all.any(|at| named(at) && !self.is("mealtimes", at))
+        !all.any(|at| named(at) && !self.is("mealtimes", at) || self.prose.begins("feeds", at) > 0)
     }
 
     fn is_named(&self, at: usize) -> bool {
@@ -285,7 +285,8 @@ impl Said {
             found = and_me(read, to);
             self.alone = found.is_some();
         }
-        let (total, end) = found?;
+        // `two of us went to the pool` are not who stays.
+        let (total, end) = found.filter(|(_, end)| !read.is("leaves", *end))?;
         self.total = Some(total);
         let clauses = &read.prose.clause[at..end];
         self.used.extend(clauses);
@@ -462,11 +463,11 @@ impl Said {
                 Some(with(format!("aboard {crew}")))
             }
             () if self.leaves
-                && (self.crew || self.names == 1)
+                && (self.crew || self.names == 1 || self.ended && self.names > 1)
                 && self.end.is_some()
                 && self.first != Some(Move::Comes) =>
             {
-                let all = f64::from(1 + self.with);
+                let all = f64::from(if self.crew { 1 + self.with } else { self.names });
                 Some(with(format!("aboard {}", (aboard - all).max(0.0))))
             }
             () if self.comes && !self.crew && by_name && self.names > 0 => {

@@ -65,7 +65,14 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
         let forgot = late(word) && not(word) && cut.tells();
         let other = is_of_another(&all, at);
-        if no || who || other || took || forgot || is_until_then(&all, at) {
+        if no
+            || who
+            || other
+            || took
+            || forgot
+            || is_until_then(&all, at)
+            || begins_another(&all, at)
+        {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -172,6 +179,12 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let idiom = measures
         || low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
     !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
+}
+
+/// `rinsed when we got back`, `took half out before it stank`: a clause of its own.
+fn begins_another(all: &[&str], at: usize) -> bool {
+    let begins = at > 0 && is_of("whilst", &all[at].to_lowercase());
+    begins && all.get(at + 1).is_some_and(|w| is_of("subject pronouns", &w.to_lowercase()))
 }
 
 /// `ran till the neighbour complained`: whether a word begins what happened then, and no time follows.

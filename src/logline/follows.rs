@@ -88,7 +88,7 @@ impl SoFar<'_> {
         };
         let first = reduced.ways.first().filter(|_| reduced.verb.is_none());
         let Some(more) = first.map(|way| way.text.as_str()) else { return false };
-        let Told { verb, name, use_of, open, noted, time, since } = last;
+        let Told { verb, name, use_of, open, noted, talk, time, since } = last;
         // `hook-up overnight, ten last night till eight`.
         let time = if reduced.timed && !name.is_empty() { "" } else { time };
         let bare = |verb: &String| verb.split(' ').next().unwrap_or_default().to_string();
@@ -114,7 +114,8 @@ impl SoFar<'_> {
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
         // `fresh 60% yesterday, 40% now`.
         let again = reduced.timed && reduced.amount && !name.is_empty();
-        let once = open.is_some() || *noted || range && *use_of || again || !time.is_empty();
+        let once =
+            open.is_some() || *noted || *talk || range && *use_of || again || !time.is_empty();
         let goes_on = reduced.plain && once && (reduced.amount || *use_of && !bare);
         let is_told = self.says(&told)
             || (again || verb.is_some() && open.is_some()) && self.tells(&told)
@@ -145,7 +146,7 @@ impl SoFar<'_> {
         // How far it was, and then how long.
         let drove = self.last.as_ref().is_some_and(|last| last.name.is_empty());
         if let Some(last) = &mut self.last {
-            (last.noted, last.open) = (false, drove.then_some(usize::MAX));
+            (last.noted, last.talk, last.open) = (false, false, drove.then_some(usize::MAX));
             last.time.retain(|_| drove);
         }
         true
@@ -374,12 +375,14 @@ impl SoFar<'_> {
         told.into_iter().find(|told| self.says(told))
     }
 
-    pub(super) fn once_more(&mut self, name: String, text: &str) {
+    pub(super) fn once_more(&mut self, name: String, text: &str, time: Option<&str>) {
         match self.told.last_mut().filter(|thing| thing.told.starts_with(&*name)) {
             Some(thing) => thing.told = format!("{name} twice"),
             None => {
                 let more = if self.told.is_empty() { "" } else { "another " };
-                self.told.push(Thing::new(format!("{more}{name}"), text));
+                let told = format!("{more}{name}");
+                let timed = time.and_then(|time| self.at_time(&told, time));
+                self.told.push(Thing::new(timed.unwrap_or(told), text));
             }
         }
     }
@@ -423,7 +426,9 @@ impl SoFar<'_> {
         let plain = !words.iter().any(|w| other(w) || later(w));
         let told = |thing: &Thing| thing.told.contains(meal) || thing.told.contains("cook");
         // `soup for lunch and curry for tea`.
-        let hour = words.windows(2).any(|w| w[0] == "for" && is_of("mealtimes", &w[1]));
+        let hour = words
+            .windows(2)
+            .any(|w| ["for", "at"].contains(&w[0].as_str()) && is_of("mealtimes", &w[1]));
         let another = self.told.iter().any(told);
         let more = if another { "another " } else { "" };
         let cooks = words.iter().any(|w| is_of("cooks", w));
@@ -434,7 +439,7 @@ impl SoFar<'_> {
 
     /// `mum had a quick one`, `me too`, `dishes after lunch and dinner`: the same once more; `a quick
     /// one` is no other.
-    pub(super) fn is_again(&mut self, text: &str) -> bool {
+    pub(super) fn is_again(&mut self, text: &str, time: Option<&str>) -> bool {
         let words = lows(text);
         let last = self.last.as_ref().filter(|last| last.use_of).map(|last| last.name.clone());
         let noted = self.last.as_ref().is_some_and(|last| last.noted);
@@ -459,7 +464,7 @@ impl SoFar<'_> {
         let once = one && words.len() < 7 && other || meals && !noted;
         if once {
             self.doubt = true;
-            self.once_more(name, text);
+            self.once_more(name, text, time);
         }
         once || one && words.len() < 7
     }

@@ -18,6 +18,7 @@ use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
 use super::talk::{is_price, is_priced, is_talk};
 use super::telling::untold;
+use super::vocabulary::Sort;
 use super::ways::Way;
 
 /// Words of what is told of who is aboard.
@@ -130,7 +131,9 @@ impl SoFar<'_> {
 
     fn sentence(&mut self, clauses: &[Clause]) {
         let words = clauses.iter().flat_map(|clause| lows(&clause.text));
-        self.bought = words.into_iter().any(|w| is_of("bought", &w));
+        // `shop done! food 4 days`.
+        let goes_on = self.bought && self.told.is_empty();
+        self.bought = goes_on || words.into_iter().any(|w| is_of("bought", &w));
         self.paid = self.bought || clauses.iter().any(|clause| is_price(&clause.text));
         self.day = None;
         let from = self.told.len();
@@ -197,7 +200,7 @@ impl SoFar<'_> {
         let text = whose.as_deref().unwrap_or(text);
         let Some(reduced) = reduced(text, self.scene) else {
             // `and so did I`.
-            if !self.is_again(text) {
+            if !self.is_again(text, None) {
                 self.note(text, None);
             }
             return;
@@ -213,6 +216,21 @@ impl SoFar<'_> {
         if reduced.to_come {
             self.day.clone_from(&reduced.time);
         }
+        if std::env::var("DBG").is_ok() {
+            eprintln!(
+                "  [{text}] ways {:?} verb {:?} name {:?} amount {} plain {} back {} time {:?} timed {} open {} dates {}",
+                reduced.ways.iter().map(|w| &w.text).collect::<Vec<_>>(),
+                reduced.verb,
+                reduced.name,
+                reduced.amount,
+                reduced.plain,
+                reduced.back,
+                reduced.time,
+                reduced.timed,
+                reduced.open,
+                reduced.dates
+            );
+        }
         // `grey: dumped`, `yesterday: 2 showers`.
         let names =
             reduced.name.is_some() || reduced.verb.is_some() && !(reduced.place || reduced.amount);
@@ -226,11 +244,18 @@ impl SoFar<'_> {
         {
             return;
         }
+        let first = lows(text).first().is_some_and(|w| is_of("which", w));
+        if clause.asks && first {
+            self.speaks_of(&reduced);
+            return self.note(text, Some(reduced.tells));
+        }
         if reduced.back || reduced.wish && !self.told.is_empty() {
+            self.speaks_of(&reduced);
             return self.takes_back(text, clause, reduced);
         }
         let meal = are_mealtimes(&lows(text));
-        let again = (reduced.name.is_none() || meal) && self.is_again(text);
+        let again =
+            (reduced.name.is_none() || meal) && self.is_again(text, reduced.time.as_deref());
         if again || reduced.name.is_none() && self.is_of_both(text) {
             return;
         }
@@ -245,8 +270,15 @@ impl SoFar<'_> {
         if self.goes_on_for_another(text, &reduced) || self.is_at_a_tap(text, &reduced, clause) {
             return;
         }
+        // `carried the pee cans to the drain`: nothing goes into those.
+        let fills = reduced.name.as_ref().and_then(|(name, _)| self.scene.known.stock_named(name));
+        let fills = fills.is_some_and(|name| self.scene.known.runs(name) == Some(Sort::Filling));
+        if fills && !reduced.amount && reduced.verb.as_deref() == Some("added") {
+            return self.leave(Reduced { verb: None, ..reduced }, (text, clause), false);
+        }
         let served = self.with_verb(text, &reduced);
-        let got = self.got(&reduced).map(|text| Way { text, firm: false });
+        let got = self.got(&reduced).or_else(|| self.brought_to(&reduced));
+        let got = got.map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
         let kin = !self.alone && reduced.kin;
         let open =
@@ -279,6 +311,14 @@ impl SoFar<'_> {
             _ => self.tells(put),
         };
         put.filter(went_in).map(|text| Way { text, firm: false })
+    }
+
+    /// Keeps what is named in talk, which may be told of then: `who used all the water? gauge on 1/4`.
+    fn speaks_of(&mut self, reduced: &Reduced) {
+        let name = reduced.name.clone().filter(|_| self.told.is_empty() && !reduced.amount);
+        if let Some((name, use_of)) = name {
+            self.last = Some(Told { name, use_of, talk: true, ..Told::default() });
+        }
     }
 
     /// A clause that says that it was not so: `(planned)`, `(not yet)` take back what was told.
@@ -333,6 +373,9 @@ impl SoFar<'_> {
     ) {
         self.doubt |= self.is_doubted(&way, &reduced, clause);
         self.no_more_bare(&way.text);
+        if clause.head && reduced.place {
+            self.hold(text, &reduced, clause);
+        }
         let time = self.planned(&reduced);
         let told = match reduced.time {
             _ if self.late => way.text.replace("planned ", ""),

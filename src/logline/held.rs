@@ -50,14 +50,15 @@ impl SoFar<'_> {
         let goes_on = if level { is("past") } else { goes_on };
         let story = self.said_at.as_ref().filter(|_| goes_on);
         let time = own.or_else(|| story.or(held).filter(|_| !reduced.timed).cloned());
-        let timed = time.and_then(|time| self.at_time(&told, &time));
+        let timed = time.filter(|time| time != "now");
+        let timed = timed.and_then(|time| self.at_time(&told, &time));
         if timed.is_some() {
             self.doubt = true;
             self.held.iter_mut().for_each(|held| held.used = true);
             self.no_note();
         }
         if reduced.timed {
-            self.said_at = reduced.time.clone();
+            self.said_at = reduced.time.clone().filter(|time| time != "now");
         }
         timed.unwrap_or(told)
     }
@@ -65,7 +66,10 @@ impl SoFar<'_> {
     /// A line of the grammar at a time, where it can be.
     pub(super) fn at_time(&self, told: &str, time: &str) -> Option<String> {
         let at = |told: &str| {
-            let each = told.split(", ").map(|one| format!("{one} {time}"));
+            let each = told.split(", ").map(|one| match one.split_once(" (") {
+                Some((one, remark)) => format!("{one} {time} ({remark}"),
+                None => format!("{one} {time}"),
+            });
             each.collect::<Vec<_>>().join(", ")
         };
         // `battery at 12 this evening` would be of noon.

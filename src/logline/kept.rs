@@ -44,6 +44,10 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Verb(_) if item.words[0].lead.is_some_and(is_article) => {
             !items[..at].iter().any(|item| matches!(item.is, Is::Verb(_)))
         }
+        // `Button got rinsed off when we got back`.
+        Is::Verb("added") if items[..at].iter().any(Item::is_use) => {
+            items.iter().any(|item| item.stock().is_some())
+        }
         Is::Verb(_) | Is::Until(Some(_)) | Is::Step(_) => true,
         // `from nine till one`.
         Is::Until(None) => {

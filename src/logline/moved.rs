@@ -2,7 +2,7 @@
 //! moved, `let the grey out`, or what it is said of tells which way it went, `tipped the pee`.
 
 use super::item::MARKS;
-use super::lexicon::{Sense, lexicon};
+use super::lexicon::{Sense, Tense, lexicon};
 use super::vocabulary::{Sort, Vocabulary};
 use super::word::{Kind, Word};
 
@@ -20,10 +20,14 @@ pub(super) fn parted(rest: &[Word], known: &Vocabulary) -> Option<(Sense, usize)
     };
     (named + 1..to).filter(|at| rest[*at].kind == Kind::Plain && ends(*at)).find_map(|at| {
         let sense = lexicon().sense(&format!("{} {}", rest[0].low, rest[at].low))?;
+        // `let the grey go` is plain.
+        let sense = match sense {
+            Sense::Ask("emptied") => Sense::Say("emptied", Tense::Behind),
+            sense => sense,
+        };
         let moves = match (sense, alone) {
             (Sense::Say(verb, _), Some(Sense::Say(own, _))) if verb == own => false,
             (Sense::Say("added" | "emptied", _), _) => true,
-            (Sense::Ask(ways), _) => ways == "emptied",
             _ => false,
         };
         moves.then_some((sense, at))
@@ -82,7 +86,8 @@ pub(super) fn for_so_many<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<W
     };
     let us = |from: usize| {
         let last = from + 1 == words.len() && from > 0 && words[from - 1].is("for");
-        let all = words.get(from + 1).is_some_and(|w| w.is("us"));
+        let all =
+            words.get(from + 1).is_some_and(|w| w.is("us")) || from > 0 && words[from - 1].is("us");
         let apart = from + 1 < at || from > at + 1;
         number(from).filter(|many| apart && (all || last) && many.fract() == 0.0 && *many > 0.0)
     };

@@ -29,6 +29,8 @@ pub(super) struct Reduced {
     pub name: Option<(String, bool)>,
     /// Whether it says how much.
     pub amount: bool,
+    /// So much of what people eat.
+    pub eaten: Option<String>,
     /// Whether it may be said of what was named before: nothing in it is strange, or not sure.
     pub plain: bool,
     /// Whether it may only name what it does not tell of.
@@ -179,6 +181,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         verb: verb.map(|item| text(item.words)),
         name: name.map(|item| (text(item.words), item.stock().is_none())),
         amount: counted,
+        eaten: first(&|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit == Unit::PersonDay)).map(|item| text(item.words)),
         left: left(items, kept, clause),
         open: is_open(items, all),
         bare: is_bare(items, all),

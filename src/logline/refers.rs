@@ -55,14 +55,26 @@ impl SoFar<'_> {
         says
     }
 
+    /// `fresh up to 3/4 from the hose`: what a level was brought to.
+    pub(super) fn brought_to(&self, reduced: &Reduced) -> Option<String> {
+        let (name, _) =
+            reduced.name.as_ref().filter(|_| reduced.amount && reduced.verb.is_none())?;
+        let source = self.source.as_ref()?;
+        let own = self.scene.known.stock_named(name).filter(|own| own == source)?;
+        let told = reduced.ways.first().map(|way| format!("filled {}", way.text))?;
+        (told.contains(" to ") && self.of_stock(&told)?.stock() == Some(own)).then_some(told)
+    }
+
     /// `bought bread and eggs, 6 person-days of food`: so much went in.
     pub(super) fn got(&self, reduced: &Reduced) -> Option<String> {
-        let told = reduced.ways.first().filter(|_| self.bought && reduced.verb.is_none())?;
+        let got = reduced.verb.as_ref().is_none_or(|verb| verb == "added");
+        let told = reduced.ways.first().map(|way| way.text.as_str());
+        let told = reduced.eaten.as_deref().or(told).filter(|_| self.bought && got)?;
         // `we've got nine days left`.
-        if told.text.split(' ').any(|w| w == "left") {
+        if told.split(' ').any(|w| w == "left") {
             return None;
         }
-        let told = format!("filled {}", told.text);
+        let told = format!("filled {told}");
         let event = self.of_stock(&told)?;
         event.stock().filter(|name| self.scene.known.is_eaten(name)).map(|_| told)
     }

@@ -75,7 +75,10 @@ impl<'l, 's> Line<'l, 's> {
         let digit = low.starts_with(|c: char| c.is_ascii_digit()) && !low.contains([':', '-', '/']);
         (digit || lexicon().count(low).is_some()).then_some(())?;
         let next = self.all.get(at + 1).filter(|_| !self.ends(at, at + 1));
-        let counts = |token: &Token| self.scene.known.unit_named(&token.low).is_some();
+        let counts = |token: &Token| {
+            let unit = matches!(lexicon().sense(&token.low), Some(Sense::Unit(_)));
+            unit || self.scene.known.unit_named(&token.low).is_some()
+        };
         let unit = at + 1 + usize::from(next.is_some_and(counts));
         let named = self.name(unit).filter(|_| !self.ends(at, unit));
         let (to, name) = named.map_or((unit, None), |(taken, name)| (unit + taken, Some(name)));

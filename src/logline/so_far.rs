@@ -2,7 +2,7 @@
 
 use super::beside::Kind;
 use super::lexicon::lexicon;
-use super::listed::{is_filler, lows, refs};
+use super::listed::{is_filler, is_of, lows, refs};
 use super::misread::{EXAMPLE, Misread, Understood};
 use super::scene::Scene;
 use super::swapped::swapped;
@@ -89,6 +89,8 @@ pub(super) struct Told {
     pub open: Option<usize>,
     /// Whether it is noted as long as none does.
     pub noted: bool,
+    /// Whether it was only spoken of.
+    pub talk: bool,
     /// When it is to be, where an amount may follow.
     pub time: String,
     /// When it began, where its end may follow.
@@ -214,6 +216,15 @@ impl SoFar<'_> {
         said.into_iter().next().map(|said| said.event).filter(whole)
     }
 
+    /// Whether a line of the grammar tells of a camp, or is asked back as one.
+    fn camps(&self, line: &str) -> bool {
+        match (self.read)(line) {
+            Some(Ok(said)) => said.iter().any(|said| matches!(said.event, Event::Camp(_))),
+            Some(Err(misread)) => misread.mend.swaps.iter().any(|s| s.text.starts_with("camp")),
+            None => false,
+        }
+    }
+
     /// Leaves out what leads nowhere, and what says no more of a stock than another thing does:
     /// `did the shopping, 12 days of food`, `stocked up on food, cupboards full`.
     pub(super) fn told_once(&mut self) {
@@ -240,8 +251,17 @@ impl SoFar<'_> {
             };
             full(event) && events.iter().enumerate().any(other)
         };
+        // `called in at Barley Arm: grey out` says where that was.
+        let fills = |event: &Event| matches!(event, Event::Fill { .. } | Event::Empty { .. });
+        let served = events.iter().flatten().any(fills);
+        let tap = |thing: &Thing| {
+            let came = |w: &String| is_of("arrives", w) || w == "camp" || w == "to";
+            served && self.camps(&thing.told) && !lows(&thing.text).iter().any(came)
+        };
         let gone = |at: usize, thing: &Thing| {
-            events[at].as_ref().is_some_and(|event| again(at, event)) || !self.leads(&thing.told, 3)
+            tap(thing)
+                || events[at].as_ref().is_some_and(|event| again(at, event))
+                || !self.leads(&thing.told, 3)
         };
         let gone: Vec<bool> =
             self.told.iter().enumerate().map(|(at, thing)| gone(at, thing)).collect();

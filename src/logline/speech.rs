@@ -130,6 +130,15 @@ impl<'a> Speech<'a, '_> {
         if self.of_people && with_people > 0 {
             return with_people;
         }
+        // `should do the three of us six days`: nothing is still to be done.
+        let feeds = lexicon().begins("feeds", &lows(rest));
+        let us = |w: &Word| w.is("us");
+        if feeds > 0
+            && rest[feeds..].iter().take(4).any(us)
+            && rest.iter().any(|w| w.is_any("days day week weeks"))
+        {
+            return feeds;
+        }
         let placed = known.place_of_words(rest);
         match lexicon().find(low()) {
             found if placed > 1 && placed > named.max(found.map_or(0, |(_, taken)| taken)) => {
@@ -329,7 +338,7 @@ fn is_at_an_hour(span: &[Word], rest: &[Word]) -> bool {
     let half = |w: &Word| w.is_any("half quarter noon midday");
     let clock = |w: &Word| w.low.contains(':') && w.is_numeric();
     // `it's back at 70`.
-    let level = |w: &Word| w.low.parse::<u32>().is_ok_and(|level| level > 24) && rest.len() < 3;
+    let level = |w: &Word| w.low.parse::<u32>().is_ok_and(|level| level > 24);
     if span.iter().any(|w| w.is("back"))
         && span[span.len() - 1].is("at")
         && rest.first().is_some_and(level)

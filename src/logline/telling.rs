@@ -58,13 +58,17 @@ fn forgot(lows: &[&str], words: &[&str]) -> usize {
 fn told_late(lows: &[&str], words: &[&str]) -> usize {
     let begins = |row: &str, at: usize| lexicon().begins(row, &lows[at.min(lows.len())..]);
     let ends = |at: usize| words[at].ends_with([',', '.', ';', '!', '?', ':']);
-    let small = |at: usize| is_of("subject join aside", lows[at]) || lows[at] == "that";
+    let small = |at: usize| {
+        is_of("subject join aside", lows[at]) || ["that", "somebody", "someone"].contains(&lows[at])
+    };
     let mut from = 0;
     while from < lows.len() && small(from) && !ends(from) && from < NEAR {
         from += 1;
     }
-    let not = lows.get(from).and_then(|low| lexicon().sense(low));
-    if !matches!(not, Some(Sense::Hedge(Hedge::Not))) || ends(from) && from + 1 < lows.len() {
+    let not = lexicon().find(lows[from..].iter().copied());
+    let Some((Sense::Hedge(Hedge::Not), taken)) = not else { return 0 };
+    let from = from + taken - 1;
+    if ends(from) && from + 1 < lows.len() {
         return 0;
     }
     let to = (from + 1..lows.len().min(from + 1 + NEAR)).find(|at| begins("tells", *at) > 0);

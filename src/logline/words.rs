@@ -425,7 +425,8 @@ impl<'a> Lexer<'a, '_> {
             if rest.split(' ').next().is_some_and(|next| is_of("and", next)) {
                 return Ok(());
             }
-            let half = ["a half", "a quarter", "half an", "half h", "a bit"];
+            let half =
+                ["a half", "a quarter", "three quart", "3 quart", "half an", "half h", "a bit"];
             let hour =
                 before.is_some_and(|unit| self.vocabulary.unit_named(unit) == Some(Unit::Hour));
             let minutes = hour && super::amounts::is_minutes(&rest);

@@ -1,7 +1,7 @@
 //! Which words of a clause are of what it tells, and whether it takes itself back.
 
 use super::amounts::Said;
-use super::beside::{is_another, says_nothing};
+use super::beside::{is_another, is_done, says_nothing};
 use super::item::{Is, Item};
 use super::lexicon::Hedge;
 use super::listed::{is_of, is_small, stem};
@@ -45,7 +45,9 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
             !items[..at].iter().any(|item| matches!(item.is, Is::Verb(_)))
         }
         // `Button got rinsed off when we got back`.
-        Is::Verb("added") if items[..at].iter().any(Item::is_use) => {
+        Is::Verb("added")
+            if items[..at].iter().any(|item| item.is_use() && item.words.iter().any(is_done)) =>
+        {
             items.iter().any(|item| item.stock().is_some())
         }
         Is::Verb(_) | Is::Until(Some(_)) | Is::Step(_) => true,

@@ -149,6 +149,7 @@ impl SoFar<'_> {
             }
             noted = is_noted;
         }
+        self.laundry(clauses, from);
         // What a colon led in, and nothing followed.
         if let Some(head) = self.head.take() {
             self.note(&head, None);
@@ -385,6 +386,7 @@ impl SoFar<'_> {
         let told = self.then(told, text, &reduced, clause);
         let way = Way { text: told, ..way };
         let Reduced { name, verb, amount, remark, mut left, bare, .. } = reduced;
+        let said_at = reduced.time.clone();
         left.retain(|left| !way.text.contains(left.as_str()));
         left.extend(reduced.until.filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
@@ -405,7 +407,8 @@ impl SoFar<'_> {
             self.last = Some(Told { verb, open, time, since, ..Told::default() });
         }
         let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
-        self.told.push(Thing { told: way.text, text: text.to_string(), remark, left, and, bare });
+        let (told, text, time) = (way.text, text.to_string(), said_at);
+        self.told.push(Thing { told, text, remark, left, time, and, bare });
     }
 
     /// Takes a clause that tells nothing: it may name what the next one tells of.

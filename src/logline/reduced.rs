@@ -31,6 +31,8 @@ pub(super) struct Reduced {
     pub amount: bool,
     /// So much of what people eat.
     pub eaten: Option<String>,
+    /// So many of what the rig's owner counts by a name of their own.
+    pub put: Option<String>,
     /// Whether it may be said of what was named before: nothing in it is strange, or not sure.
     pub plain: bool,
     /// Whether it may only name what it does not tell of.
@@ -181,6 +183,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         verb: verb.map(|item| text(item.words)),
         name: name.map(|item| (text(item.words), item.stock().is_none())),
         amount: counted,
+        put: first(&|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if matches!(q.unit, Unit::Own(_)))).map(|item| text(item.words)),
         eaten: first(&|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit == Unit::PersonDay)).map(|item| text(item.words)),
         left: left(items, kept, clause),
         open: is_open(items, all),

@@ -1,9 +1,10 @@
 //! What a clause says of a stock that it names by another word or not at all: `so we tipped
 //! it`, `filled up at the tap`, `right to the brim`.
 
-use super::lexicon::{Sense, lexicon};
+use super::cut_up::Clause;
+use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::{is_of, low, lows};
-use super::reduced::Reduced;
+use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
 use super::so_far::{SoFar, Thing, Told};
 
@@ -53,6 +54,26 @@ impl SoFar<'_> {
             self.told.push(Thing::new(told, text));
         }
         says
+    }
+
+    /// `launderette this afternoon, everything clean and folded`: what is washed is there to be worn.
+    pub(super) fn laundry(&mut self, clauses: &[Clause], from: usize) {
+        let text = clauses.iter().map(|clause| clause.text.as_str()).collect::<Vec<_>>().join(" ");
+        let words = lows(&text);
+        let says = |row: &str| words.iter().any(|w| is_of(row, w));
+        let not = |w: &String| matches!(lexicon().sense(w), Some(Sense::Hedge(Hedge::Not)));
+        let plain = says("laundered") && says("cleaned") && !words.iter().any(not);
+        let clothes = lexicon().all("clothes").find_map(|name| self.scene.known.stock_named(name));
+        let Some(clothes) = clothes.filter(|_| plain && from == self.told.len()) else { return };
+        let whole = reduced(&text, self.scene);
+        let put = whole.as_ref().and_then(|whole| whole.put.as_deref()).unwrap_or_default();
+        let told = format!("filled {clothes} {put}").trim().to_string();
+        let timed = whole.and_then(|whole| self.at_time(&told, &whole.time?));
+        let told = timed.unwrap_or(told);
+        if self.says(&told) {
+            self.doubt = true;
+            self.told.push(Thing::new(told, &text));
+        }
     }
 
     /// `fresh up to 3/4 from the hose`: what a level was brought to.

@@ -62,6 +62,8 @@ pub(super) struct Thing {
     /// Words left out of it: all that say anything, and those that may tell of something.
     pub remark: String,
     pub left: Vec<String>,
+    /// When that was, where it was said.
+    pub time: Option<String>,
     /// Whether it is joined to the one before it.
     pub and: bool,
     /// Whether it is a name and nothing that happened.
@@ -119,6 +121,7 @@ impl Thing {
             text: text.to_string(),
             remark: String::new(),
             left: Vec::new(),
+            time: None,
             and: false,
             bare: false,
         }
@@ -266,11 +269,19 @@ impl SoFar<'_> {
         let gone: Vec<bool> =
             self.told.iter().enumerate().map(|(at, thing)| gone(at, thing)).collect();
         let all = std::mem::take(&mut self.told);
+        let mut time = None;
         for (thing, gone) in all.into_iter().zip(gone) {
+            time = if gone { time.or(thing.time.clone()) } else { time };
             match gone {
                 true => self.note(&thing.text, None),
                 false => self.told.push(thing),
             }
+        }
+        // `did laundry on friday, 20 outfits`: when it was is told with the one, how much with the other.
+        let last = self.told.last().filter(|thing| thing.time.is_none());
+        let timed = last.and_then(|thing| self.at_time(&thing.told, &time?));
+        if let (Some(last), Some(timed)) = (self.told.last_mut(), timed) {
+            last.told = timed;
         }
     }
 

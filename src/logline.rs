@@ -51,6 +51,7 @@ mod help;
 mod instead;
 mod item;
 mod kept;
+mod kin;
 mod lasting;
 mod level;
 mod lexicon;

@@ -47,8 +47,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         };
         let no = word.eq_ignore_ascii_case("no") && !says_yes && at + 1 < all.len();
         // `nell showered i didnt`.
-        let late = |w: &&str| is_of("late tells", &w.to_lowercase());
-        let next = all.get(at + 1).filter(|next| !late(next));
+        let next = all.get(at + 1);
         // `tomorrow we want to drive on`.
         let wish = |w: &&str| {
             cut.open.iter().all(|w| is_time_word(&w.to_lowercase()))
@@ -60,19 +59,10 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         let took = is_of("lasts", &word.to_lowercase())
             && all[at + 1..].iter().take(LONGEST_SPAN).any(hours);
         // `battery 60% i was hoping for more`.
-        let soon = |w: &&str| not(w) && !late(w);
-        let hoped = !cut.open.is_empty() && all[at + 1..].iter().skip(1).take(1).any(soon);
+        let hoped = !cut.open.is_empty() && all.get(at + 2).is_some_and(not);
         let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
-        let forgot = late(word) && not(word) && cut.tells();
         let other = is_of_another(&all, at);
-        if no
-            || who
-            || other
-            || took
-            || forgot
-            || is_until_then(&all, at)
-            || begins_another(&all, at)
-        {
+        if no || who || other || took || begins_another(&all, at) {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -108,15 +98,6 @@ struct Cut {
 }
 
 impl Cut {
-    /// Whether something was done by the words so far: `had a shower forgot to say`.
-    fn tells(&self) -> bool {
-        let says = |w: &&String| {
-            let low = w.to_lowercase();
-            !is_of("subject filler", &low) && lexicon().sense(&low) != Some(Sense::Skip)
-        };
-        self.open.last().is_some_and(|w| says(&w)) && self.open.iter().filter(says).count() > 1
-    }
-
     fn clause(&mut self) {
         let text = std::mem::take(&mut self.open).join(" ");
         if text.contains(char::is_alphanumeric) {
@@ -183,25 +164,22 @@ fn is_joint(all: &[&str], at: usize) -> bool {
 
 /// `rinsed when we got back`, `took half out before it stank`: a clause of its own.
 fn begins_another(all: &[&str], at: usize) -> bool {
-    let begins = at > 0 && is_of("whilst", &all[at].to_lowercase());
-    begins && all.get(at + 1).is_some_and(|w| is_of("subject pronouns", &w.to_lowercase()))
-}
-
-/// `ran till the neighbour complained`: whether a word begins what happened then, and no time follows.
-fn is_until_then(all: &[&str], at: usize) -> bool {
-    let until = matches!(lexicon().sense(&all[at].to_lowercase()), Some(Sense::Say("until", _)));
+    let low = |w: &str| w.trim_end_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
+    let next = all.get(at + 1).map(|w| low(w)).filter(|_| at > 0);
+    let whilst =
+        is_of("whilst", &low(all[at])) && next.is_some_and(|w| is_of("subject pronouns", &w));
+    // `ran till the neighbour complained`: no time follows.
     let when = |w: &&str| {
-        let low = w.trim_end_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
-        let part = PARTS.iter().any(|part| low.starts_with(part));
-        let time = |said: &str| is_time_word(said) || ["now", "noon"].contains(&said);
-        let said = match lexicon().sense(&low) {
-            Some(Sense::Say(said, _)) => said.split(' ').any(time),
-            Some(Sense::Number(_)) => true,
-            _ => false,
-        };
-        part || said || time(&low) || low.contains(|c: char| c.is_ascii_digit())
+        let (low, half) = (low(w), PARTS.iter().any(|part| w.starts_with(part)));
+        let said = matches!(
+            lexicon().sense(&low),
+            Some(Sense::Say(..) | Sense::Number(_) | Sense::Ask(_))
+        );
+        half || said || is_time_word(&low) || low.contains(|c: char| c.is_ascii_digit())
     };
-    until && at + 2 < all.len() && !all[at + 1..].iter().take(LONGEST_SPAN).any(when)
+    let until = matches!(lexicon().sense(&low(all[at])), Some(Sense::Say("until", _)));
+    let rest = &all[at + 1..];
+    whilst || until && at > 0 && rest.len() > 1 && !rest.iter().take(LONGEST_SPAN).any(when)
 }
 
 /// Whether a word is hours: `2h`, `hours`.

@@ -81,6 +81,12 @@ impl SoFar<'_> {
         true
     }
 
+    /// Whether the same measure of a drive was told before.
+    pub(super) fn drives_already(&self, told: &str) -> bool {
+        let long = self.drive_in_hours(told);
+        long.is_some() && self.told.iter().any(|thing| self.drive_in_hours(&thing.told) == long)
+    }
+
     /// Gives an amount, or a time of day, to what was named before.
     pub(super) fn goes_on(&mut self, text: &str, reduced: &Reduced) -> bool {
         let Some(last) = self.last.as_ref().filter(|_| reduced.name.is_none()) else {
@@ -91,8 +97,8 @@ impl SoFar<'_> {
         let Told { verb, name, use_of, open, noted, talk, time, since } = last;
         // `hook-up overnight, ten last night till eight`.
         let time = if reduced.timed && !name.is_empty() { "" } else { time };
-        let bare = |verb: &String| verb.split(' ').next().unwrap_or_default().to_string();
         let dated = since.is_some() && reduced.timed;
+        let bare = |verb: &String| verb.split(' ').take(1).collect::<String>();
         let verb = &verb.as_ref().map(|verb| if dated { bare(verb) } else { verb.clone() });
         // `drained the grey, the gauge says 10%`.
         let to = verb.is_some() && (reduced.to || reduced.amount && !use_of && reads(text));
@@ -114,15 +120,13 @@ impl SoFar<'_> {
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
         // `fresh 60% yesterday, 40% now`.
         let again = reduced.timed && reduced.amount && !name.is_empty();
-        let once =
-            open.is_some() || *noted || *talk || range && *use_of || again || !time.is_empty();
+        let once = open.is_some() || *noted || *talk || range && *use_of;
+        let once = once || again || !time.is_empty();
         let goes_on = reduced.plain && once && (reduced.amount || *use_of && !bare);
         let is_told = self.says(&told)
             || (again || verb.is_some() && open.is_some()) && self.tells(&told)
             || (range || !reduced.amount) && self.tells(&told);
-        let long = self.drive_in_hours(&told);
-        let same = |thing: &Thing| long.is_some() && self.drive_in_hours(&thing.told) == long;
-        if !goes_on || !is_told || self.told.iter().any(same) {
+        if !goes_on || !is_told || self.drives_already(&told) {
             return false;
         }
         // `emptied grey, half` may be what is left.
@@ -150,27 +154,6 @@ impl SoFar<'_> {
             last.time.retain(|_| drove);
         }
         true
-    }
-
-    /// `12 L diesel, Fennel Cross`: a place and nothing else, beside what was filled or emptied there.
-    pub(super) fn is_at_a_tap(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
-        let alone = reduced.name.is_none() && !reduced.amount && !reduced.lands && reduced.plain;
-        let place = reduced.spot.as_ref().map(|place| place.to_lowercase());
-        let alone = alone && place.is_some() && reduced.verb == place;
-        let fills = |text: &String| text.starts_with("filled ") || text.starts_with("emptied ");
-        let served = |thing: &Thing| match (self.read)(&thing.told) {
-            Some(Ok(said)) => said
-                .iter()
-                .any(|said| matches!(said.event, Event::Fill { .. } | Event::Empty { .. })),
-            Some(Err(misread)) => misread.mend.swaps.iter().any(|swap| fills(&swap.text)),
-            None => false,
-        };
-        let there = alone && self.told.iter().any(served);
-        if there {
-            self.hold(text, reduced, clause);
-            self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
-        }
-        there
     }
 
     /// Where somebody came to: `Sorrel Head is lovely, parked up at four`; how long it took, by when
@@ -240,9 +223,7 @@ impl SoFar<'_> {
         let came = self.came() && !self.told.iter().any(open) && reduced.verb.is_none();
         let said = reduced.way.as_ref().filter(|_| (reduced.driven || came) && !reduced.place);
         let Some(told) = said.filter(|told| self.says(told)).cloned() else { return false };
-        let long = self.drive_in_hours(&told);
-        let again = self.told.iter().any(|thing| self.drive_in_hours(&thing.told) == long);
-        if again || reduced.back || reduced.name.is_some() {
+        if self.drives_already(&told) || reduced.back || reduced.name.is_some() {
             return false;
         }
         self.doubt = true;
@@ -385,21 +366,6 @@ impl SoFar<'_> {
                 self.told.push(Thing::new(timed.unwrap_or(told), text));
             }
         }
-    }
-
-    /// `one shower each, the pair of us`: not of all who are aboard.
-    pub(super) fn is_of_both(&mut self, text: &str) -> bool {
-        let words = lows(text);
-        let us = words.iter().any(|w| ["us", "both", "pair"].contains(&w.as_str()));
-        let told = self.told.last_mut().filter(|thing| us && thing.told.ends_with(" each"));
-        let Some(thing) = told else { return false };
-        let all = lexicon().find(words.iter().map(String::as_str));
-        let both = matches!(all, Some((Sense::Say("both", _), taken)) if taken == words.len());
-        self.doubt = true;
-        if both {
-            thing.told = thing.told.replace(" each", " both");
-        }
-        both
     }
 
     /// A meal by its name.

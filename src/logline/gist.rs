@@ -217,21 +217,6 @@ impl SoFar<'_> {
         if reduced.to_come {
             self.day.clone_from(&reduced.time);
         }
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "  [{text}] ways {:?} verb {:?} name {:?} amount {} plain {} back {} time {:?} timed {} open {} dates {}",
-                reduced.ways.iter().map(|w| &w.text).collect::<Vec<_>>(),
-                reduced.verb,
-                reduced.name,
-                reduced.amount,
-                reduced.plain,
-                reduced.back,
-                reduced.time,
-                reduced.timed,
-                reduced.open,
-                reduced.dates
-            );
-        }
         // `grey: dumped`, `yesterday: 2 showers`.
         let names =
             reduced.name.is_some() || reduced.verb.is_some() && !(reduced.place || reduced.amount);
@@ -254,21 +239,7 @@ impl SoFar<'_> {
             self.speaks_of(&reduced);
             return self.takes_back(text, clause, reduced);
         }
-        let meal = are_mealtimes(&lows(text));
-        let again =
-            (reduced.name.is_none() || meal) && self.is_again(text, reduced.time.as_deref());
-        if again || reduced.name.is_none() && self.is_of_both(text) {
-            return;
-        }
-        if self.goes_on(text, &reduced) {
-            // A time by itself may hold for more than one thing.
-            self.doubt |= !reduced.amount && clause.joint.is_empty();
-            return;
-        }
-        if self.lasted(text, &reduced) || self.way_there(text, &reduced, clause) {
-            return;
-        }
-        if self.goes_on_for_another(text, &reduced) || self.is_at_a_tap(text, &reduced, clause) {
+        if self.adds(text, &reduced, clause) {
             return;
         }
         // `carried the pee cans to the drain`: nothing goes into those.
@@ -277,6 +248,11 @@ impl SoFar<'_> {
         if fills && !reduced.amount && reduced.verb.as_deref() == Some("added") {
             return self.leave(Reduced { verb: None, ..reduced }, (text, clause), false);
         }
+        self.tells_of(text, clause, reduced);
+    }
+
+    /// Takes what a clause tells by itself, or leaves it.
+    fn tells_of(&mut self, text: &str, clause: &Clause, reduced: Reduced) {
         let served = self.with_verb(text, &reduced);
         let got = self.got(&reduced).or_else(|| self.brought_to(&reduced));
         let got = got.map(|text| Way { text, firm: false });
@@ -285,11 +261,8 @@ impl SoFar<'_> {
         let open =
             reduced.open || kin || reduced.bare && self.alone || clause.asks && !reduced.amount;
         // A distance and the hours that it took are one drive.
-        let again = |way: &str| {
-            let measured = self.drive_in_hours(way);
-            measured.is_some() && self.told.iter().any(|t| self.drive_in_hours(&t.told) == measured)
-        };
-        let mut ways = reduced.ways.iter().filter(|way| !(open || again(&way.text)));
+        let again = |way: &Way| self.drives_already(&way.text);
+        let mut ways = reduced.ways.iter().filter(|way| !(open || again(way)));
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
         let own = || self.bought_of(text, &reduced, open).or_else(own);
         let with_verb = served.is_some();
@@ -298,6 +271,22 @@ impl SoFar<'_> {
             Some(way) => self.tell(way, reduced, (text, clause), with_verb),
             None => self.leave(reduced, (text, clause), open),
         }
+    }
+
+    /// Whether a clause says more of what was told before it.
+    fn adds(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
+        let own = reduced.name.is_none() || are_mealtimes(&lows(text));
+        if own && self.is_again(text, reduced.time.as_deref()) {
+            return true;
+        }
+        if self.goes_on(text, reduced) {
+            // A time by itself may hold for more than one thing.
+            self.doubt |= !reduced.amount && clause.joint.is_empty();
+            return true;
+        }
+        self.lasted(text, reduced)
+            || self.way_there(text, reduced, clause)
+            || self.goes_on_for_another(text, reduced)
     }
 
     /// `diesel 40 L, 60 euros`: what was paid for went in.
@@ -374,7 +363,7 @@ impl SoFar<'_> {
     ) {
         self.doubt |= self.is_doubted(&way, &reduced, clause);
         self.no_more_bare(&way.text);
-        if clause.head && reduced.place {
+        if reduced.place && reduced.verb.as_deref() != Some("camp") {
             self.hold(text, &reduced, clause);
         }
         let time = self.planned(&reduced);

@@ -49,8 +49,9 @@ impl SoFar<'_> {
         let goes_on = is("sequel") || is_of("sequel", &clause.joint);
         let goes_on = if level { is("past") } else { goes_on };
         // A part of a day goes on, too.
-        let hour =
-            |time: &String| level || time == "noon" || time.contains(|c: char| c.is_ascii_digit());
+        let hour = |time: &String| {
+            level || time.ends_with("noon") || time.contains(|c: char| c.is_ascii_digit())
+        };
         let story = self.said_at.as_ref().filter(|time| goes_on && hour(time));
         let time = own.or_else(|| story.or(held).filter(|_| !reduced.timed).cloned());
         let timed = time.filter(|time| time != "now");

@@ -9,7 +9,7 @@ use super::meaning;
 use super::misread::Misread;
 use super::moment::{Clock, Day, Hour, Looks, Toward, When};
 use super::people;
-use super::thing::{Thing, Until};
+use super::thing::Thing;
 use super::travel;
 use super::vocabulary::Vocabulary;
 use super::word::text;
@@ -35,7 +35,7 @@ pub(super) fn complete(
             misread.mend.thing = Some((things[at - 1].span.0, things[at].span.1));
             return Err(misread);
         }
-        if stays(things, at) || completes(things, at) || goes_as_far(things, at) {
+        if completes(things, at) || goes_as_far(things, at) {
             continue;
         }
         named_before(things, at);
@@ -120,41 +120,6 @@ fn is_of_a_container(thing: &Thing, known: &Vocabulary, clock: &Clock) -> bool {
     let parts = known.parts_on(clock.civil.date());
     let activity = meaning.activity.as_ref().and_then(|name| parts.activity(name));
     activity.is_some_and(|(_, a)| a.counted_in == Unit::Use && a.moves.len() == 1)
-}
-
-/// `my brother comes tomorrow and stays until friday`: how long is said of who came.
-fn stays(things: &mut [Thing], at: usize) -> bool {
-    let small = |item: &Item| item.is_of("stay leave we us on");
-    let (one, other) = (&things[at - 1], &things[at]);
-    let leaves = other.items.iter().any(|item| item.is_of("leave"));
-    let days = other.items.iter().find_map(|item| match &item.is {
-        Is::Amount(said) if people::is_long(said) => Some((said.days()?, item)),
-        _ => None,
-    });
-    let back = |item: &Item| item.is_verb("back") && one.items.iter().any(|i| i.is_verb("away"));
-    let leaves = leaves || other.items.iter().any(back);
-    let long = |item: &Item| days.is_some_and(|(_, days)| days.start() == item.start());
-    let says =
-        !other.items.is_empty() && other.items.iter().all(|i| small(i) || long(i) || back(i));
-    if !says || !people::is_about(&one.items) || one.until.is_some() {
-        return false;
-    }
-    let until = match &other.until {
-        Some(until) => Some(until.clone()),
-        None if days.is_some() => days.map(|(days, item)| (Until::Days(days), item.clone())),
-        None if leaves && !other.when().is_empty() => {
-            let item = other.items[0].clone();
-            Some((Until::At(Some(other.when().ahead())), item))
-        }
-        None => None,
-    };
-    let found = until.is_some();
-    if found {
-        things[at - 1].until = until;
-        things[at].items.clear();
-        (things[at].before, things[at].own) = (When::default(), When::default());
-    }
-    found
 }
 
 /// `drove 2 h, 120 km`, `120 km, 2 h driving`, `drove to Alder flats, 2 h`: one drive.

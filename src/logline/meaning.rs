@@ -8,7 +8,6 @@ use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene, stock_on};
 use super::units::is_counted;
 use super::uses::{self, Place};
-use super::vocabulary::NameMeaning;
 use super::word::{Word, text};
 use super::{level, people, service, travel, weather};
 use crate::domain::entry::Event;
@@ -103,8 +102,8 @@ fn named(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         let second = bag.names.get(1);
         return Err(second.map_or_else(|| unnamed(bag, scene), |more| at_items(&[more], message)));
     };
-    if let [one, other, ..] = &bag.amounts[..] {
-        return Err(two_amounts(meaning, one, other, bag));
+    if let [_, other, ..] = &bag.amounts[..] {
+        return Err(at_items(&[other.item], "one amount too many: a comma separates things"));
     }
     let amount = bag.amounts.first();
     let said = amount.map(|amount| amount.said);
@@ -121,23 +120,6 @@ fn named(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         }
         (_, Some(activity)) => Ok((vec![use_of(activity, item, bag, scene)?.into()], OF_USES)),
         _ => Err(Misread::over(item.words, "this names nothing in the rig")),
-    }
-}
-
-/// `liquids 6 of 18` is a share; any other two amounts are of two things.
-fn two_amounts(meaning: &NameMeaning, one: &Amt, other: &Amt, bag: &Bag) -> Misread {
-    let message = "one amount too many: a comma separates things";
-    let misread = at_items(&[other.item], message);
-    match (&meaning.stock, one.said, other.said) {
-        (Some(name), Said::Bare(over), Said::Bare(whole)) if bag.has_mark("of") => {
-            let share = format!("{name} {over}/{whole}");
-            let message = format!("a share of the whole? Write `{share}`");
-            at_items(&[other.item], message).write_piece(share)
-        }
-        (Some(name), Said::Quantity(level), _) if bag.has_mark("of") => {
-            misread.write_piece(format!("{name} {level}"))
-        }
-        _ => misread,
     }
 }
 
@@ -397,11 +379,14 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         [stray] if stray.words.len() == 1 && all.len() == 2 => at_items(&[stray], UNKNOWN),
         _ => at_items(&all, message),
     };
-    let far = amount.said.quantity().filter(|q| q.unit.converts_to(&Unit::Kilometre));
     let alone = bag.strays.is_empty() && bag.amounts.len() == 1;
-    let words = bag.strays.iter().flat_map(|item| item.words).map(|w| w.text);
-    let words: Vec<&str> = words.collect();
-    let behind = bag.strays.iter().all(|item| item.start() > amount.item.end());
+    // `tomorrow 300 km to the ferry`.
+    let far = amount.said.quantity().filter(|q| q.unit.converts_to(&Unit::Kilometre));
+    if let Some(far) = far.filter(|_| !alone && bag.has_mark("to")) {
+        let mut misread = misread.write_piece(format!("drove {far}"));
+        misread.mend.told = true;
+        return misread;
+    }
     // `80 km 1.5 h`.
     if let ([one, other], []) = (&bag.amounts[..], &bag.strays[..])
         && travel::are_two_measures(one.said, other.said)
@@ -409,21 +394,9 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         let told = [one, other].map(|amount| text(amount.item.words)).join(", ");
         return misread.write_piece(format!("drove {told}"));
     }
-    if let Some(food) = amount.said.quantity().filter(|_| alone) {
-        let ways = eaten(&food, scene);
-        if !ways.is_empty() {
-            return misread.write_all(ways);
-        }
-    }
-    match far.filter(|_| alone || behind && bag.has_mark("to")) {
-        Some(far) if !words.is_empty() => {
-            let mut misread = misread.write_piece(format!("drove {far} (to {})", words.join(" ")));
-            misread.mend.told = true;
-            misread
-        }
-        Some(far) => misread.write_piece(format!("drove {far}")),
+    match () {
         // `half full`: one of the tanks.
-        None if alone
+        () if alone
             && amount.item.words.iter().any(|w| w.is("full"))
             && amount.item.words.len() > 1 =>
         {
@@ -431,15 +404,8 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
             misread
                 .write_all(tanks.map(|stock| format!("{} {}", stock.name, text(amount.item.words))))
         }
-        None => misread,
+        () => misread,
     }
-}
-
-/// What so much of what people eat may be said of.
-fn eaten(food: &Quantity, scene: &Scene) -> Vec<String> {
-    let of = |stock: &&Stock| food.unit == Unit::PersonDay && stock.unit == food.unit;
-    let names = scene.parts.stocks.iter().filter(of).map(|stock| &stock.name);
-    names.flat_map(|name| [format!("{name} {food}"), format!("filled {name} {food}")]).collect()
 }
 
 /// An amount in a unit of the owner's is of the one stock that is counted so: `20 outfits`.

@@ -4,7 +4,6 @@ use super::amounts::Said;
 use super::bag::Bag;
 use super::item::{Item, at_items};
 use super::lexicon::lexicon;
-use super::listed::is_of;
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
 use super::time::is_time_word;
@@ -77,7 +76,9 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
             }
             None => one(Event::Crew(Amount::ZERO)),
         },
-        Some("back") => Err(back(bag, scene)),
+        Some("back") => {
+            Err(at_items(&bag.verbs, "who is aboard again? Write `aboard 3`, for instance"))
+        }
         Some("guests") => one(guests(number, bag, scene)?),
         _ => match number {
             Some(more) if bag.has_mark("more") => {
@@ -92,23 +93,6 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
             }
         },
     }
-}
-
-/// Who was away is here again.
-fn back(bag: &Bag, scene: &Scene) -> Misread {
-    let (crew, aboard) = (scene.known.crew, scene.known.aboard);
-    let one = Amount::from_milli((aboard.milli() + 1000).min(crew.milli())).unwrap_or(crew);
-    let named = !bag.strays.is_empty();
-    // `had to go back`.
-    let goes = bag.strays.iter().flat_map(|item| item.words).any(|w| is_of("goes", &w.low));
-    if goes || named && aboard >= crew || !named && !bag.names.is_empty() {
-        return at_items(&bag.verbs, "who is aboard again? Write `aboard 3`, for instance");
-    }
-    let home = format!("aboard {}", if named { one } else { crew });
-    let message = format!("who is aboard again? Write `{home}`");
-    let mut misread = at_items(&bag.verbs, message).write_piece(home);
-    misread.mend.told = named && bag.strays.len() == 1;
-    misread
 }
 
 /// So many more than live aboard, or fewer where they are gone.

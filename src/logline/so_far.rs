@@ -256,7 +256,12 @@ impl SoFar<'_> {
         };
         // `called in at Barley Arm: grey out` says where that was.
         let fills = |event: &Event| matches!(event, Event::Fill { .. } | Event::Empty { .. });
-        let served = events.iter().flatten().any(fills);
+        let put = |text: &str| text.starts_with("filled ") || text.starts_with("emptied ");
+        let asked = |thing: &Thing| match (self.read)(&thing.told) {
+            Some(Err(misread)) => misread.mend.swaps.iter().any(|swap| put(&swap.text)),
+            _ => false,
+        };
+        let served = events.iter().flatten().any(fills) || self.told.iter().any(asked);
         let tap = |thing: &Thing| {
             let came = |w: &String| is_of("arrives", w) || w == "camp" || w == "to";
             served && self.camps(&thing.told) && !lows(&thing.text).iter().any(came)

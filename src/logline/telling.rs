@@ -15,7 +15,9 @@ pub(super) fn untold(line: &str) -> Option<String> {
     let (mut kept, mut at): (Vec<String>, usize) = (Vec::new(), 0);
     while at < words.len() {
         let dates = lows[..at].iter().rev().take_while(|low| is_when(low)).count();
-        let begins = dates == at || !words[at - dates - 1].ends_with(char::is_alphanumeric);
+        let begins = dates == at
+            || dates > 0 && at + 1 == words.len()
+            || !words[at - dates - 1].ends_with(char::is_alphanumeric);
         let taken = match told_late(&refs(&lows[at..]), &words[at..]) {
             0 if begins => forgot(&refs(&lows[at..]), &words[at..]),
             taken => taken,

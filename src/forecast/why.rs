@@ -8,7 +8,7 @@ use crate::belief::Beliefs;
 use crate::belief::manner::Manner;
 use crate::domain::{Estimate, Moment, Rig, Standing};
 use crate::mechanism::climate::lanes::LANES;
-use crate::mechanism::climate::{ClimateValues, Kit};
+use crate::mechanism::climate::{ClimateValues, FuelsOut, Kit, Surroundings};
 use crate::mechanism::coefficient::Meaning;
 use crate::mechanism::driver::{HOURS_LATER, Source};
 use crate::mechanism::held::{Held, Moved, moved};
@@ -163,6 +163,7 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
     let kit: Kit<f64> = Kit::of(mechanism);
     let mut held = Held::none(mechanism);
     let at_home = 1.0 - beliefs.manner.out().mean;
+    let out = out_now(beliefs);
     for hour in &scene.hours[hours] {
         for (activity, habit) in beliefs.habits.iter().enumerate() {
             held.exposure.activities[activity] +=
@@ -177,11 +178,23 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
         }
         held.charged_wh += hour.planned_charge_wh;
         let sky = &scene.days[hour.day].sky;
-        let shared = kit.shared(hour.surroundings(sky), &hour.sun);
+        let around = Surroundings { out, ..hour.surroundings(sky) };
+        let shared = kit.shared(around, &hour.sun);
         let (flows, burnt) = kit.alone(&shared, sky.clearness, &values);
         held.add_climate(&kit, (&flows, &burnt), (1.0, at_home));
     }
     held
+}
+
+/// Fuels for heat that are at their limit by now, where another stands in for them.
+fn out_now(beliefs: &Beliefs) -> FuelsOut {
+    let Beliefs { mechanism, .. } = beliefs;
+    let fuels = mechanism.heat_fuels();
+    let stands_in = fuels.len() > 1;
+    let own = fuels.into_iter().flatten().filter(|_| stands_in);
+    own.filter(|fuel| Some(*fuel) != mechanism.electric)
+        .filter(|fuel| beliefs.level(*fuel).mean <= mechanism.stocks()[*fuel].limit())
+        .fold(FuelsOut::default(), FuelsOut::with)
 }
 
 /// Squared rank correlation of each drawn quantity with the passage, over the lives.

@@ -4,6 +4,7 @@
 use super::world::World;
 use proptest::prelude::*;
 use waystock::forecast::lives::Lives;
+use waystock::forecast::why::per_day;
 use waystock::text::caution;
 
 /// Frost all day and night, nothing unsure about it, and no sun.
@@ -68,6 +69,19 @@ fn a_source_whose_fuel_is_out_gives_way_to_the_next() {
     let met = lives.passages[0][0];
     assert!((met - 61.0).abs() < 0.1, "{met}");
     assert!(lives.cold_hours.iter().all(|hours| *hours == 0.0));
+}
+
+/// What is told of a usual day goes by the same: a third of what is counted above.
+#[test]
+fn what_a_day_takes_is_told_by_who_stands_in() {
+    let told = |kg: f64| {
+        let world = van(&format!("{STOVE}{HEATER}")).certain(&[kg, 55.0, 5000.0], 1.0);
+        let per_day = per_day(&world.beliefs, &world.scene(Some(FROST)));
+        [-per_day[0], -per_day[1]]
+    };
+    let stove_wh = 15.0 * 400.0;
+    counted("wood", told(50.0), [stove_wh / 2400.0, (WANTED_WH / 3.0 - stove_wh) / 8020.0]);
+    counted("no wood", told(0.0), [0.0, WANTED_WH / 3.0 / 8020.0]);
 }
 
 /// A stove alone leaves the night to blankets: 9 hours of each of five days are cold, and by day a

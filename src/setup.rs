@@ -2,6 +2,7 @@
 //! in, the text of `rig.ron` out; asking and writing are up to the caller.
 
 mod answers_read;
+mod gauges;
 pub mod parts;
 mod questions;
 mod sketch;

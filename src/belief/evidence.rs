@@ -17,18 +17,30 @@ pub fn in_unit(quantity: &Quantity, stock: &Stock, volts: Option<f64>) -> Option
     }
 }
 
-/// The least and greatest level that a reading of a stock's gauge stands for, in its unit. `step`
-/// is the gauge's, if the entry tells it. `None` when the reading does not convert.
+/// The levels that a reading stands for, in the stock's unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LevelsRead {
+    /// The least.
+    pub low: f64,
+    /// The greatest.
+    pub high: f64,
+    /// Whether somebody estimated it, since no gauge shows such a level.
+    pub guessed: bool,
+}
+
+/// What a reading of a stock stands for. `step` is the gauge's, if the entry tells it. `None` when
+/// the reading does not convert.
 pub fn levels_read(
     stock: &Stock,
     reading: &Quantity,
     step: Option<f64>,
     volts: Option<f64>,
-) -> Option<(f64, f64)> {
-    let value = in_unit(reading, stock, volts)?;
+) -> Option<LevelsRead> {
+    let share = in_unit(reading, stock, volts)? / stock.capacity;
     let half = half_digit(stock, reading, volts) / stock.capacity;
-    let (low, high) = stock.gauge.interval(value / stock.capacity, step, half);
-    Some((low * stock.capacity, high * stock.capacity))
+    let (low, high) = stock.gauge.interval(share, step, half);
+    let guessed = step.is_none() && !stock.gauge.shows(share);
+    Some(LevelsRead { low: low * stock.capacity, high: high * stock.capacity, guessed })
 }
 
 /// A reading's innovation: how far it lay from what was expected of it.

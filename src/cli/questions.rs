@@ -15,15 +15,20 @@ pub fn ask(
     let mut setup = Setup::new(machine).map_err(|fault| Failure::new(65, fault))?;
     tell(
         screen,
-        "About a dozen questions. Enter takes what stands in brackets, < goes back to the question \
+        "About fifteen questions. Enter takes what stands in brackets, < goes back to the question \
          before, ? says what it is for. All can be changed later.",
     )?;
-    for (name, about) in setup.choices() {
-        tell(screen, &format!("  {name:<10}  {about}"))?;
-    }
-    let mut mended = None;
+    let (mut mended, mut listed) = (None, Vec::new());
     while let Some((question, offered)) = setup.asked() {
         let offered = mended.take().unwrap_or(offered);
+        // What can be chosen stands there once for questions that are alike.
+        let choices = setup.choices();
+        if !choices.is_empty() && choices != listed {
+            for (name, about) in &choices {
+                tell(screen, &format!("  {name:<10}  {about}"))?;
+            }
+            listed = choices;
+        }
         let line = line(input, screen, &format!("{question} [{offered}]: "))?;
         let typed = line.trim();
         if typed == "?" {
@@ -67,6 +72,7 @@ fn line(input: &mut dyn BufRead, screen: &mut dyn Write, prompt: &str) -> Result
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::Gauge;
     use crate::domain::rig::Rig;
     use crate::store::rig_file;
     use crate::store::templates::TEMPLATES;
@@ -102,7 +108,7 @@ mod tests {
             rig.home.typical = whole.home.typical;
             assert_eq!(rig, whole);
             let asked = screen.matches("]: ").count();
-            assert!(asked <= 13, "{}: {asked} questions", template.name);
+            assert!(asked <= 16, "{}: {asked} questions", template.name);
         }
     }
 
@@ -120,6 +126,23 @@ mod tests {
         assert_eq!(rig.crew, 2.5);
         assert!(screen.contains("expected a number from 0.5 to 50"), "{screen}");
         assert!(screen.contains("How many people live in it? [2.5]: "), "{screen}");
+    }
+
+    /// Three lamps are thirds, the last at the brim.
+    #[test]
+    fn how_a_tank_is_read_is_asked_and_written() {
+        let asked = answered("two-berth\n\n\n\n\n\n\n\n\n3 lamps\n\nby eye\n\npercent\n");
+        let gauge = |name: &str| asked.0.parts.stock(name).unwrap().1.gauge.clone();
+        assert_eq!(gauge("fresh"), Gauge::Ladder(vec![0.33, 0.67, 1.0]));
+        assert_eq!((gauge("grey"), gauge("liquids")), (Gauge::None, Gauge::Step(0.01)));
+        assert!(asked.1.contains("how much fresh water is left? [4 marks]: "), "{}", asked.1);
+        assert_eq!(asked.1.matches("not at all").count(), 1);
+    }
+
+    #[test]
+    fn people_and_degrees_may_be_said_in_words() {
+        let (rig, _) = answered("two-berth\n\ntwo\n\n\n52.02 north, 8.5 west\n");
+        assert_eq!((rig.crew, rig.home.latitude, rig.home.longitude), (2.0, 52.02, -8.5));
     }
 
     /// By `weather::rough_climate` at 60 degrees north on 3 November, day 307 of the year, by hand:

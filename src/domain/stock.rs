@@ -26,11 +26,33 @@ pub enum Gauge {
     /// Shows the nearest multiple of this share of capacity (0.25 = quarters), in `(0, 1]`.
     Step(f64),
     /// Lamps that light when a mark is passed: ascending shares of capacity in `(0, 1]`.
-    /// "50 %" then means from 50 % up to the next mark.
+    /// "50 %" then means from 50 % up to the next mark. What is no mark was estimated.
     Ladder(Vec<f64>),
 }
 
+/// How far a share may lie from the mark that it means, as people round: 33 for a third.
+const OFF_MARK: f64 = 0.01;
+
+/// Half of the least width of a level that was estimated between lamps (0.03 to 0.08): about a
+/// tenth of the tank, as finely as people judge a tank by eye. Common practice, no source.
+const ESTIMATED: f64 = 0.05;
+
 impl Gauge {
+    /// Whether the gauge can show `share`. What it cannot show, or has no gauge, was estimated.
+    pub fn shows(&self, share: f64) -> bool {
+        match self {
+            Gauge::None => false,
+            Gauge::Step(_) => true,
+            Gauge::Ladder(marks) => {
+                let near = |mark: &f64| (mark - share).abs() <= OFF_MARK;
+                // Above the last lamp there is nothing to tell "full" by but that all are lit.
+                share <= OFF_MARK
+                    || marks.iter().any(near)
+                    || marks.last().is_some_and(|top| share > *top)
+            }
+        }
+    }
+
     /// The shares of capacity that a reading of `share` stands for, as `(low, high)` within
     /// `[0, 1]`. `step` is a resolution that the entry itself states, which goes first;
     /// `half_digit` is half of the last digit written, as a share, used when nothing is declared.
@@ -42,11 +64,11 @@ impl Gauge {
         match self {
             Gauge::Step(step) => around(step / 2.0),
             Gauge::None => around(half_digit),
+            Gauge::Ladder(_) if !self.shows(share) => around(half_digit.max(ESTIMATED)),
             Gauge::Ladder(marks) => {
-                // A reading is allowed to be a little off the mark as people round: 33 for 1/3.
-                let lit = |mark: &&f64| **mark <= share + 0.01;
+                let lit = |mark: &&f64| **mark <= share + OFF_MARK;
                 let low = marks.iter().rev().find(lit).copied().unwrap_or(0.0);
-                let high = marks.iter().find(|m| **m > share + 0.01).copied().unwrap_or(1.0);
+                let high = marks.iter().find(|mark| !lit(mark)).copied().unwrap_or(1.0);
                 (low, high)
             }
         }
@@ -154,5 +176,21 @@ mod tests {
         assert_eq!(lamps.interval(0.0, None, 0.005), (0.0, 0.25));
         assert_eq!(lamps.interval(0.75, None, 0.005), (0.75, 1.0));
         assert_eq!(Gauge::None.interval(0.5, None, 0.125), (0.375, 0.625));
+    }
+
+    /// Nobody reads 40 % off lamps at quarters: somebody looked, and judged it to a tenth or so.
+    #[test]
+    fn what_is_no_mark_of_the_lamps_was_estimated() {
+        let lamps = Gauge::Ladder(vec![0.33, 0.66, 0.9]);
+        let interval = |share, half| lamps.interval(share, None, half);
+        let about = |(low, high): (f64, f64), wanted: (f64, f64)| {
+            (low - wanted.0).abs() < 1e-9 && (high - wanted.1).abs() < 1e-9
+        };
+        assert!(about(interval(0.4, 0.005), (0.35, 0.45)) && !lamps.shows(0.4));
+        // Said to the nearest fifth, it is no better than that.
+        assert!(about(interval(0.4, 0.1), (0.3, 0.5)));
+        assert_eq!(interval(1.0 / 3.0, 0.005), (0.33, 0.66));
+        assert_eq!((interval(0.0, 0.005), interval(1.0, 0.005)), ((0.0, 0.33), (0.9, 1.0)));
+        assert!([0.0, 0.33, 0.9, 1.0].iter().all(|share| lamps.shows(*share)));
     }
 }

@@ -8,10 +8,40 @@ fn between(text: &str, low: f64, high: f64) -> Option<f64> {
     Amount::parse(text).ok().map(Amount::value).filter(|n| (low..=high).contains(n))
 }
 
-/// A number of people, 0.5 to 50.
+/// The words of the log line; its rows `number N: words` are numbers here as well.
+const WORDS: &str = include_str!("../../assets/words.txt");
+
+/// A number in words: "two", "a couple".
+fn in_words(text: &str) -> Option<f64> {
+    let rows = WORDS.lines().filter_map(|row| row.strip_prefix("number ")?.split_once(": "));
+    let mut named = rows.filter(|(_, words)| words.split(", ").any(|word| word == text));
+    named.next()?.0.parse().ok()
+}
+
+/// A whole number in digits or words.
+pub(super) fn whole_number(text: &str) -> Option<f64> {
+    let number = text.parse::<u32>().ok().map(f64::from);
+    number.or_else(|| in_words(&text.trim().to_lowercase()))
+}
+
+/// A number of people, 0.5 to 50: "2", "two", "2 people", "just the two of us".
 pub(super) fn people(text: &str) -> Result<f64, String> {
-    let number = text.trim_end_matches(|c: char| c.is_alphabetic()).trim();
-    between(number, 0.5, 50.0).ok_or("a number from 0.5 to 50".to_string())
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let digits = text.trim_end_matches(|c: char| c.is_alphabetic()).trim();
+    let number = between(digits, 0.5, 50.0);
+    number.or_else(|| counted(&words)).ok_or("a number from 0.5 to 50".to_string())
+}
+
+/// The one number among words: `None` where there is none, or more than one, or a part of one.
+fn counted(words: &[&str]) -> Option<f64> {
+    if words.iter().any(|word| word.eq_ignore_ascii_case("half")) {
+        return None;
+    }
+    let mut numbers = words.iter().filter_map(|word| {
+        let word = word.trim_matches([',', '.']).to_lowercase();
+        between(&word, 0.5, 50.0).or_else(|| in_words(&word)).filter(|n| (0.5..=50.0).contains(n))
+    });
+    numbers.next().filter(|_| numbers.next().is_none())
 }
 
 /// A system of units by its name.
@@ -24,14 +54,69 @@ pub(super) fn units(text: &str) -> Result<UnitSystem, String> {
     }
 }
 
-/// "47.3, -1.9"; a blank alone between the two is understood as well.
+/// "47.3, -1.9", "47.3 north, 1.9 west", "N47.3 W1.9": north first, unless the words say otherwise.
 pub(super) fn coordinates(text: &str) -> Result<(f64, f64), String> {
-    let mut numbers = text.split([',', ' ']).filter(|part| !part.is_empty());
-    let mut degrees = |limit: f64| -> Option<f64> {
-        numbers.next()?.parse().ok().filter(|n: &f64| n.abs() <= limit)
+    let pair = match degrees_named(text).as_deref() {
+        Some([(Some(Axis::East), east), (Some(Axis::North), north)]) => Some((*north, *east)),
+        Some([(Some(Axis::North) | None, north), (Some(Axis::East) | None, east)]) => {
+            Some((*north, *east))
+        }
+        _ => None,
     };
-    let pair = degrees(90.0).zip(degrees(180.0)).filter(|_| numbers.next().is_none());
-    pair.ok_or("two numbers such as 47.3, -1.9".to_string())
+    pair.filter(|(north, east)| north.abs() <= 90.0 && east.abs() <= 180.0)
+        .ok_or("two numbers such as 47.3, -1.9 or 47.3 north, 1.9 west".to_string())
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Axis {
+    North,
+    East,
+}
+
+/// Every number with the direction that stands beside it, if one does; south and west turn it
+/// round. A direction before the first number stands before each.
+fn degrees_named(text: &str) -> Option<Vec<(Option<Axis>, f64)>> {
+    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
+    let mut all: Vec<(Option<Axis>, f64)> = Vec::new();
+    let (mut waiting, mut leads) = (None, false);
+    let mut rest = text.trim();
+    while let Some(first) = rest.chars().next() {
+        let same = |c: char| {
+            is_number(c) == is_number(first) && c.is_alphabetic() == first.is_alphabetic()
+        };
+        let (piece, after) = rest.split_at(rest.find(|c| !same(c)).unwrap_or(rest.len()));
+        rest = after;
+        if is_number(first) {
+            let (axis, sign) =
+                waiting.take().map_or((None, 1.0), |(axis, sign)| (Some(axis), sign));
+            all.push((axis, sign * piece.parse::<f64>().ok()?));
+        } else if first.is_alphabetic() {
+            let named = direction(&piece.to_lowercase())?;
+            leads |= all.is_empty();
+            match all.last_mut().filter(|_| !leads) {
+                Some((axis @ None, degrees)) => {
+                    *axis = Some(named.0);
+                    *degrees *= named.1;
+                }
+                Some(_) => return None,
+                None if waiting.is_none() => waiting = Some(named),
+                None => return None,
+            }
+        } else if piece.chars().any(|c| !matches!(c, ',' | ' ' | '\u{b0}')) {
+            return None;
+        }
+    }
+    waiting.is_none().then_some(all)
+}
+
+fn direction(word: &str) -> Option<(Axis, f64)> {
+    match word {
+        "n" | "north" => Some((Axis::North, 1.0)),
+        "s" | "south" => Some((Axis::North, -1.0)),
+        "e" | "east" => Some((Axis::East, 1.0)),
+        "w" | "west" => Some((Axis::East, -1.0)),
+        _ => None,
+    }
 }
 
 /// "96", "96 L", "25 gal": an amount above 0, in `unit` once it is read. A number alone is in the
@@ -117,6 +202,17 @@ mod tests {
     }
 
     #[test]
+    fn people_are_counted_in_words_too() {
+        let rows = [("2", 2.0), ("two", 2.0), ("Two adults", 2.0), ("2.5 people", 2.5)];
+        for (text, wanted) in rows.into_iter().chain([("just us two", 2.0), ("a couple", 2.0)]) {
+            assert_eq!(people(text), Ok(wanted), "{text}");
+        }
+        for text in ["", "many", "zero", "two or three", "one and a half", "60"] {
+            assert!(people(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
     fn power_is_said_as_people_say_it() {
         let rows = [("200", 200.0), ("200 watts", 200.0), ("330W", 330.0), ("0.2 kW", 200.0)];
         for (text, wanted) in rows {
@@ -150,7 +246,29 @@ mod tests {
     fn coordinates_are_two_numbers_in_range() {
         assert_eq!(coordinates("47.3, -1.9"), Ok((47.3, -1.9)));
         assert_eq!(coordinates("-41.2 174"), Ok((-41.2, 174.0)));
-        for text in ["47.3", "91, 0", "0, 181", "1, 2, 3", "north, east", "NaN, 0"] {
+        let spoken = [
+            "52.02 north, 8.5 west",
+            "52.02N 8.5W",
+            "N52.02, W 8.5",
+            "8.5 W 52.02 N",
+            "52.02° north 8.5° west",
+        ];
+        for text in spoken {
+            assert_eq!(coordinates(text), Ok((52.02, -8.5)), "{text}");
+        }
+        assert_eq!(coordinates("33.9 South, 18.4 east"), Ok((-33.9, 18.4)));
+        assert_eq!(coordinates("52.02 north, 8.5"), Ok((52.02, 8.5)));
+        let wrong = [
+            "47.3",
+            "91, 0",
+            "0, 181",
+            "1, 2, 3",
+            "north, east",
+            "NaN, 0",
+            "52 N 8 N",
+            "5 up, 3 W",
+        ];
+        for text in wrong {
             assert!(coordinates(text).is_err(), "{text}");
         }
     }

@@ -1,6 +1,7 @@
 //! The questions, in their order: what each asks, what Enter takes, and what an answer changes.
 
 use super::answers_read::{amount, coordinates, is_zone, people, temperatures, units, watts};
+use super::gauges::{self, gauge};
 use super::sketch::{Sketch, of_template};
 use crate::domain::{Stock, TypicalWeather, Unit, Zone};
 use crate::forecast::season;
@@ -34,8 +35,18 @@ const fn free(
     Question { short, about, text, offer, take, choices: Vec::new }
 }
 
+const fn reading(
+    short: &'static str,
+    text: fn(&Sketch) -> String,
+    offer: fn(&Sketch) -> Option<String>,
+    take: fn(&mut Sketch, &str) -> Result<(), String>,
+) -> Question {
+    let about = "What a reading says goes by it: one lamp of three is less than 33 % on a display.";
+    Question { short, about, text, offer, take, choices: gauges::choices }
+}
+
 /// All of them.
-pub(super) const QUESTIONS: [Question; 13] = [
+pub(super) const QUESTIONS: [Question; 16] = [
     Question {
         short: "like",
         about: "Its numbers are where yours begin; every one can be changed later.",
@@ -105,11 +116,23 @@ pub(super) const QUESTIONS: [Question; 13] = [
         |sketch| size(sketch, FRESH),
         |sketch, text| resize(sketch, FRESH, text),
     ),
+    reading(
+        "fresh read",
+        |_| "How do you read how much fresh water is left?".into(),
+        |sketch| read(sketch, FRESH_GAUGE),
+        |sketch, text| keep_gauge(sketch, FRESH_GAUGE, text),
+    ),
     free(
         ["grey", "The tank under sink and shower."],
         |_| "How much waste water?".into(),
         |sketch| size(sketch, GREY),
         |sketch, text| resize(sketch, GREY, text),
+    ),
+    reading(
+        "grey read",
+        |_| "How do you read how full waste water is?".into(),
+        |sketch| read(sketch, GREY_GAUGE),
+        |sketch, text| keep_gauge(sketch, GREY_GAUGE, text),
     ),
     free(
         ["toilet", "The container that is carried to be emptied, or the black tank."],
@@ -122,6 +145,18 @@ pub(super) const QUESTIONS: [Question; 13] = [
         },
         |sketch| size(sketch, toilet(sketch)),
         |sketch, text| resize(sketch, toilet(sketch), text),
+    ),
+    reading(
+        "toilet read",
+        |sketch| {
+            match toilet(sketch) {
+                BLACK => "How do you read how full the black tank is?",
+                _ => "How do you read how full the toilet's liquids container is?",
+            }
+            .into()
+        },
+        |sketch| read(sketch, toilet_gauge(sketch)),
+        |sketch, text| keep_gauge(sketch, toilet_gauge(sketch), text),
     ),
     free(
         ["battery", "As on its label: Wh, or Ah (times its volts)."],
@@ -213,6 +248,30 @@ const GREY: &str = "stocks/grey/capacity";
 const BLACK: &str = "stocks/black/capacity";
 const LIQUIDS: &str = "stocks/liquids/capacity";
 const BATTERY: &str = "stocks/battery/capacity";
+
+const FRESH_GAUGE: &str = "stocks/fresh/gauge";
+const GREY_GAUGE: &str = "stocks/grey/gauge";
+const BLACK_GAUGE: &str = "stocks/black/gauge";
+const LIQUIDS_GAUGE: &str = "stocks/liquids/gauge";
+
+/// How the template's tank is read, as people say it.
+fn read(sketch: &Sketch, place: &str) -> Option<String> {
+    known(sketch, place).map(|(stock, _)| gauges::said(&stock.gauge))
+}
+
+/// What was offered stays as the template writes it.
+fn keep_gauge(sketch: &mut Sketch, place: &'static str, text: &str) -> Result<(), String> {
+    let written = gauge(text)?;
+    sketch.answers.remove(place);
+    if read(sketch, place).is_some_and(|offered| gauge(&offered) != Ok(written.clone())) {
+        sketch.answers.insert(place, written);
+    }
+    Ok(())
+}
+
+fn toilet_gauge(sketch: &Sketch) -> &'static str {
+    if toilet(sketch) == BLACK { BLACK_GAUGE } else { LIQUIDS_GAUGE }
+}
 
 /// The size of what a toilet fills first.
 fn toilet(sketch: &Sketch) -> &'static str {

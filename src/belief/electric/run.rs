@@ -245,9 +245,8 @@ impl<'a> Run<'a> {
         let stock = &self.mechanism.stocks()[self.electric];
         let volts = self.mechanism.parts.volts();
         let Event::Level { stock: name, reading, step } = &entry.event else { return None };
-        let (low, high) =
-            levels_read(stock, reading, *step, volts).filter(|_| *name == stock.name)?;
-        Some(EnergyReading { at: entry.at, low, high })
+        let read = levels_read(stock, reading, *step, volts).filter(|_| *name == stock.name)?;
+        Some(EnergyReading { at: entry.at, low: read.low, high: read.high })
     }
 }
 

@@ -6,7 +6,7 @@ use crate::belief::evidence::{Innovation, Outlier, as_written, at_once, in_unit,
 use crate::belief::joint::Observation;
 use crate::belief::practice::{AMOUNT_SD, FULL_SHORT, GAUGE_SD, GUESS_SD, JUDGED_SD};
 use crate::domain::estimate::PastReading;
-use crate::domain::{After, Estimate, Event, Gauge, Moment, Quantity, Stock};
+use crate::domain::{After, Estimate, Event, Moment, Quantity, Stock};
 use crate::mechanism::driver::{Source, position};
 use std::rc::Rc;
 
@@ -34,12 +34,11 @@ impl Replay<'_> {
         match event {
             Event::Level { stock, reading, step } => {
                 let Some((i, known)) = self.brought_up(stock) else { return };
-                if let Some(levels) = levels_read(&known, reading, *step, volts) {
-                    let guessed = known.gauge == Gauge::None && step.is_none();
-                    let own = if guessed { GUESS_SD } else { GAUGE_SD };
+                if let Some(read) = levels_read(&known, reading, *step, volts) {
+                    let own = if read.guessed { GUESS_SD } else { GAUGE_SD };
                     let noise_sd =
                         (own * known.capacity).hypot(self.divided_variance(i, at).sqrt());
-                    self.read(i, at, levels, noise_sd);
+                    self.read(i, at, (read.low, read.high), noise_sd);
                 }
             }
             Event::Fill { stock, amount, after } => {

@@ -124,8 +124,8 @@ fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Told> {
     };
     match event {
         Event::Level { stock: name, reading, step } if *name == stock.name => {
-            let (low, high) = levels_read(stock, reading, *step, volts)?;
-            Some(Told::Read(low, high))
+            let read = levels_read(stock, reading, *step, volts)?;
+            Some(Told::Read(read.low, read.high))
         }
         Event::Fill { stock: name, amount, after } if *name == stock.name => {
             let after = match after {

@@ -3,9 +3,10 @@
 
 use super::args::{StretchOptions, WeatherChoice};
 use super::{CommandResult, Context, Failure, Output, Rounded, gaps, list, object, plan_words};
-use crate::domain::Rig;
 use crate::domain::plans::plans;
+use crate::domain::{Rig, UnitSystem};
 use crate::plan::answer::{Afford, Choice, Otherwise, Step, StockEnd};
+use crate::plan::proposal::Proposal;
 use crate::plan::stops::saved;
 use crate::plan::{Basis, Request, Stretch, Suppose, Weather, stretch};
 use crate::text::stops::closed_now;
@@ -41,10 +42,11 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
     let (standing, beliefs) =
         suppose.applied(&Basis { rig, standing: &standing, beliefs: &learned, now }, from);
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
-    let answer = stretch::stretch(&basis, &request, &options.with, &proposals::words)
-        .map_err(unknown_choice)?;
+    let in_words = |proposal: &Proposal| proposals::words(proposal, rig.show);
+    let answer =
+        stretch::stretch(&basis, &request, &options.with, &in_words).map_err(unknown_choice)?;
     if context.common.json {
-        let mut value = as_json(&answer);
+        let mut value = as_json(&answer, rig.show);
         value["with"] = json!(options.with);
         out.json(&value);
     } else {
@@ -129,7 +131,7 @@ pub(super) fn print_part((head, lines): &words::Part, out: &mut Output) {
 }
 
 /// `waystock.stretch/1`.
-fn as_json(stretch: &Stretch) -> Value {
+fn as_json(stretch: &Stretch, show: UnitSystem) -> Value {
     let stock = |index: usize| &stretch.stocks[index];
     let end = |s: &StockEnd| {
         object!(s; name, unit, capacity ~ 3, limit ~ 3, start, end ~ 3, margin ~ 3, out ~ 6,
@@ -145,11 +147,11 @@ fn as_json(stretch: &Stretch) -> Value {
         .as_ref()
         .map(|before| object!(before; works, probability ~ 6, steps = list(&before.steps, step)));
     let choice = |c: &Choice| {
-        object!(c; words = proposals::words(&c.proposal), hours ~ 3, or_more, probability ~ 6,
+        object!(c; words = proposals::words(&c.proposal, show), hours ~ 3, or_more, probability ~ 6,
             gain ~ 6)
     };
     let together = stretch.together.as_ref().map(|t| {
-        let words = |index: &usize| proposals::words(&stretch.choices[*index].proposal);
+        let words = |index: &usize| proposals::words(&stretch.choices[*index].proposal, show);
         object!(t; works, probability ~ 6, hours ~ 3, choices = list(&t.choices, words))
     });
     let afford = |a: &Afford| object!(a; activity = a.plural, unit = a.counted_in, usual ~ 3, most = json!(a.most), or_more);

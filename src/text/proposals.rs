@@ -1,10 +1,11 @@
 //! What a crew might change, in words: "one shower fewer every two days".
 
-use crate::domain::{Driver, Unit};
+use super::quantity;
+use crate::domain::{Driver, Unit, UnitSystem};
 use crate::plan::proposal::{Named, Proposal};
 
 /// A proposal in plain words. `--with` takes the same words, or a part of them.
-pub fn words(proposal: &Proposal) -> String {
+pub fn words(proposal: &Proposal, system: UnitSystem) -> String {
     match proposal {
         Proposal::FewerEveryTwoDays(Named { one, many }) if one == many => {
             format!("one round of {one} fewer every two days")
@@ -33,6 +34,10 @@ pub fn words(proposal: &Proposal) -> String {
         Proposal::On { activity, stock, instead_of } => {
             format!("{} on {stock}, not on the {instead_of}", activity.many)
         }
+        // A difference: nine fifths of it in Fahrenheit.
+        Proposal::Cooler(kelvin) if system == UnitSystem::Us => {
+            format!("the heater {:.0} degrees lower", kelvin * 1.8)
+        }
         Proposal::Cooler(kelvin) if *kelvin == 2.0 => "the heater two degrees lower".to_string(),
         Proposal::Cooler(kelvin) => format!("the heater {kelvin} degrees lower"),
         Proposal::RunOn(driver, at) => {
@@ -43,11 +48,14 @@ pub fn words(proposal: &Proposal) -> String {
         }
         Proposal::MoveOn(at) => format!("move to another camp on {}", at.format("%A")),
         Proposal::Jerrycan { stock, litres } => {
-            format!("one more jerrycan of {}, {litres:.0} L", water(stock))
+            format!("one more jerrycan of {}, {}", water(stock), self::litres(*litres, system))
         }
         Proposal::Container { stock, amount, unit } => {
-            let unit = if *unit == Unit::Use { "uses" } else { "L" };
-            format!("one more container for {stock}, {amount:.0} {unit}")
+            let amount = match *unit == Unit::Use {
+                true => format!("{amount:.0} uses"),
+                false => litres(*amount, system),
+            };
+            format!("one more container for {stock}, {amount}")
         }
     }
 }
@@ -56,7 +64,37 @@ fn run(driver: Driver) -> &'static str {
     if driver == Driver::DriveHour { "drive" } else { "run the generator" }
 }
 
+fn litres(litres: f64, system: UnitSystem) -> String {
+    // "20 L", not "20.0 L".
+    quantity::amount(litres, litres, &Unit::Litre, system).replace(".0 ", " ")
+}
+
 /// "fresh water" for a stock called fresh.
 fn water(stock: &str) -> String {
     if stock.contains("water") { stock.to_string() } else { format!("{stock} water") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 20 L are 5.3 US gallons (3.785 L each) and 4.4 imperial ones (4.546 L each), by hand.
+    #[test]
+    fn a_jerrycan_is_told_in_the_crews_own_units() {
+        let more = Proposal::Jerrycan { stock: "fresh".into(), litres: 20.0 };
+        let container =
+            Proposal::Container { stock: "liquids".into(), amount: 7.5, unit: Unit::Litre };
+        let rows = [
+            (UnitSystem::Metric, "20 L", "7.5 L"),
+            (UnitSystem::Us, "5.3 gal", "1.98 gal"),
+            (UnitSystem::Imperial, "4.4 gal", "1.65 gal"),
+        ];
+        for (system, jerrycan, box_) in rows {
+            let said = words(&more, system);
+            assert_eq!(said, format!("one more jerrycan of fresh water, {jerrycan}"));
+            let said = words(&container, system);
+            assert_eq!(said, format!("one more container for liquids, {box_}"));
+        }
+        assert_eq!(words(&Proposal::Cooler(2.0), UnitSystem::Us), "the heater 4 degrees lower");
+    }
 }

@@ -130,7 +130,8 @@ pub fn said(
     bar: &dyn Fn(&Choice) -> String,
 ) -> Said {
     let first = [Some(verdict(answer)), binding(answer, zone), tightest(answer, system)];
-    let ways = set(answer).map(|set| (set, Vec::new())).into_iter().chain(before(answer, system));
+    let ways =
+        set(answer, system).map(|set| (set, Vec::new())).into_iter().chain(before(answer, system));
     let ways: Vec<Part> = ways.filter(|_| !answer.works).collect();
     let rest = parts(answer, zone, system, bar);
     let (parts, more) = match otherwise(answer, zone, system) {
@@ -150,7 +151,7 @@ fn parts(
     let sure = |l: &Longest| share::percent(l.confidence);
     let longest = |l: &Longest| format!("{} sure: {}", sure(l), self::longest(answer, l, zone));
     let choice = |choice: &Choice| {
-        let words = super::proposals::words(&choice.proposal);
+        let words = super::proposals::words(&choice.proposal, system);
         format!("{}{words}: {}", bar(choice), choice_gain(choice))
     };
     let margin = |stock: &StockEnd| {
@@ -354,9 +355,10 @@ fn choice_gain(choice: &Choice) -> String {
 }
 
 /// The smallest set of changes: "Enough together (93 % chance then): the heater two degrees lower; …".
-fn set(answer: &Stretch) -> Option<String> {
+fn set(answer: &Stretch, system: UnitSystem) -> Option<String> {
     let set = answer.together.as_ref()?;
-    let words = set.choices.iter().map(|i| super::proposals::words(&answer.choices[*i].proposal));
+    let words =
+        set.choices.iter().map(|i| super::proposals::words(&answer.choices[*i].proposal, system));
     let words: Vec<String> = words.collect();
     let enough = match (set.works, words.len()) {
         (true, 1) => "Enough",

@@ -8,6 +8,10 @@ use crate::forecast::why::{DaysLearned, Unknown};
 use crate::mechanism::coefficient::Meaning;
 use crate::mechanism::held::Moves;
 
+/// A spread that is no narrower than this share of what was assumed has learned nothing. Our own
+/// rule, no source.
+const LEARNED: f64 = 0.9;
+
 /// What moves a stock: "showers", "heating".
 pub fn moves(what: &Moves) -> &str {
     match what {
@@ -85,12 +89,15 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
     ];
     let [assumed, learned] = days.later_h;
     let way = if learned.mean < 0.0 { "earlier" } else { "later" };
-    lines.push(format!(
-        "things are done {:.1} ±{:.1} h {way} in the day than the rig says (assumed 0 ±{:.1})",
-        learned.mean.abs(),
-        learned.sd,
-        assumed.sd
-    ));
+    // Where nothing parts a day, nothing is learned of its hours.
+    if learned.mean.abs() >= 0.05 || learned.sd < LEARNED * assumed.sd {
+        lines.push(format!(
+            "things are done {:.1} ±{:.1} h {way} in the day than the rig says (assumed 0 ±{:.1})",
+            learned.mean.abs(),
+            learned.sd,
+            assumed.sd
+        ));
+    }
     // People compare how far counts are off, not the squares.
     if let Some([least, most]) = days.regular.map(|both| both.map(f64::sqrt)) {
         let range = match (format!("{least:.1}"), format!("{most:.1}")) {

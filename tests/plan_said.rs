@@ -99,6 +99,24 @@ fn one_stop_a_day_is_said_where_it_is_so() {
     assert_eq!(said(&trip), 0);
 }
 
+/// Who is sent to one place twice on one day is told why.
+#[test]
+fn two_visits_to_one_place_on_one_day_are_explained() {
+    let (rig, known) = (rig(), evening(&rig()));
+    let mut trip = ask(&rig, &known, &asked(8));
+    let said = |trip: &Trip| {
+        let first = words::said(trip, &rig, 80).first.into_iter();
+        first.filter(|line| line.contains("one alone is too little for ")).collect::<Vec<_>>()
+    };
+    assert_eq!(said(&trip), Vec::<String>::new());
+    trip.stops[1].at = trip.stops[0].at + chrono::Duration::hours(3);
+    trip.stops[1].place = trip.stops[0].place;
+    let [line] = &said(&trip)[..] else { panic!("{:?}", said(&trip)) };
+    assert!(line.starts_with("Stops 1 and 2 are both at "), "{line}");
+    let forced = trip.stops[1].forced_by.unwrap();
+    assert!(line.contains(&trip.stocks[forced].name), "{line}");
+}
+
 /// A visit that begins an hour before closing is the last that ends in time: nobody is sent to a
 /// closed door, by a stop's latest time or by where the next forced stop can be made.
 #[test]

@@ -5,7 +5,7 @@ mod relaxed;
 mod so_far;
 
 use super::stretch::{Part, Said, by, chance, percent_down};
-use super::{Form, counted, listed, quantity, when};
+use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Direction, Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::Beside;
@@ -109,6 +109,25 @@ pub fn forces(trip: &Trip) -> Option<String> {
     });
     let each: Vec<String> = each.collect();
     (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
+}
+
+/// Why a place is visited twice on one day, a line each: "Stops 6 and 7 are both at Mill quay on Wed
+/// 2 Dec: one alone is too little for liquids".
+fn twice(trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
+    let day = |stop: &Stop| zone.here(stop.at).date_naive();
+    let pairs = trip.stops.windows(2).enumerate();
+    let twins =
+        pairs.filter(|(_, two)| two[0].place == two[1].place && day(&two[0]) == day(&two[1]));
+    let line = |(n, two): (usize, &[Stop])| {
+        let mut forced: Vec<usize> = two.iter().filter_map(|stop| stop.forced_by).collect();
+        forced.dedup();
+        let why = listed(forced.iter().map(|stock| &trip.stocks[*stock].name));
+        let place = places.get(two[0].place).map_or("", |place| place.name.as_str());
+        let on = when::day(zone.here(two[0].at));
+        let why = led(": one alone is too little for ", &why);
+        format!("Stops {} and {} are both at {place} on {on}{why}", n + 1, n + 2)
+    };
+    twins.map(line).collect()
 }
 
 /// "What runs out in it first: diesel", of the best schedule where none works.
@@ -257,7 +276,8 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
         .into_iter()
         .chain([undone_by(trip), nearest(trip, rig.show), begun_at(trip)])
         .flatten();
-    let first = first.chain(spares(trip, rig.show)).collect();
+    let twice = twice(trip, &rig.places, &zone);
+    let first = first.chain(twice).chain(spares(trip, rig.show)).collect();
     let asked = Beside::of(trip);
     let rows = beside_rows(trip, &asked, rig);
     let beside = if rows.is_empty() { Vec::new() } else { beside(&rows, rig, columns) };

@@ -4,7 +4,7 @@
 use super::super::follow::{Became, Follow};
 use super::line;
 use super::saving::save;
-use crate::domain::{Body, Draft, Moment, Plan, PlanOutcome, Standing, plans};
+use crate::domain::{Body, Draft, Moment, Plan, PlanOutcome, Standing, hours_between, plans};
 use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
 use crate::text::plans::thing;
@@ -32,8 +32,8 @@ pub(super) fn tick(state: &mut State) {
     let (draft, done) = match became {
         Some((id, Some(Became::Left(entry)))) => {
             let body = Body::Correct { of: id.clone(), event: entry.event.clone() };
-            let at = done_at(state, entry.at);
-            (Draft { at, note: None, body }, format!("done: {}", thing(&entry.event)))
+            let (at, when) = done_at(state, entry.at);
+            (Draft { at, note: None, body }, format!("done{when}: {}", thing(&entry.event)))
         }
         Some((_, Some(Became::Done(row)))) if row.corrected_by.is_some() => {
             let of = row.corrected_by.clone().unwrap_or_else(|| row.id.clone());
@@ -49,10 +49,20 @@ pub(super) fn tick(state: &mut State) {
     save(state, vec![draft], SavePurpose::key(&done));
 }
 
-/// What is ticked on the day of its plan happened just now; later it happened as planned.
-fn done_at(state: &State, planned: Moment) -> Moment {
-    let zone = state.zone();
-    if zone.date(planned) < zone.date(state.now) { planned } else { state.now }
+/// A stop that is ticked so long after its plan's time was made as planned and is told of late, in
+/// hours (1 to 4): a visit takes less. Common practice, no source.
+const LATE_H: f64 = 2.0;
+
+/// When what is ticked happened, and how that is said: just now while the stop is being made, as
+/// planned where it is told of late.
+fn done_at(state: &State, planned: Moment) -> (Moment, String) {
+    match hours_between(planned, state.now) > LATE_H {
+        true => {
+            let at = date_time(state.zone().here(planned), Form::Short);
+            (planned, format!(" as planned, {at}"))
+        }
+        false => (state.now, String::new()),
+    }
 }
 
 /// The chosen thing is not done, or, with [`Action::SkipStop`], nothing that is left.

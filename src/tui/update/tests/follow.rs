@@ -32,7 +32,7 @@ fn a_stop_is_ticked_thing_by_thing() {
         ("j ", ".x... done: empty grey (u takes it back)"),
         ("j  ", "..... not done yet: empty grey (u takes it back)"),
         (
-            "j u",
+            "j uu",
             "..... took back that it was done: emptied grey (planned stop: Fonte do Sapal) (U puts it back)",
         ),
         ("jn", ".-... left out: empty grey (u takes it back)"),
@@ -42,7 +42,7 @@ fn a_stop_is_ticked_thing_by_thing() {
         ("wtomorrow 9:00<Enter>", "..... moved to Fri 4 Sep 09:00 (u takes it back)"),
         ("w8:00<Enter>", "..... moved to Fri 4 Sep 08:00 (u takes it back)"),
         ("wsunday<Enter>", "..... moved to Sun 6 Sep 11:02 (u takes it back)"),
-        ("wtomorrow 9:00<Enter>u", "..... took back your change to the plan (U puts it back)"),
+        ("wtomorrow 9:00<Enter>uu", "..... took back your change to the plan (U puts it back)"),
         (
             "wyesterday<Enter>",
             "..... expected a day and an hour ahead: tomorrow 11:00, friday, 16:30",
@@ -90,4 +90,20 @@ fn another_place_is_written_and_the_rest_stays_planned() {
     assert_eq!(all.len(), written + 1);
     let Body::Correct { of, .. } = &all[written].body else { panic!("{:?}", all[written]) };
     assert_eq!((of, all[written].at), (&state.follow.items[1], state.now));
+}
+
+/// While a stop is being made a tick is of now; hours later it is of the plan's time, and says so.
+#[test]
+fn a_tick_that_is_late_has_the_plans_time() {
+    for (late_min, is_late) in [(90, false), (150, true)] {
+        let (mut state, _) = pressed("pwy<Esc>tj");
+        let planned = state.follow.left(state.book.as_ref().unwrap()).unwrap().at;
+        let now = planned + chrono::Duration::minutes(late_min);
+        update(&mut state, Message::Tick(now));
+        let effects = update(&mut state, Message::Key(Key::Char(' ')));
+        let [Effect::Append { purpose, drafts }] = &effects[..] else { panic!("{effects:?}") };
+        assert_eq!(drafts[0].at, if is_late { planned } else { now });
+        let said = purpose.done.starts_with("done as planned, Sat 5 Sep 11:02: ");
+        assert_eq!(said, is_late, "{}", purpose.done);
+    }
 }

@@ -62,7 +62,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Round] [Backspace][Up][Char('k')] Step(-1) "question before" "" "One question back, to answer it anew; what is typed goes first";
     [Round] [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";
     [Round] [Esc][Left][Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
-    [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done, as of now; once more takes that back";
+    [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done: just now, or at its planned time if that was hours ago; once more takes that back";
     [Follow] [Char('n')] SkipThis "skip" "skip" "The chosen thing is left out at this stop";
     [Follow] [Char('c')] Correct "other amount" "amount" "Something else was done than the chosen thing: change its words in the line";
     [Follow] [Char('w')] MoveStop "move stop" "when" "Move what is left to another day or hour";
@@ -117,7 +117,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Line] [Up] Earlier "line before" "" "The line said before; in questions, the question before";
     [Line] [Down] Later "line after" "" "The line said after; in questions, takes all that is left as offered";
     [Line] [Esc] Back "leave line" "leave" "Leave the line; Up brings its words back";
-    [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last; again for the one before; after x, put that back";
+    [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last: says first what that is, u again does it; again for the one before; after x, put that back; in a round, one answer back";
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
     [Everywhere] [Char('d')] Open(Context::Round) "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with a key or two";
     [Everywhere] [Char('e')] Open(Context::Journal) "journal" "entries" "The journal: all entries, to correct or take back";

@@ -167,6 +167,8 @@ pub struct State {
     pub waiting: VecDeque<Action>,
     /// What was taken back by choosing it, and nothing since: undo puts it back.
     pub just_taken: Vec<EntryId>,
+    /// Whether undo was asked about, or done, and no other key pressed since: once more takes back.
+    pub undoing: bool,
     /// Whether leaving was asked about, as something is not saved; once more leaves.
     pub asked_to_leave: bool,
     /// What the message under way asks of the outside.

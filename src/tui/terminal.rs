@@ -15,7 +15,7 @@ use super::{Effect, Host, Key, Message, State, Theme, Tone};
 use crate::forecast::Options;
 use crate::tui::view::{Seen, view};
 use chrono::Timelike;
-use input::{Heard, Repeat};
+use input::{Going, Heard, Repeat};
 pub use modes::end_on_panic;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -86,6 +86,9 @@ fn screen() -> io::Result<Screen> {
     Terminal::new(CrosstermBackend::new(io::stdout())).map(ManuallyDrop::new)
 }
 
+/// Said of a key that would write, typed as a letter of a word.
+const AS_A_WORD: &str = "typed as a word: nothing is written or taken back; Enter opens the line";
+
 impl Running {
     fn until_over(&mut self, woken: &Receiver<Wake>) -> io::Result<()> {
         self.carry_out(Effect::Load)?;
@@ -137,11 +140,16 @@ impl Running {
                 Heard::Key(key) if pace == Pace::Burst => self.pasted(key),
                 Heard::Key(key) => {
                     self.barred = false;
-                    let appends = input::appends(self.state.context(), key);
-                    if self.repeat.is_held(key, Instant::now()) && appends {
-                        return Ok(());
+                    let context = self.state.context();
+                    let going = self.repeat.going(context, key, Instant::now());
+                    match going {
+                        Going::Held if input::appends(context, key) => Ok(()),
+                        Going::Word if input::appends(context, key) => {
+                            self.state.say(AS_A_WORD);
+                            Ok(())
+                        }
+                        _ => self.apply(Message::Key(key)),
                     }
-                    self.apply(Message::Key(key))
                 }
                 Heard::Message(message) => self.apply(message),
                 Heard::Leave => {

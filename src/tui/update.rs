@@ -48,7 +48,11 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             if state.status.as_ref().is_some_and(|status| status.text == READING) {
                 state.done("the folder is read again");
             }
-            state.waiting.pop_front().into_iter().for_each(|action| act(state, action));
+            while !state.saving
+                && let Some(action) = state.waiting.pop_front()
+            {
+                act(state, action);
+            }
         }
         Message::Loaded(Err(reason)) => {
             state.stale = false;
@@ -73,6 +77,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 
 /// What a key does where it is pressed.
 fn pressed(state: &mut State, key: Key) {
+    state.undoing &= keymap::action(state.context(), key) == Some(Action::Undo);
     let digit = if let Key::Char(c) = key { c.to_digit(10) } else { None };
     if state.context() == Context::Round && round::is_no_part(state, key) {
         return state.say(format!("Enter takes {}, Backspace clears it", state.round.typed));
@@ -183,7 +188,11 @@ fn act(state: &mut State, action: Action) {
             state.want(Effect::Load);
         }
         Action::Submit if state.line.purpose == Purpose::Palette => {
-            submit::of_palette(state).into_iter().for_each(|action| act(state, action));
+            submit::of_palette(state).into_iter().for_each(|action| {
+                // Nobody chooses it by a slip.
+                state.undoing = action == Action::Undo;
+                act(state, action);
+            });
         }
         Action::Open(screen) => open_screen(state, screen),
         Action::OtherPage => {

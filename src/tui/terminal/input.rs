@@ -167,8 +167,8 @@ pub fn appends(context: Context, key: Key) -> bool {
     )
 }
 
-/// A key that writes to the journal and is held down writes once. Terminals tell a held key
-/// from many presses only by their pace.
+/// A key that writes to the journal and is held down writes once, and none writes as a letter of a
+/// word. Terminals tell a held key from many presses only by their pace.
 #[derive(Debug, Default)]
 pub(in crate::tui) struct Repeat {
     last: Option<(Key, Instant)>,
@@ -178,11 +178,34 @@ impl Repeat {
     /// Slower than this, it is pressed anew: above the usual delay before a key repeats.
     const PACE: Duration = Duration::from_millis(700);
 
-    /// Whether this press is the last one going on.
-    pub(in crate::tui) fn is_held(&mut self, key: Key, now: Instant) -> bool {
+    /// How this press goes on from the last one, in `context`.
+    pub(in crate::tui) fn going(&mut self, context: Context, key: Key, now: Instant) -> Going {
         let before = self.last.replace((key, now));
-        before.is_some_and(|(k, at)| k == key && now - at < Repeat::PACE)
+        let letter = |key| matches!(key, Key::Char(c) if c.is_alphabetic());
+        // A row is chosen, then something is done to it.
+        let chooses = |key| matches!(keymap::action(context, key), Some(Action::Step(_)));
+        // It asks before it does anything.
+        let asks = keymap::action(context, key) == Some(Action::Undo);
+        match before {
+            Some((k, at)) if now - at >= Repeat::PACE || !letter(key) && k != key => Going::Anew,
+            Some((k, _)) if k == key => Going::Held,
+            Some((k, _)) if letter(k) && !(asks || chooses(k) || appends(context, k)) => {
+                Going::Word
+            }
+            _ => Going::Anew,
+        }
     }
+}
+
+/// How a key press goes on from the one before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::tui) enum Going {
+    /// Not at all.
+    Anew,
+    /// It is the same one, held.
+    Held,
+    /// Both are letters of a word.
+    Word,
 }
 
 #[cfg(unix)]
@@ -280,12 +303,29 @@ mod tests {
         for n in 0..50 {
             // Repeats begin after half a second, thirty a second.
             let ms = if n == 0 { 0 } else { 500 + 33 * n };
-            written += u32::from(!repeat.is_held(Key::Char('u'), at(ms)));
+            let going = repeat.going(Context::Horizon, Key::Char('u'), at(ms));
+            written += u32::from(going == Going::Anew);
         }
         assert_eq!(written, 1);
-        assert!(!repeat.is_held(Key::Char('u'), at(4000)));
-        assert!(!repeat.is_held(Key::Char('j'), at(4001)));
-        assert!(repeat.is_held(Key::Char('j'), at(4002)));
+        let mut going = |key, ms| repeat.going(Context::Journal, Key::Char(key), at(ms));
+        assert_eq!(going('u', 4000), Going::Anew);
+        assert_eq!(going('j', 4001), Going::Anew);
+        assert_eq!(going('j', 4002), Going::Held);
+        // Down, down, and this one goes.
+        assert_eq!(going('x', 4200), Going::Anew);
+    }
+
+    /// "extra dishes", typed where no line is open: the journal opens, and nothing is taken back.
+    #[test]
+    fn a_letter_of_a_word_writes_nothing() {
+        let mut repeat = Repeat::default();
+        let start = Instant::now();
+        let mut going = |key, ms| {
+            repeat.going(Context::Journal, Key::Char(key), start + Duration::from_millis(ms))
+        };
+        assert_eq!(going('e', 0), Going::Anew);
+        assert_eq!(going('x', 300), Going::Word);
+        assert_eq!(going('x', 1200), Going::Anew);
     }
 
     #[test]

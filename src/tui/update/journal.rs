@@ -1,11 +1,12 @@
 //! Undo, redo, taking back, correcting, twins. All of them append; nothing is removed.
 
 use super::super::filter::Row;
+use super::super::round::Round;
 use super::line;
 use super::saving::{append_all, save};
 use crate::domain::{Body, Draft, EntryId};
 use crate::text::safe;
-use crate::tui::{JournalView, Purpose, SavePurpose, State};
+use crate::tui::{Context, JournalView, Purpose, SavePurpose, State};
 use std::sync::Arc;
 
 /// Takes the book that was read. The journal's selection stays on its entry, or on the newest.
@@ -48,9 +49,18 @@ pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) {
     save(state, vec![Draft { at: row.at, note, body }], SavePurpose::line(done));
 }
 
-/// Takes back what this device wrote last, all of the line.
+/// Takes back what this device wrote last, all of the line. The first press says what that is: who
+/// types words on a screen loses nothing by a letter. In a round that is not saved yet it goes back
+/// by an answer.
 pub fn undo(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
+    let in_round = state.screen() == Some(Context::Round);
+    if in_round && state.round.before.is_none() {
+        return match state.round.place == 0 && state.round.doubt.is_none() {
+            true => state.say("nothing of this round to take back; e has what was written before"),
+            false => state.round.back(),
+        };
+    }
     // What was taken back just now by choosing it is what a person means first.
     let taken = std::mem::take(&mut state.just_taken);
     if !taken.is_empty() {
@@ -63,9 +73,17 @@ pub fn undo(state: &mut State) {
     if line.is_empty() {
         return state.say("this device has nothing to take back");
     }
+    if !std::mem::replace(&mut state.undoing, true) {
+        return state.say(format!("take back{words}? u again does it"));
+    }
     let it = if words.ends_with("entries") { "them" } else { "it" };
     let done = format!("took back{words} (U puts {it} back)");
-    append_all(state, line.into_iter().map(|of| Body::Retract { of }), done)
+    append_all(state, line.into_iter().map(|of| Body::Retract { of }), done);
+    if in_round && state.saving {
+        // What was written before the round is another matter.
+        (state.round, state.undoing) = (Round::default(), false);
+        state.screens.pop();
+    }
 }
 
 /// Puts back what this device took back last, all of the line.

@@ -80,6 +80,14 @@ impl Stage {
         }
     }
 
+    /// The last line taken back: the first press says what that is, and a held key is no second one.
+    fn undoes(&mut self) {
+        self.press("u");
+        self.sees("u again does it");
+        std::thread::sleep(Duration::from_millis(800));
+        self.press("u");
+    }
+
     /// A line, read back before it is saved.
     fn logs(&mut self, line: &str) {
         self.press(&format!("l{line}"));
@@ -153,7 +161,7 @@ fn looks_around(stage: &mut Stage) {
     assert!(!stage.screen().contains("not saved"), "{}", stage.screen());
     stage.leaves("change  w save");
     stage.logs("2 showers, dishes");
-    stage.press("u");
+    stage.undoes();
     stage.sees("took back: ");
     stage.press("U");
     stage.sees("put back: ");
@@ -169,7 +177,7 @@ fn answers_a_plan(stage: &mut Stage, dir: &Path) {
         stage.press(key);
         stage.sees(said);
         stage.settled();
-        stage.press("u");
+        stage.undoes();
         // Until it is read again, the screen asks as before.
         stage.sees("took back ");
     }

@@ -234,3 +234,29 @@ fn as_usual_says_no_more_than_it_names() {
     press(&mut state, &folder, "3<Enter>");
     assert_eq!(used(&state).last().map(String::as_str), Some("kettle"));
 }
+
+/// What was written before the round is none of its business: undo goes back by an answer until
+/// the round is saved, and takes back no more than the round then.
+#[test]
+fn undo_takes_back_what_was_done_in_the_round() {
+    let (mut state, folder) = pressed("d");
+    let before = state.rows().len();
+    press(&mut state, &folder, "uu");
+    assert!(place_and_said(&state).1.starts_with("nothing of this round"), "{state:?}");
+    press(&mut state, &folder, "1<Enter>");
+    assert_eq!(state.round.place, 1);
+    press(&mut state, &folder, "u");
+    assert_eq!((state.round.place, state.round.is_begun()), (0, false));
+    press(&mut state, &folder, "1<Enter>");
+    while state.round.asked().is_some() {
+        press(&mut state, &folder, "<Down>");
+    }
+    press(&mut state, &folder, "<Enter>");
+    assert!(state.rows().len() > before && state.round.before.is_some());
+    press(&mut state, &folder, "uu");
+    assert_eq!((state.rows().len(), state.screen()), (before, None));
+    // The line before is asked about anew.
+    press(&mut state, &folder, "u");
+    assert!(place_and_said(&state).1.starts_with("take back: "));
+    assert_eq!(state.rows().len(), before);
+}

@@ -14,6 +14,7 @@ use waystock::domain::entry::Spot;
 use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
+use waystock::domain::unit::UnitSystem;
 use waystock::forecast::answer::Options;
 use waystock::forecast::evening::evening_while;
 use waystock::forecast::sampler::Sampler;
@@ -22,11 +23,16 @@ use waystock::mechanism::driver::Source;
 use waystock::plan::answer::{AffordAfter, Request, StepKind};
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::change::Change;
+use waystock::plan::proposal::Proposal;
 use waystock::plan::{Stretch, Weather, stretch};
+use waystock::text::proposals;
+
+fn in_words(proposal: &Proposal) -> String {
+    proposals::words(proposal, UnitSystem::Metric)
+}
 
 fn ask(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {
-    let asked =
-        stretch::stretch(&basis(rig, known), request, &[], &waystock::text::proposals::words);
+    let asked = stretch::stretch(&basis(rig, known), request, &[], &in_words);
     asked.expect("nothing is chosen")
 }
 
@@ -304,12 +310,11 @@ fn the_words_of_the_rig_lead_to_the_options_that_people_consider() {
     let rig = rig();
     let known = evening(&rig);
     let answer = ask(&rig, &known, &Request { lives: 300, ..request(6) });
-    let words: Vec<String> =
-        answer.choices.iter().map(|c| waystock::text::proposals::words(&c.proposal)).collect();
+    let words: Vec<String> = answer.choices.iter().map(|c| in_words(&c.proposal)).collect();
     let case = Case::of(&basis(&rig, &known), &request(6), 0);
     let all: Vec<String> = waystock::plan::options::offers(&case, &|_| f64::INFINITY)
         .into_iter()
-        .map(|offer| waystock::text::proposals::words(&offer.proposal))
+        .map(|offer| in_words(&offer.proposal))
         .collect();
     for wanted in [
         "one shower fewer every two days",

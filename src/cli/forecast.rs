@@ -1,7 +1,7 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
 use super::{CommandResult, Context, Output, gaps, list, next, object, plans};
-use crate::domain::{Rig, Zone};
+use crate::domain::{Rig, UnitSystem, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::when;
@@ -42,7 +42,7 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
         people(evening.aboard),
     );
     out.wrapped("", &head);
-    out.wrapped("", &next::sentence(forecast, &zone));
+    out.wrapped("", &next::sentence(forecast, &zone, rig.show));
     out.line("");
     out.wrapped(
         "",
@@ -53,7 +53,7 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
         let level = quantity::level(stock, rig.show, Spread::Shown);
         out.line("");
         out.wrapped("", &format!("{}: {level}{}", stock.name, first_in(stock)));
-        out.wrapped("  ", &dates(stock, forecast, &zone));
+        out.wrapped("  ", &dates(stock, forecast, (&zone, rig.show)));
     }
     out.line("");
     let also = listed(answer::also_due(forecast).iter().map(|i| &forecast.stocks[*i].name));
@@ -91,10 +91,10 @@ fn first_in(stock: &StockForecast) -> String {
 }
 
 /// "safe until Sat 14 Mar 11:30; likely Sat 14 Mar 20:00; late Sun 15 Mar 09:30"
-fn dates(stock: &StockForecast, forecast: &Forecast, zone: &Zone) -> String {
+fn dates(stock: &StockForecast, forecast: &Forecast, (zone, show): (&Zone, UnitSystem)) -> String {
     let days = forecast.horizon_hours / 24;
     if stock.hours.p50.is_some_and(|likely| likely <= 0.0) {
-        return "out now".to_string();
+        return format!("{} now", answer::met_in_full(stock, show));
     }
     if stock.hours.p10.is_none() {
         return format!("safe for {days} days and longer");

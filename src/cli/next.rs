@@ -2,7 +2,7 @@
 
 use super::args::NextOptions;
 use super::{CommandResult, Context, Failure, Output, Rounded, gaps, plans, vocabulary};
-use crate::domain::{Zone, hours_between};
+use crate::domain::{UnitSystem, Zone, hours_between};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
 use crate::text::{Dates, Form, answer, led, listed, share, when};
@@ -32,7 +32,7 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
         let planned = plans::in_one_line(&evening, &zone);
         let closed = answer::closed(&contents.rig, forecast);
         let closed = led("; ", &closed.unwrap_or_default().replacen('C', "c", 1));
-        let first = sentence(forecast, &zone);
+        let first = sentence(forecast, &zone, contents.rig.show);
         out.line(&format!("{first}{closed}{planned}{}", wrong(&evening)));
     }
     if !options.short {
@@ -61,10 +61,10 @@ fn is_out(stock: &&StockForecast) -> bool {
 /// Days within which a weekday can mean only one day.
 const WEEK_H: f64 = 144.0;
 
-/// "fresh by Thu 13:30", "grey out", "nothing for 30 days": at most some 28 columns and the name.
+/// "fresh by Thu 13:30", "grey full", "nothing for 30 days": at most some 28 columns and the name.
 fn short(forecast: &Forecast, zone: &Zone) -> String {
     if let Some(stock) = forecast.stocks.iter().find(is_out) {
-        return format!("{} out", stock.name);
+        return format!("{} {}", stock.name, answer::met(stock));
     }
     let binding = forecast.next.binding.map(|index| &forecast.stocks[index]);
     let (Some(stock), Some(by)) = (binding, forecast.next.by) else {
@@ -89,14 +89,15 @@ fn wrong(evening: &Evening) -> String {
 }
 
 /// "fresh by Thu 22 Oct 13:30 (in 1 day 16 h), likely Thu 22 Oct 21:30".
-pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
+pub fn sentence(forecast: &Forecast, zone: &Zone, system: UnitSystem) -> String {
     let days = forecast.horizon_hours / 24;
     let Some(binding) = forecast.next.binding.map(|i| &forecast.stocks[i]) else {
         return format!("no stop is needed within {days} days");
     };
     if forecast.next.hours.p50.is_some_and(|hours| hours <= 0.0) {
         let out = forecast.stocks.iter().filter(is_out);
-        let out = listed(out.map(|s| &s.name));
+        let met = |s: &StockForecast| format!("{} {}", s.name, answer::met_in_full(s, system));
+        let out = listed(out.map(met));
         if out.is_empty() {
             // Several may be out, none of them more likely than not.
             return format!(
@@ -106,7 +107,7 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
                 share::of_ten(binding.binding)
             );
         }
-        return format!("out now: {out}; go to a stop now");
+        return format!("now: {out}; go to a stop now");
     }
     let (share, first) = (share::of_ten(binding.binding), answer::goes_first(binding));
     let dates = Dates::of(&forecast.next.hours, forecast.at, zone);

@@ -6,10 +6,10 @@ use crate::domain::Gauge;
 /// Ways to read a tank, with a remark each.
 pub(super) fn choices() -> Vec<(&'static str, &'static str)> {
     vec![
-        ("4 lamps", "or another number: each lights once the level has passed its mark"),
-        ("4 marks", "or another number: a needle or bars, and the nearest mark counts"),
+        ("4 lamps", "each lights at its mark"),
+        ("4 marks", "a needle or bars"),
         ("percent", "a display with a number"),
-        ("by eye", "somebody looks, weighs or knocks"),
+        ("by eye", "somebody looks or weighs"),
         ("not at all", "nobody sees it"),
     ]
 }

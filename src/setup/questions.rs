@@ -41,7 +41,7 @@ const fn reading(
     offer: fn(&Sketch) -> Option<String>,
     take: fn(&mut Sketch, &str) -> Result<(), String>,
 ) -> Question {
-    let about = "What a reading says goes by it: one lamp of three is less than 33 % on a display.";
+    let about = "One lamp of three tells less than 33 %. Any number of lamps or marks can be said.";
     Question { short, about, text, offer, take, choices: gauges::choices }
 }
 

@@ -3,8 +3,11 @@
 
 use super::stops::closed_now;
 use super::when::in_hours;
-use super::{Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten};
-use crate::domain::{Direction, Moment, Rig, Zone, hours_between};
+use super::{
+    Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten, percent,
+    quantity,
+};
+use crate::domain::{Direction, Moment, Rig, UnitSystem, Zone, hours_between};
 use crate::forecast::answer::{ReadingTime, ReadingValue};
 use crate::forecast::{Forecast, StockForecast};
 use crate::plan::stops::places::opens_next;
@@ -33,10 +36,33 @@ impl Urgency {
     /// Sign and word, five columns at most.
     pub fn word(self) -> &'static str {
         match self {
-            Urgency::Out => "!!out",
+            Urgency::Out => "!!now",
             Urgency::Soon => "!soon",
             Urgency::Fine => "ok",
         }
+    }
+}
+
+/// What a stock has come to that has met its limit, in a word or two.
+pub fn met(stock: &StockForecast) -> &'static str {
+    match stock.runs {
+        Direction::Up => "full",
+        Direction::Down if stock.limit > 0.0 => "at its reserve",
+        Direction::Down => "out",
+    }
+}
+
+/// The same, with what is kept: "down to its reserve of 3 person-days".
+pub fn met_in_full(stock: &StockForecast, system: UnitSystem) -> String {
+    match stock.runs {
+        Direction::Down if stock.limit > 0.0 => {
+            let kept = match quantity::is_energy(&stock.unit) {
+                true => percent(stock.limit / stock.capacity),
+                false => quantity::amount(stock.limit, stock.capacity, &stock.unit, system),
+            };
+            format!("down to its reserve of {kept}")
+        }
+        _ => met(stock).to_string(),
     }
 }
 
@@ -53,14 +79,19 @@ pub struct Answer {
 
 /// The answer for people whose clocks show `zone`, each sentence at most `columns` wide.
 /// The safe time is rounded down to the half hour, the likely one to the nearest.
-pub fn answer(forecast: &Forecast, zone: &Zone, now: Moment, columns: usize) -> Answer {
+pub fn answer(
+    forecast: &Forecast,
+    (zone, system): (&Zone, UnitSystem),
+    now: Moment,
+    columns: usize,
+) -> Answer {
     let out: Vec<&StockForecast> =
         forecast.stocks.iter().filter(|s| Urgency::of(s) == Urgency::Out).collect();
     let (urgency, first, second) = if forecast.stocks.is_empty() {
         let first = vec!["This rig has no stocks yet".to_string()];
         (Urgency::Fine, first, vec!["Add some to the rig file, then come back".to_string()])
     } else if !out.is_empty() {
-        (Urgency::Out, already_out(&out), what_follows(forecast, zone, now))
+        (Urgency::Out, already_out(&out, system), what_follows(forecast, zone, now))
     } else if let Some(by) = forecast.next.by {
         let hours = hours_between(now, by);
         let urgency = if hours <= 24.0 { Urgency::Soon } else { Urgency::Fine };
@@ -198,16 +229,19 @@ fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
     ]
 }
 
-fn already_out(out: &[&StockForecast]) -> Vec<String> {
-    let names = listed(out.iter().map(|stock| &stock.name));
+fn already_out(out: &[&StockForecast], system: UnitSystem) -> Vec<String> {
+    let in_full = |stock: &&StockForecast| format!("{} {}", stock.name, met_in_full(stock, system));
+    let full = listed(out.iter().map(in_full));
+    let short = listed(out.iter().map(|stock| format!("{} {}", stock.name, met(stock))));
     let few = match out {
-        [first, _, _, ..] => format!("{} and {} more", first.name, out.len() - 1),
-        _ => names.clone(),
+        [first, _, ..] => format!("{} {}, {} more", first.name, met(first), out.len() - 1),
+        _ => short.clone(),
     };
     vec![
-        format!("Out now: {names}. Go to a stop now"),
-        format!("Out now: {names}"),
-        format!("Out now: {few}"),
+        format!("Now: {full}. Go to a stop now"),
+        format!("Now: {short}. Go to a stop now"),
+        format!("Now: {short}"),
+        format!("Now: {few}"),
     ]
 }
 
@@ -215,7 +249,7 @@ fn already_out(out: &[&StockForecast]) -> Vec<String> {
 fn what_follows(forecast: &Forecast, zone: &Zone, now: Moment) -> Vec<String> {
     let mut order = forecast.by_urgency().into_iter().map(|i| &forecast.stocks[i]);
     let Some(next) = order.find(|s| Urgency::of(s) != Urgency::Out) else {
-        return vec!["Every stock is out".to_string()];
+        return vec!["Every stock is at its limit".to_string()];
     };
     let Some(safe) = Dates::of(&next.hours, forecast.at, zone).safe else {
         let days = forecast.horizon_hours / 24;

@@ -311,7 +311,9 @@ pub fn said(evening: &PastEvening, zone: &Zone) -> String {
     let at = |hours: Option<f64>| hours.and_then(|h| after_hours(evening.at, h));
     let written = |moment: Moment| when::date_time(zone.here(moment), Form::Short);
     let safe = match at(evening.said.p10) {
-        _ if evening.said.p50.is_some_and(|h| h <= 0.0) => return "Said: out already".to_string(),
+        _ if evening.said.p50.is_some_and(|h| h <= 0.0) => {
+            return "Said: at its limit already".to_string();
+        }
         None => return "Said: nothing due in sight".to_string(),
         Some(safe) => written(when::half_hour_before(zone.here(safe))),
     };

@@ -2,8 +2,8 @@
 //! which stop, where it went, and the cautions. Told as plain lines here, as a page in `page`.
 
 use super::{
-    Dates, Form, Spread, Urgency, caution, left, plans, quantity, stops as words, stretch, usage,
-    when, wrap,
+    Dates, Form, Spread, Urgency, answer, caution, left, plans, quantity, stops as words, stretch,
+    usage, when, wrap,
 };
 use crate::domain::{Rig, Zone, hours_between};
 use crate::forecast::{Evening, StockForecast};
@@ -91,7 +91,7 @@ impl Sheet {
     pub fn of(papers: &Papers) -> Sheet {
         let (rig, forecast) = (papers.rig, &papers.evening.forecast);
         let zone = rig.zone(forecast.at);
-        let answer = super::answer::answer(forecast, &zone, forecast.at, COLUMNS);
+        let answer = answer::answer(forecast, (&zone, papers.rig.show), forecast.at, COLUMNS);
         let nights = match papers.evening.nights_here {
             0 => String::new(),
             nights => format!(", night {nights} here"),
@@ -249,7 +249,7 @@ fn horizon(papers: &Papers, zone: &Zone) -> Horizon {
 fn until(stock: &StockForecast, papers: &Papers, zone: &Zone) -> String {
     let forecast = &papers.evening.forecast;
     match Dates::of(&stock.hours, forecast.at, zone).safe {
-        _ if Urgency::of(stock) == Urgency::Out => "out now".to_string(),
+        _ if Urgency::of(stock) == Urgency::Out => format!("{} now", answer::met(stock)),
         Some(safe) if safe > forecast.at => {
             format!("safe until {}", when::date_time(safe, Form::Short))
         }

@@ -86,7 +86,10 @@ fn one_line(state: &State, frame: &mut Frame) {
     let area = frame.area();
     let columns = usize::from(area.width);
     let text = match &state.evening.answer {
-        Some(evening) => answer(&evening.forecast, &state.zone(), state.now, columns).first,
+        Some(evening) => {
+            let here = (&state.zone(), state.units());
+            answer(&evening.forecast, here, state.now, columns).first
+        }
         None => cut("Waystock", columns),
     };
     let text = cut(&state.look.plain(&text), columns);

@@ -162,9 +162,14 @@ fn a_stock_that_is_out_has_no_hours_left() {
     let next = place.run(&["next", "--at", EVENING]);
     assert_eq!(
         (next.code, next.out.as_str()),
-        (0, "out now: battery; go to a stop now\n"),
+        (0, "now: battery down to its reserve of 10 %; go to a stop now\n"),
         "{next:?}"
     );
+    // The template keeps 2 person-days of food and lets the grey tank be filled up to its headroom.
+    place.done(&["log", "battery 60%, food 1 person-day, grey 100%", "--at", EVENING]);
+    let next = place.done(&["next", "--at", EVENING]);
+    assert!(next.contains("grey full"), "{next}");
+    assert!(next.contains("food down to its reserve of "), "{next}");
 }
 
 #[test]

@@ -80,7 +80,7 @@ fn signs(state: &State, text: &mut Text) {
         (g.beyond.to_string(), "goes on beyond the axis"),
         (g.dip.to_string(), DIP),
         (g.deep_dip.to_string(), DEEP_DIP),
-        ("!!out !soon".to_string(), "at its limit; may be within a day (1 in 10)"),
+        ("!!now !soon".to_string(), "at its limit; may be within a day (1 in 10)"),
         (UNREAD.to_string(), "not read in six weeks, so nobody knows"),
         (format!("{} {}", g.reading, g.service), "a reading with its step; a fill or an emptying"),
         (g.met.to_string(), "looking back: something was out (a service sign: nothing until then)"),

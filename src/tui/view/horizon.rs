@@ -34,11 +34,26 @@ pub fn draw(paper: &mut Paper) {
     rest(&evening, &axis, paper);
 }
 
+/// Before anything was read: what to do first, and what the rest is worth until then.
+const FIRST: [&str; 2] = [
+    "No level is known yet: press d, it asks what each gauge shows",
+    "Press d: say what is in each tank",
+];
+const GUESSED: [&str; 2] =
+    ["Until then every level and date below is a guess", "Until then all below is a guess"];
+
 /// The answer in two sentences.
 fn said(evening: &Evening, paper: &mut Paper) {
     let state = paper.state;
     let columns = paper.columns().saturating_sub(state.look.own.hours.grows_by());
-    let words = answer(&evening.forecast, &state.zone(), state.now, columns);
+    if evening.history.iter().all(Vec::is_empty) && !evening.forecast.stocks.is_empty() {
+        let [first, then] =
+            [FIRST, GUESSED].map(|said| longest_fitting(&said.map(String::from), columns));
+        paper.line(&[(&first, state.look.strong())]);
+        paper.line(&[(&then, Style::new())]);
+        return;
+    }
+    let words = answer(&evening.forecast, (&state.zone(), state.units()), state.now, columns);
     paper.line(&[(&words.first, state.look.urgency(words.urgency).patch(state.look.strong()))]);
     paper.line(&[(&words.second, Style::new())]);
 }

@@ -36,12 +36,15 @@ pub fn share(state: &State, stock: &StockForecast) -> String {
 }
 
 /// Sign and word for how pressing a stock is, five columns at most; one that nobody has read in six
-/// weeks is not called ok. Nights at one camp are counted, and need no reading.
+/// weeks is not called ok, nor soon where all that is known of it is a guess. Nights at one camp are
+/// counted, and need no reading.
 pub fn urgency(state: &State, stock: &StockForecast) -> (Urgency, &'static str) {
-    let urgency = Urgency::of(stock);
-    let read = state.evening.answer.as_ref().is_some_and(|evening| was_read(evening, stock));
+    let (urgency, evening) = (Urgency::of(stock), state.evening.answer.as_ref());
+    let read = evening.is_some_and(|evening| was_read(evening, stock));
+    let guessed = evening.is_some_and(|evening| is_guessed(evening, stock));
     match urgency {
         Urgency::Fine if !read && stock.unit != Unit::Night => (Urgency::Soon, UNREAD),
+        Urgency::Soon if guessed => (Urgency::Soon, UNREAD),
         _ => (urgency, urgency.word()),
     }
 }

@@ -4,6 +4,7 @@
 use super::{Line, Paper, Room, Text, header, level};
 use crate::domain::Direction;
 use crate::forecast::{Evening, Learned, StockForecast};
+use crate::text::answer::met_in_full;
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::{self, amount};
@@ -100,7 +101,9 @@ fn passages(
         format!("1 in 10 lasts beyond {}", late.trim_start_matches("after ")),
     ];
     match (Urgency::of(stock), dates.safe) {
-        (Urgency::Out, _) => vec!["At its limit now".to_string()],
+        (Urgency::Out, _) => {
+            vec![format!("Now {}", met_in_full(stock, state.units()))]
+        }
         (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
         (_, Some(safe)) => vec![
             format!("Safe until  {} (9 in 10)", still_ahead(safe, state.now, form)),

@@ -44,7 +44,8 @@ const SCREENS: [(&str, &str); 34] = [
     ("first_run", "new <Tab>"),
     (
         "first_run_end",
-        "new <Enter><Enter>3<Enter><Enter>Moinho<Enter>38.6,-9.1<Enter><Enter><Enter><Enter><Enter><Enter><Enter><Enter>",
+        "new <Enter><Enter>3<Enter><Enter>Moinho<Enter>38.6,-9.1<Enter><Enter><Enter>\
+         <Enter>3 lamps<Enter><Enter><Enter><Enter><Enter><Enter><Enter>",
     ),
     ("horizon", ""),
     ("stock", "o"),
@@ -203,6 +204,27 @@ fn default_colours_are_the_named_sixteen_on_the_terminals_background() {
     }
 }
 
+/// On a first evening nothing is known, so that no date is said before what is to be done.
+#[test]
+fn before_anything_is_read_the_answer_is_what_to_do_first() {
+    let mut state = shown(Theme { ascii: true, colour: false, ..Theme::default() }, "");
+    let mut evening = fixture::evening();
+    evening.history.iter_mut().for_each(Vec::clear);
+    state.evening.answer = Some(Arc::new(evening));
+    for (columns, first, then) in [
+        (
+            80,
+            "No level is known yet: press d, it asks what each gauge shows",
+            "Until then every level and date below is a guess",
+        ),
+        (40, "Press d: say what is in each tank", "Until then all below is a guess"),
+    ] {
+        let picture = text(&state, columns, 20);
+        let lines: Vec<&str> = picture.lines().map(str::trim_end).collect();
+        assert_eq!(lines[1..3], [first, then]);
+    }
+}
+
 /// An evening on which grey is out, and one on which nothing ends within the horizon.
 #[test]
 fn the_answer_says_what_is_out_and_what_is_not() {
@@ -216,10 +238,18 @@ fn the_answer_says_what_is_out_and_what_is_not() {
     state.evening.answer = Some(Arc::new(evening.clone()));
     let picture = text(&state, 80, 24);
     let lines: Vec<&str> = picture.lines().collect();
-    assert_eq!(lines[1], "Out now: grey. Go to a stop now");
+    assert_eq!(lines[1], "Now: grey full. Go to a stop now");
     assert_eq!(lines[2], "then by           Sunday 6 September, 05:00   fresh (nine in ten safe)");
-    assert_eq!(&lines[5][..15], ">grey    !!out ");
-    assert!(lines[5].contains("out now"));
+    assert_eq!(&lines[5][..15], ">grey    !!now ");
+    assert!(lines[5].contains("full now"));
+    // What keeps a reserve is not out at it, and says what is left.
+    let mut low = evening.clone();
+    low.forecast.stocks[0].hours = evening.forecast.stocks[1].hours;
+    state.evening.answer = Some(Arc::new(low));
+    let kept = "fresh down to its reserve of 8 L and grey full";
+    assert!(text(&state, 80, 24).contains(&format!("Now: {kept}. Go to a stop now")));
+    let narrow = text(&state, 40, 20);
+    assert!(narrow.contains("Now: fresh at its reserve and grey full"), "{narrow}");
 
     for stock in &mut evening.forecast.stocks {
         stock.hours = Quantiles::default();

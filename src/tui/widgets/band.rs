@@ -3,6 +3,7 @@
 use super::axis::Axis;
 use super::row::Row;
 use crate::forecast::StockForecast;
+use crate::text::answer::met;
 use crate::text::{Urgency, width};
 use crate::tui::Theme;
 use ratatui::buffer::Buffer;
@@ -35,7 +36,7 @@ impl Widget for Band<'_> {
         }
         let urgency = Urgency::of(self.stock);
         if urgency == Urgency::Out {
-            return row.words(0, "out now", self.look.urgency(urgency));
+            return row.words(0, &format!("{} now", met(self.stock)), self.look.urgency(urgency));
         }
         self.dips(&mut row);
         let style = match urgency {
@@ -122,6 +123,6 @@ mod tests {
         assert_eq!(drawn([Some(90.0), Some(95.9), None], &[]), ".     .     .     .   [>");
         assert_eq!(drawn([Some(95.0), Some(95.9), None], &[]), ".     .     .     .    >");
         assert_eq!(drawn([None, None, None], &[9.0, 33.0]), ". v   . v   .  after Mon");
-        assert_eq!(drawn([Some(0.0), Some(0.0), Some(0.0)], &[]), "out now     .     .     ");
+        assert_eq!(drawn([Some(0.0), Some(0.0), Some(0.0)], &[]), "at its reserve now.     ");
     }
 }

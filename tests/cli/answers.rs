@@ -167,7 +167,7 @@ fn a_stock_that_is_out_has_no_hours_left() {
     );
     // The template keeps 2 person-days of food and lets the grey tank be filled up to its headroom.
     place.done(&["log", "battery 60%, food 1 person-day, grey 100%", "--at", EVENING]);
-    let next = place.done(&["next", "--at", EVENING]);
+    let next = place.run(&["next", "--at", EVENING]).out;
     assert!(next.contains("grey full"), "{next}");
     assert!(next.contains("food down to its reserve of "), "{next}");
 }

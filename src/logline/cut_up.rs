@@ -47,7 +47,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         };
         let no = word.eq_ignore_ascii_case("no") && !says_yes && at + 1 < all.len();
         // `nell showered i didnt`.
-        let next = all.get(at + 1);
+        let next = all.get(at + 1).filter(|next| !is_of("late", &next.to_lowercase()));
         // `tomorrow we want to drive on`.
         let wish = |w: &&str| {
             cut.open.iter().all(|w| is_time_word(&w.to_lowercase()))

@@ -232,11 +232,11 @@ impl SoFar<'_> {
         }
         let first = lows(text).first().is_some_and(|w| is_of("which", w));
         if clause.asks && first {
-            self.speaks_of(&reduced);
+            self.speaks_of(reduced.name.clone());
             return self.note(text, Some(reduced.tells));
         }
         if reduced.back || reduced.wish && !self.told.is_empty() {
-            self.speaks_of(&reduced);
+            self.speaks_of(reduced.name.clone().filter(|_| !reduced.amount));
             return self.takes_back(text, clause, reduced);
         }
         if self.adds(text, &reduced, clause) {
@@ -304,8 +304,8 @@ impl SoFar<'_> {
     }
 
     /// Keeps what is named in talk, which may be told of then: `who used all the water? gauge on 1/4`.
-    fn speaks_of(&mut self, reduced: &Reduced) {
-        let name = reduced.name.clone().filter(|_| self.told.is_empty() && !reduced.amount);
+    fn speaks_of(&mut self, name: Option<(String, bool)>) {
+        let name = name.filter(|_| self.told.is_empty());
         if let Some((name, use_of)) = name {
             self.last = Some(Told { name, use_of, talk: true, ..Told::default() });
         }

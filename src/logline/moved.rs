@@ -18,20 +18,31 @@ pub(super) fn parted(rest: &[Word], known: &Vocabulary) -> Option<(Sense, usize)
         let next = rest.get(at + 1);
         next.is_none_or(|w| w.kind == Kind::Plain && is_small(&w.low) && !w.is_any("of to"))
     };
-    (named + 1..to).filter(|at| rest[*at].kind == Kind::Plain && ends(*at)).find_map(|at| {
-        let sense = lexicon().sense(&format!("{} {}", rest[0].low, rest[at].low))?;
-        // `let the grey go` is plain.
-        let sense = match sense {
-            Sense::Ask("emptied") => Sense::Say("emptied", Tense::Behind),
-            sense => sense,
-        };
-        let moves = match (sense, alone) {
-            (Sense::Say(verb, _), Some(Sense::Say(own, _))) if verb == own => false,
-            (Sense::Say("added" | "emptied", _), _) => true,
-            _ => false,
-        };
-        moves.then_some((sense, at))
-    })
+    // `let the grey pipe go` is of another thing.
+    let plain = |at: &usize| {
+        rest[named + 1..*at].iter().all(|w| {
+            w.is_numeric()
+                || lexicon().lists(&w.low)
+                || known.names(w.low.as_str())
+                || is_small(&w.low)
+        })
+    };
+    (named + 1..to).filter(plain).filter(|at| rest[*at].kind == Kind::Plain && ends(*at)).find_map(
+        |at| {
+            let sense = lexicon().sense(&format!("{} {}", rest[0].low, rest[at].low))?;
+            // `let the grey go` is plain.
+            let sense = match sense {
+                Sense::Ask("emptied") => Sense::Say("emptied", Tense::Behind),
+                sense => sense,
+            };
+            let moves = match (sense, alone) {
+                (Sense::Say(verb, _), Some(Sense::Say(own, _))) if verb == own => false,
+                (Sense::Say("added" | "emptied", _), _) => true,
+                _ => false,
+            };
+            moves.then_some((sense, at))
+        },
+    )
 }
 
 fn is_small(low: &str) -> bool {

@@ -1,6 +1,6 @@
 //! An hour that is told roughly: `at about 2`, `parked up around five`.
 
-use super::lexicon::Tense;
+use super::lexicon::{Tense, lexicon};
 use super::units::is_counted;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word};
@@ -31,7 +31,8 @@ pub(super) fn hours_told<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Wo
     let told = |at: usize| {
         words[at].is("about")
             && hour(at + 1).is_some_and(|hour| {
-                ends(at + 2) && (headed(at) || is_when(&words[..at], hour, known))
+                let when = || is_when((&words[..at], words.get(at + 2)), hour, known);
+                ends(at + 2) && (headed(at) || when())
             })
     };
     let kept = (0..words.len()).filter(|at| !(told(*at) && headed(*at)));
@@ -43,8 +44,8 @@ pub(super) fn hours_told<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Wo
 }
 
 /// Whether a number behind what these words tell is the hour of it, and not how much it was.
-fn is_when(before: &[Word], hour: u32, known: &Vocabulary) -> bool {
-    let came = before.iter().any(|w| w.is_any("camp drove-to emptied filled"));
+fn is_when((before, next): (&[Word], Option<&Word>), hour: u32, known: &Vocabulary) -> bool {
+    let came = before.iter().any(|w| w.is_any("camp drove-to"));
     let mut used = false;
     for at in 0..before.len() {
         let Some((meaning, _)) = known.find(before[at..].iter().map(|w| w.low.as_str())) else {
@@ -59,5 +60,7 @@ fn is_when(before: &[Word], hour: u32, known: &Vocabulary) -> bool {
         }
     }
     let counted = before.iter().any(Word::is_numeric);
-    came || used && (hour > OFTEN || counted)
+    // `washed up about 6 plates`.
+    let counts = next.is_some_and(|w| !lexicon().lists(&w.low));
+    came || used && !counts && (hour > OFTEN || counted)
 }

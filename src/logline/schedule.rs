@@ -226,8 +226,12 @@ impl Read<'_> {
         let end = match until {
             Until::At(Some(when)) => {
                 // A weekday is the first one after what it ends.
-                let from =
-                    if when.is_of_any_week() { self.clock.now.max(at) } else { self.clock.now };
+                let from = match (when.is_of_any_week(), when.day) {
+                    // `last night until noon`.
+                    (true, None) => at,
+                    (true, Some(_)) => self.clock.now.max(at),
+                    (false, _) => self.clock.now,
+                };
                 let civil = self.clock.zone.here(from).naive_local();
                 let clock = Clock { now: from, civil, ..*self.clock };
                 when.resolve(&clock, Looks::Ahead).map_err(|why| why.misread(when))?

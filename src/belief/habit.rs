@@ -200,7 +200,9 @@ fn of_counts(
     // the square of the sum of the weights over the sum of their squares).
     let weights = samples.iter().fold((0.0, 0.0), |(s, q), (w, ..)| (s + w, q + w * w));
     let telling = if weights.1 > 0.0 { weights.0 / weights.1 } else { 1.0 };
-    let fano = regularity(&samples, usual_fano, (sums.0 + 0.5 * prior_rate) / (sums.1 + 0.5));
+    let fitted = sums.1 + 0.5;
+    let rate = (sums.0 + 0.5 * prior_rate) / fitted;
+    let fano = regularity(&samples, usual_fano, (rate, fitted));
     let told = (sums.0 * telling, (sums.1 - open) * telling);
     let ((shape, exposure), open) = (counted(prior, told, fano), open * telling / fano);
     let (unwritten, at_home) = (Manner::PRIOR.unwritten, 1.0);
@@ -243,15 +245,21 @@ fn perhaps_never(before: (f64, f64), after: (f64, f64), unseen: f64) -> (f64, f6
     (shape, shape / mean)
 }
 
-/// Variance over mean of the daily counts (weight, count, exposure) around `rate`, drawn towards
-/// what is usual, in so many days' weight, while days are few.
-fn regularity(samples: &[(f64, f64, f64)], (usual, mut weight): (f64, f64), rate: f64) -> f64 {
+/// Variance over mean of the daily counts (weight, count, exposure) around a rate that was fitted to
+/// so much exposure, drawn towards what is usual, in so many days' weight, while days are few. A day
+/// lies nearer to a rate that was fitted to it than to the true one, by its share of the exposure.
+fn regularity(
+    samples: &[(f64, f64, f64)],
+    (usual, mut weight): (f64, f64),
+    (rate, fitted): (f64, f64),
+) -> f64 {
     let mut sum = weight * usual;
     for (w, n, exposure) in samples {
         let expected = rate * exposure;
         if expected > 0.05 {
             weight += w;
-            sum += w * (n - expected).powi(2) / expected;
+            let apart = 1.0 - w * exposure / fitted;
+            sum += w * (n - expected).powi(2) / (expected * apart);
         }
     }
     (sum / weight).clamp(0.15, 8.0)
@@ -303,6 +311,15 @@ mod tests {
         let (shape, exposure) = perhaps_never(prior, after, NEVER_DONE);
         assert!((shape / exposure - 0.25).abs() < 1e-6, "{}", shape / exposure);
         assert!((shape / (exposure * exposure) - 0.0825).abs() < 1e-6);
+    }
+
+    /// By hand: none on one day and two on the next have a mean of 1 and a sample variance of 2 (over
+    /// one less than the days), so twice the mean; over both days it would be 1.
+    #[test]
+    fn days_that_a_rate_was_fitted_to_lie_near_to_it() {
+        let days = [(1.0, 0.0, 1.0), (1.0, 2.0, 1.0)];
+        let fano = regularity(&days, (0.7, 0.0), (1.0, 2.0));
+        assert!((fano - 2.0).abs() < 1e-12, "{fano}");
     }
 
     /// The predictive count of the same belief over one unit of exposure is negative binomial: mean

@@ -2,6 +2,7 @@
 
 use super::amounts::{self, Said};
 use super::lexicon::{Hedge, OPENERS};
+use super::listed::is_of;
 use super::misread::Misread;
 use super::moment::{Clock, Day, When};
 use super::time::{is_time_word, longest_phrase, phrase};
@@ -168,6 +169,10 @@ pub(super) fn items<'p>(
             }
             // `drove 142 km in 2 h` is no time to come.
             Kind::Plain if rest[0].is("in") && is_far(&items) => (Is::Mark("in"), 1),
+            // `fresh 2 lamps lit`.
+            Kind::Plain if is_of("lamps", &rest[0].low) && items.last().is_some_and(is_count) => {
+                (Is::Mark("lamps"), 1)
+            }
             Kind::Plain => bare(rest, known, clock)?,
             Kind::Quoted | Kind::Text => (Is::Other, 1),
         };
@@ -204,6 +209,11 @@ fn is_sunday(before: &[Item], words: &[Word]) -> bool {
     let hour = |w: &Word| w.low.contains(':') || is_time_word(&w.low);
     let day = before.iter().rev().take(2).any(Item::is_time);
     day || words[0].mark == Mark::Colon || words.get(1).is_some_and(hour)
+}
+
+/// Whether an item is a number of things, or so many of so many; or the lamps behind it: `2 lamps lit`.
+fn is_count(item: &Item) -> bool {
+    matches!(item.is, Is::Amount(Said::Bare(_) | Said::Share { .. })) || item.is_of("lamps")
 }
 
 /// Whether a drive and its distance have just been said.

@@ -7,7 +7,7 @@ use super::misread::Misread;
 use super::scene::{Scene, in_stock};
 use super::units::is_counted;
 use super::word::Word;
-use crate::domain::{Amount, Event, Gauge, Quantity, Stock};
+use crate::domain::{Amount, Event, Gauge, Quantity, Stock, Unit};
 
 /// An example of a level in the stock's own unit.
 pub(super) fn half(stock: &Stock) -> String {
@@ -36,6 +36,7 @@ pub(super) fn level(
         let message = format!("no unit that {name} is read in: write {own} or %");
         return Err(Misread::at(&unit.words[0], message));
     }
+    let said = if bag.has_mark("lamps") { lit(stock, said, words)? } else { said };
     let reading = in_stock(stock, said, words, scene)?;
     let stated = bag.items.iter().find_map(|item| match item.is {
         Is::Step(step) => Some(step),
@@ -43,4 +44,36 @@ pub(super) fn level(
     });
     let step = stated.or(parts.map(|parts| 1.0 / parts as f64));
     Ok(Event::Level { stock: stock.name.clone(), reading, step })
+}
+
+/// The level of so many lamps, or bars, of a gauge: `2 lamps`, `2 of 3 lights`.
+fn lit(stock: &Stock, said: Said, words: &[Word]) -> Result<Said, Misread> {
+    let (count, of) = match said {
+        Said::Bare(count) => (count.value(), None),
+        Said::Share { percent, parts } => {
+            ((percent.value() / 100.0 * parts as f64).round(), Some(parts))
+        }
+        _ => return Ok(said),
+    };
+    let name = &stock.name;
+    let marks: Vec<f64> = match &stock.gauge {
+        Gauge::Ladder(marks) => marks.clone(),
+        Gauge::Step(step) => {
+            (1..=(1.0 / step).round() as u32).map(|n| f64::from(n) * step).collect()
+        }
+        Gauge::None => {
+            let message = format!("{name} has no gauge with lamps: write its level in %");
+            return Err(Misread::over(words, message));
+        }
+    };
+    let lamps = marks.len();
+    if count.fract() != 0.0 || count > lamps as f64 || of.is_some_and(|of| of as usize != lamps) {
+        return Err(Misread::over(
+            words,
+            format!("{name} has {lamps} lamps: 0 to {lamps} are lit"),
+        ));
+    }
+    let share = (count as usize).checked_sub(1).map_or(0.0, |lamp| marks[lamp]);
+    let percent = Amount::from_f64((share * 100.0).min(100.0)).unwrap_or_default();
+    Ok(Said::Quantity(Quantity::new(percent, Unit::Percent)))
 }

@@ -20,7 +20,7 @@ use crate::domain::unit::Unit;
 const OF_USES: &str = "x times of another about at by each both us we all to only more";
 /// Small words beside a level.
 const OF_LEVELS: &str =
-    "from to-full for of at to about by left gone in only x times all up we with";
+    "from to-full for of at to about by left gone in only x times all up we with lamps";
 const OF_SERVICES: &str = "of to in into with by out up away completely about more to-full left all from it \
     we only for both on";
 

@@ -229,7 +229,8 @@ pub fn advise(basis: &Basis, answer: &mut Stretch, case: &Case, outcome: &Outcom
         .filter(|tried| tried.choice.gain >= LEAST_GAIN || tried.choice.hours >= LEAST_HOURS)
         .collect();
     // By what each brings: first the share of futures, in whole percent as shown, then the hours.
-    let percent = |tried: &Tried| (tried.choice.gain * 100.0).round();
+    // A share of lives is one of few; what a difference of two of them lacks beyond that is noise.
+    let percent = |tried: &Tried| ((tried.choice.gain * 1e8).round() / 1e6).round();
     tried.sort_by(|a, b| {
         (percent(b).total_cmp(&percent(a))).then(b.choice.hours.total_cmp(&a.choice.hours))
     });

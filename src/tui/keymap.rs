@@ -60,7 +60,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "Leave it out; Down takes what was typed";
     [Round] [Char('f')] Full "full" "" "Full to the brim";
     [Round] [Backspace][Up][Char('k')] Step(-1) "question before" "" "One question back, to answer it anew; what is typed goes first";
-    [Round] [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";
+    [Round] [Char('c')] CloseDay "close day" "" "Save it all at the end, and say that nothing else happened today";
     [Round] [Esc][Left][Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
     [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done: just now, or at its planned time if that was hours ago; once more takes that back";
     [Follow] [Char('n')] SkipThis "skip" "skip" "The chosen thing is left out at this stop";

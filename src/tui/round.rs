@@ -15,6 +15,10 @@ use std::sync::Arc;
 const BY_NUMBER: &str = "choose by its number; Backspace asks again";
 /// See [`BY_NUMBER`].
 const A_NUMBER: &str = "type a number, or Space to leave it out";
+/// See [`BY_NUMBER`].
+const ONE_DIGIT: &str = "one digit says it all; Backspace clears it";
+/// See [`BY_NUMBER`].
+const A_SHARE: &str = "a share such as 3/4 is at most 1; Backspace clears it";
 /// A reading that takes less of the next stop's band away is not asked for; 0.03 to 0.15 (our own
 /// choice, no source).
 const LEAST_NARROWS: f64 = 0.06;
@@ -175,6 +179,8 @@ pub struct Round {
     pub typed: String,
     /// What is doubted of the answer that was given, until that is settled.
     pub doubt: Option<Doubt>,
+    /// Whether the day is closed when the round is saved.
+    pub closes: bool,
     /// The evening as it was before anything was saved, once it was.
     pub before: Option<Arc<Evening>>,
 }
@@ -287,11 +293,13 @@ impl Round {
         let typed = format!("{}{digit}", self.typed);
         match self.asked() {
             Some(Asked::Reading { scale, .. }) => {
-                // Where one digit says it all, another takes its place.
-                let typed = if scale.most() < 10.0 { digit.to_string() } else { typed };
-                match typed.parse().is_ok_and(|number: f64| number <= scale.most()) {
-                    true => Said::Typed(typed),
-                    false => Said::Nothing("more than there can be"),
+                let fits = |number: f64| number <= scale.most();
+                match share(&typed) {
+                    Some(_) if typed.len() <= 5 => Said::Typed(typed),
+                    Some(_) => Said::Nothing("too many digits"),
+                    None if typed.parse().is_ok_and(fits) => Said::Typed(typed),
+                    None if scale.most() < 10.0 && typed.len() > 1 => Said::Nothing(ONE_DIGIT),
+                    None => Said::Nothing("more than there can be"),
                 }
             }
             Some(Asked::Use { .. }) if typed.len() <= 4 => Said::Typed(typed),
@@ -299,6 +307,13 @@ impl Round {
             Some(_) => Said::Nothing("answer with y or n"),
             None => Said::Nothing(self.over()),
         }
+    }
+
+    /// A stroke behind digits, where a level is asked for: `3/4` says a share of the whole.
+    pub fn stroke(&self) -> Option<String> {
+        let digits = !self.typed.is_empty() && !self.typed.contains('/');
+        let level = matches!(self.asked(), Some(Asked::Reading { .. }));
+        (digits && level && self.doubt.is_none()).then(|| format!("{}/", self.typed))
     }
 
     /// What is said past the last question.
@@ -316,6 +331,12 @@ impl Round {
             _ if self.doubt.is_some() => return Said::Nothing(BY_NUMBER),
             (Some(Asked::Reading { stock, scale }), Some(number)) => {
                 scale.reading(stock, number, now)
+            }
+            (Some(Asked::Reading { stock, .. }), None) if self.typed.contains('/') => {
+                match share(&self.typed).flatten() {
+                    Some(share) => full_to(stock, share, now),
+                    None => return Said::Nothing(A_SHARE),
+                }
             }
             (Some(Asked::Reading { .. }), None) => return Said::Nothing(A_NUMBER),
             (Some(Asked::Use { activity, unit, usual, .. }), typed) => {
@@ -371,6 +392,14 @@ impl Round {
             _ => Said::Nothing("f is for a level: it says full"),
         }
     }
+}
+
+/// The share that is typed as `3/4`: none inside where it is none of a whole, and none at all where
+/// there is no stroke.
+fn share(typed: &str) -> Option<Option<f64>> {
+    let (part, whole) = typed.split_once('/')?;
+    let share = part.parse().ok().zip(whole.parse().ok()).map(|(a, b): (f64, f64)| a / b);
+    Some(share.filter(|share| (0.0..=1.0).contains(share)))
 }
 
 fn whole(value: f64) -> Amount {

@@ -79,6 +79,9 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 fn pressed(state: &mut State, key: Key) {
     state.undoing &= keymap::action(state.context(), key) == Some(Action::Undo);
     let digit = if let Key::Char(c) = key { c.to_digit(10) } else { None };
+    if state.context() == Context::Round && round::stroke(state, key) {
+        return state.status = None;
+    }
     if state.context() == Context::Round && round::is_no_part(state, key) {
         return state.say(format!("Enter takes {}, Backspace clears it", state.round.typed));
     }

@@ -48,6 +48,12 @@ pub(super) fn is_no_part(state: &State, key: Key) -> bool {
     other && !state.round.typed.is_empty()
 }
 
+/// A stroke behind digits; whether it is a part of the answer.
+pub(super) fn stroke(state: &mut State, key: Key) -> bool {
+    let typed = state.round.stroke().filter(|_| key == Key::Char('/'));
+    typed.map(|typed| state.round.typed = typed).is_some()
+}
+
 /// A digit of an answer.
 pub fn digit(state: &mut State, digit: u32) {
     let said = state.round.digit(digit);
@@ -58,7 +64,7 @@ pub fn digit(state: &mut State, digit: u32) {
 pub fn answer(state: &mut State, action: Action) {
     let (round, now) = (&state.round, state.now);
     let said = match (round.asked().is_some(), action) {
-        (false, Action::Usual) => return finish(state, Vec::new()),
+        (false, Action::Usual) => return finish(state),
         (false, _) => Said::Nothing(round.over()),
         (true, Action::Skip) => round.onward(now),
         (true, Action::Usual) => round.enter(now),
@@ -112,17 +118,25 @@ pub(super) fn close_day(state: &mut State) {
             state.round.answer(Answer::Skipped);
             plans::otherwise_than(state, &plan);
         }
-        Some(_) => state.say("the day is closed at the end of the round"),
+        Some(_) => {
+            state.round.closes = !state.round.closes;
+            state.say(match state.round.closes {
+                true => "the day will be closed when the round is saved; c again: it stays open",
+                false => "the day stays open",
+            });
+        }
         None => {
-            let body = Body::Happened(Event::DayClosed);
-            finish(state, vec![Draft { at: state.now, note: None, body }])
+            state.round.closes = true;
+            finish(state)
         }
     }
 }
 
-fn finish(state: &mut State, more: Vec<Draft>) {
+fn finish(state: &mut State) {
     let mut drafts = state.round.drafts();
-    drafts.extend(more);
+    let body = Body::Happened(Event::DayClosed);
+    let closed = state.round.closes.then(|| Draft { at: state.now, note: None, body });
+    drafts.extend(closed);
     let (today, saved) = (state.zone().waking_date(state.now), state.round.before.is_some());
     let none: Vec<String> = state.round.none().cloned().collect();
     let said = led("; none of ", &listed(&none));

@@ -45,6 +45,10 @@ pub fn draw(paper: &mut Paper) {
                 "Enter closes the round, c closes the day".to_string(),
             )
         }
+        None if round.closes => (
+            "That was all. Save it, and close the day?".to_string(),
+            "Enter saves it all and closes the day".to_string(),
+        ),
         None => (
             "That was all. Save it?".to_string(),
             "Enter saves, c saves and writes down that nothing else happened today".to_string(),
@@ -138,6 +142,9 @@ fn counted_in(count: &Quantity) -> String {
 
 /// What is typed so far, with what it counts.
 fn typed(asked: &Asked, typed: &str) -> String {
+    if typed.contains('/') {
+        return typed.to_string();
+    }
     let (Ok(number), false) = (typed.parse::<u32>(), typed.is_empty()) else {
         return String::new();
     };

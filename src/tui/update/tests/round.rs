@@ -65,7 +65,7 @@ fn enter_takes_nothing_where_nothing_is_usual() {
     let (state, _) = pressed("d39");
     assert_eq!(
         (state.round.typed.as_str(), place_and_said(&state).1),
-        ("3", "more than there can be")
+        ("3", "one digit says it all; Backspace clears it")
     );
     let (state, _) = pressed("d3<Enter><Up>");
     assert_eq!((state.round.place, state.round.typed.as_str()), (0, ""));
@@ -75,6 +75,43 @@ fn enter_takes_nothing_where_nothing_is_usual() {
         (2, ""),
         "what is typed goes first"
     );
+}
+
+/// A level may be said as a share, whatever the gauge counts in; half of one, or more than all, is
+/// none.
+#[test]
+fn a_share_is_a_share() {
+    let reading = |state: &State| {
+        let Answer::Said(drafts) = &state.round.questions[0].answer else { panic!() };
+        let Body::Happened(Event::Level { reading, .. }) = &drafts[0].body else { panic!() };
+        reading.clone()
+    };
+    for (keys, share) in [("d3/4<Enter>", 75), ("d1/2<Down>", 50), ("d1/10<Enter>", 10)] {
+        let (state, _) = pressed(keys);
+        assert_eq!((state.round.place, reading(&state)), (1, percent(share)), "{keys}");
+    }
+    for keys in ["d3/<Enter>", "d4/3<Enter>", "d1/0<Enter>"] {
+        let (state, _) = pressed(keys);
+        let said = (0, "a share such as 3/4 is at most 1; Backspace clears it");
+        assert_eq!(place_and_said(&state), said, "{keys}");
+    }
+}
+
+/// Said in the middle of the round, it holds at the end.
+#[test]
+fn a_day_closed_in_the_round_is_closed_with_it() {
+    let closed = |keys: &str| {
+        let (mut state, folder) = pressed(keys);
+        while state.round.asked().is_some() {
+            press(&mut state, &folder, " ");
+        }
+        press(&mut state, &folder, "<Enter>");
+        let entries = folder.entries.lock().unwrap();
+        entries.iter().any(|entry| format!("{entry:?}").contains("DayClosed"))
+    };
+    assert!(closed("d3<Enter>c"), "c in the middle");
+    assert!(!closed("d3<Enter>cc"), "taken back");
+    assert!(!closed("d3<Enter>"), "never said");
 }
 
 /// A number beside the same again is for the first of its uses; where none is asked for by itself,

@@ -3,16 +3,17 @@
 
 use super::gist::gist;
 use super::lexicon::{Hedge, Sense, lexicon};
-use super::listed::{is_of, lows};
+use super::listed::{is_of, is_small, lows};
 use super::misread::{EXAMPLE, Misread, Offer, Understood};
 use super::noted::{Gist, noted};
 use super::retold::{by_whom, retold};
 use super::scene::Scene;
+use super::speech::is_grammar;
 use super::swapped::{bare, swapped};
 use super::talk::is_priced;
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
-use crate::domain::{Event, Moment};
+use crate::domain::{Event, Moment, Unit};
 use std::cell::Cell;
 
 /// The most lines that are offered.
@@ -60,6 +61,8 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         found.clear();
     }
     let gist = search.puts(gists, &mut found);
+    let other = counts_of_another(line, known);
+    found.retain(|way| !other.iter().any(|count| says_share(way, *count)));
     if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -67,6 +70,32 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         }
     }
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
+}
+
+/// Numbers that count something that nobody knows here, or lamps: `grey two widgets`, `1 jug of
+/// water`. A share of a stock is none of them, whatever else may be left out of the line.
+fn counts_of_another(line: &str, known: &Vocabulary) -> Vec<f64> {
+    let words = lows(line);
+    let counted = |pair: &[String]| {
+        let (count, word) = (f64::from(lexicon().count(&pair[0])?), pair[1].as_str());
+        let ours = is_grammar(word, known) || known.names(word) || is_small(word);
+        // `battery 88 sunny` says how the day was.
+        let thing = word.ends_with('s') || count == 1.0;
+        let other = !ours && thing && word.chars().all(char::is_alphabetic);
+        (other || is_of("lamps", word)).then_some(count)
+    };
+    words.windows(2).filter_map(counted).collect()
+}
+
+/// Whether an offer reads so many per cent of a stock, or what is left beside them.
+fn says_share(way: &Way, count: f64) -> bool {
+    way.said.iter().any(|said| match &said.event {
+        Event::Level { reading, .. } => {
+            let share = reading.amount.value();
+            reading.unit == Unit::Percent && (share == count || share == 0.0)
+        }
+        _ => false,
+    })
 }
 
 /// How many lines like this one may be tried.

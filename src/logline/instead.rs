@@ -13,7 +13,7 @@ use super::swapped::{bare, swapped};
 use super::talk::is_priced;
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
-use crate::domain::{Event, Moment, Unit};
+use crate::domain::{Event, Moment};
 use std::cell::Cell;
 
 /// The most lines that are offered.
@@ -62,7 +62,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     }
     let gist = search.puts(gists, &mut found);
     let other = counts_of_another(line, known);
-    found.retain(|way| !other.iter().any(|count| says_share(way, *count)));
+    found.retain(|way| !other.iter().any(|count| says_so_many(way, *count)));
     if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -73,7 +73,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
 }
 
 /// Numbers that count something that nobody knows here, or lamps: `grey two widgets`, `1 jug of
-/// water`. A share of a stock is none of them, whatever else may be left out of the line.
+/// water`. An amount of a stock is none of them, whatever else may be left out of the line.
 fn counts_of_another(line: &str, known: &Vocabulary) -> Vec<f64> {
     let words = lows(line);
     let counted = |pair: &[String]| {
@@ -87,13 +87,11 @@ fn counts_of_another(line: &str, known: &Vocabulary) -> Vec<f64> {
     words.windows(2).filter_map(counted).collect()
 }
 
-/// Whether an offer reads so many per cent of a stock, or what is left beside them.
-fn says_share(way: &Way, count: f64) -> bool {
+/// Whether an offer says so many of a stock, or that nothing is left beside them.
+fn says_so_many(way: &Way, count: f64) -> bool {
     way.said.iter().any(|said| match &said.event {
-        Event::Level { reading, .. } => {
-            let share = reading.amount.value();
-            reading.unit == Unit::Percent && (share == count || share == 0.0)
-        }
+        Event::Level { reading, .. } => [count, 0.0].contains(&reading.amount.value()),
+        Event::Fill { amount: Some(amount), .. } => amount.amount.value() == count,
         _ => false,
     })
 }

@@ -135,7 +135,7 @@ pub(super) fn close_day(state: &mut State) {
 fn finish(state: &mut State) {
     let mut drafts = state.round.drafts();
     let body = Body::Happened(Event::DayClosed);
-    let closed = state.round.closes.then(|| Draft { at: state.now, note: None, body });
+    let closed = state.round.closes.then_some(Draft { at: state.now, note: None, body });
     drafts.extend(closed);
     let (today, saved) = (state.zone().waking_date(state.now), state.round.before.is_some());
     let none: Vec<String> = state.round.none().cloned().collect();

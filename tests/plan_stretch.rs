@@ -12,7 +12,8 @@ use rand_distr::{Distribution, Exp1, StandardNormal};
 use waystock::belief::Beliefs;
 use waystock::domain::entry::Spot;
 use waystock::domain::journal::Standing;
-use waystock::domain::rig::Rig;
+use waystock::domain::rig::{HeatSource, Rig};
+use waystock::domain::stock::Stock;
 use waystock::domain::time::Moment;
 use waystock::domain::unit::UnitSystem;
 use waystock::forecast::answer::Options;
@@ -196,6 +197,43 @@ fn a_warmer_or_cooler_van_is_that_rig_file() {
     assert!(
         cooler.lives.marked[4].iter().sum::<f64>() > case.outcome().lives.marked[4].iter().sum()
     );
+}
+
+/// A stove that has run out of wood changes nothing where the heater behind it is as strong: the
+/// stretch is that of the van without one, and nobody is sent for wood.
+#[test]
+fn a_fuel_that_another_stands_in_for_fails_no_stretch() {
+    let (plain, mut stove) = (rig(), rig());
+    let (_, gas) = stove.parts.stock("gas").unwrap();
+    let wood = Stock { name: "wood".into(), margin: 0.0, capacity: 30.0, ..gas.clone() };
+    stove.parts.stocks.push(wood);
+    let sources = &mut stove.parts.heating.as_mut().unwrap().sources;
+    let own = HeatSource {
+        name: "stove".into(),
+        burns: "wood".into(),
+        wh_per_unit: 4000.0,
+        ..sources[0].clone()
+    };
+    sources.insert(0, own);
+    let with = plan_rig::with(&stove, &[&plan_rig::USUAL[..], &[("wood", 0.0)]].concat());
+    for nights in [2, 4] {
+        let (bare, cold) = (
+            verdict(&plain, &evening(&plain), &request(nights)),
+            verdict(&stove, &with, &request(nights)),
+        );
+        assert!(
+            (bare.probability - cold.probability).abs() < 0.04,
+            "{nights}: {} {}",
+            bare.probability,
+            cold.probability
+        );
+        let wood = cold.stocks.iter().position(|stock| stock.name == "wood").unwrap();
+        assert_eq!(cold.stocks[wood].stood_in_by.as_deref(), Some("diesel"));
+        assert_eq!((cold.stocks[wood].out, cold.stocks[wood].binding), (0.0, 0.0));
+        assert_ne!(cold.binding, Some(wood));
+        let steps = cold.before.iter().flat_map(|before| &before.steps);
+        assert!(steps.into_iter().all(|step| step.stock != wood), "{:?}", cold.before);
+    }
 }
 
 #[test]

@@ -92,6 +92,18 @@ fn first_in(stock: &StockForecast) -> String {
 
 /// "safe until Sat 14 Mar 11:30; likely Sat 14 Mar 20:00; late Sun 15 Mar 09:30"
 fn dates(stock: &StockForecast, forecast: &Forecast, (zone, show): (&Zone, UnitSystem)) -> String {
+    let dates = own_dates(stock, forecast, (zone, show));
+    match answer::stands_in(stock) {
+        Some(other) => format!("{dates}; no stop for it, {other}"),
+        None => dates,
+    }
+}
+
+fn own_dates(
+    stock: &StockForecast,
+    forecast: &Forecast,
+    (zone, show): (&Zone, UnitSystem),
+) -> String {
     let days = forecast.horizon_hours / 24;
     if stock.hours.p50.is_some_and(|likely| likely <= 0.0) {
         return format!("{} now", answer::met_in_full(stock, show));

@@ -115,7 +115,8 @@ pub(super) fn list<T, J: AsJson>(
 }
 
 fn stock(stock: &StockForecast) -> Value {
-    object!(stock; name, unit, capacity ~ 3, limit ~ 3, level, hours, beyond_horizon ~ 6, binding ~ 6)
+    object!(stock; name, unit, capacity ~ 3, limit ~ 3, level, hours, beyond_horizon ~ 6, binding ~ 6,
+        stood_in_by)
 }
 
 /// What the crew should know, alarms with what they saw.

@@ -135,7 +135,7 @@ fn as_json(stretch: &Stretch, show: UnitSystem) -> Value {
     let stock = |index: usize| &stretch.stocks[index];
     let end = |s: &StockEnd| {
         object!(s; name, unit, capacity ~ 3, limit ~ 3, start, end ~ 3, margin ~ 3, out ~ 6,
-            binding ~ 6, until)
+            binding ~ 6, stood_in_by, until)
     };
     let step = |s: &Step| {
         object!(s; stock = stock(s.stock).name, do = format!("{:?}", s.kind).to_lowercase(),

@@ -4,7 +4,7 @@
 //! [`Rig::parts_on`] for the parts of a day. Values are checked by [`super::fault`] when a rig
 //! file is read; this module trusts them.
 
-use super::flow::{Activity, BaseUse};
+use super::flow::{Activity, BaseUse, Measure, Move};
 use super::stock::Stock;
 use super::time::{Moment, Zone};
 use super::unit::UnitSystem;
@@ -402,6 +402,36 @@ impl Parts {
     /// Whether the van is warmed with the stock of that name.
     pub fn is_warmed_by(&self, stock: &str) -> bool {
         self.heat_fuels().contains(&stock)
+    }
+
+    /// The stock that the van is warmed with when that one is at its limit: every source that burns
+    /// it comes before one of as much heat, lit at any hour, that burns another. `None` where nothing
+    /// stands in, or where it serves for more than warmth. A stock with such another forces no stop.
+    pub fn stood_in_by(&self, stock: &str) -> Option<&str> {
+        let sources = self.heating.as_ref().map_or(&[][..], |heating| &heating.sources);
+        let after = |at: usize| {
+            let enough = |other: &&HeatSource| {
+                let other_fuel = other.burns != stock && other.lit == Lit::AtAnyHour;
+                other_fuel && other.output_w >= sources[at].output_w
+            };
+            sources[at + 1..].iter().find(enough).map(|other| other.burns.as_str())
+        };
+        let burn = (0..sources.len()).filter(|at| sources[*at].burns == stock);
+        let others: Option<Vec<&str>> = burn.map(after).collect();
+        others?.first().copied().filter(|_| !self.takes_besides_warmth(stock))
+    }
+
+    /// Whether anything but the warmth of the van draws from the stock of that name.
+    fn takes_besides_warmth(&self, stock: &str) -> bool {
+        let taken = |one: &Move| {
+            let away = matches!(one.measure, Measure::Amount { per_time, .. } if per_time < 0.0);
+            one.stock == stock && away
+        };
+        let done = self.activities.iter().flat_map(|activity| &activity.moves);
+        let moves = done.chain(self.base.iter().flat_map(|base| &base.moves));
+        moves.into_iter().any(taken)
+            || self.hot_water.as_ref().is_some_and(|water| water.from == stock)
+            || self.electrics.as_ref().is_some_and(|electrics| electrics.store == stock)
     }
 
     /// Whether the van or its water is warmed with the stock of that name.

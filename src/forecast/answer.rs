@@ -131,6 +131,9 @@ pub struct StockForecast {
     pub beyond_horizon: f64,
     /// Share of lives in which this stock is the first to meet its limit.
     pub binding: f64,
+    /// The stock that warms the van when this one is at its limit, which forces no stop then; `binding`
+    /// is 0 where there is one.
+    pub stood_in_by: Option<String>,
     /// What moves it in a day, all together, over the first three days as people live now, in the
     /// stock's unit; empty and full do not stop it.
     pub per_day: f64,
@@ -186,16 +189,17 @@ impl Forecast {
     /// The stock to drive for, whose band starts first; `None` where none meets its limit in sight.
     pub fn foremost(&self) -> Option<&StockForecast> {
         let first = &self.stocks[*self.by_urgency().first()?];
-        Some(first).filter(|stock| stock.hours.p10.is_some())
+        Some(first).filter(|stock| stock.hours.p10.is_some() && stock.stood_in_by.is_none())
     }
 
-    /// Indices of the stocks in order of urgency: earliest P10 first, then P50, then the larger
-    /// share of lives in which it binds, then the rig's order.
+    /// Indices of the stocks in order of urgency: those that force a stop first; earliest P10 first,
+    /// then P50, then the larger share of lives in which it binds, then the rig's order.
     pub fn by_urgency(&self) -> Vec<usize> {
         let key = |i: &usize| {
             let stock = &self.stocks[*i];
             let far = |q: Option<f64>| q.unwrap_or(f64::INFINITY);
-            (far(stock.hours.p10), far(stock.hours.p50), -stock.binding)
+            let stood_in = f64::from(u8::from(stock.stood_in_by.is_some()));
+            (stood_in, far(stock.hours.p10), far(stock.hours.p50), -stock.binding)
         };
         let mut order: Vec<usize> = (0..self.stocks.len()).collect();
         order.sort_by(|a, b| key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal));

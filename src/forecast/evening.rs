@@ -98,7 +98,7 @@ fn looked_at(
 ) -> (Forecast, Vec<ReadingValue>) {
     let scene = Scene::of(rig, standing, beliefs, &options);
     let lives = lives::run_while(beliefs, &scene, options, go_on);
-    let (first, binding) = passages::first_passages(&lives.passages);
+    let (first, binding) = passages::first_passages(&lives.forcing(&scene));
     let hours = passages::quantiles(&first);
     let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
     let (looks, stocks) = rayon::join(
@@ -149,6 +149,7 @@ fn stock_forecast(
         hours: passages::quantiles(passages),
         beyond_horizon: beyond as f64 / lives.count.max(1) as f64,
         binding,
+        stood_in_by: beliefs.mechanism.parts.stood_in_by(&stock.name).map(str::to_owned),
         per_day,
         dips: match beliefs.mechanism.electric == Some(index) {
             true => passages::dips(lives, stock, passages, scene.hours.len()),

@@ -264,7 +264,7 @@ fn look(
     let beliefs = belief::learn(rig, &known, at, settings.seed);
     let scene = Scene::of(rig, &known, &beliefs, &options);
     let lives = lives::run_with_fans(&beliefs, &scene, settings.seed, settings.lives);
-    let (first, _) = passages::first_passages(&lives.passages);
+    let (first, _) = passages::first_passages(&lives.forcing(&scene));
     let said = passages::quantiles(&first);
     let mechanism = &beliefs.mechanism;
     let after = Aftermath { rig, truth, at, now: settings.now, mechanism };
@@ -277,7 +277,9 @@ fn look(
             true => counted(&lives.passages[index], span(stock, &told, after.hours())),
             false => span(stock, &told, after.hours()),
         };
-        came = Span { from: came.from.min(span.from), to: came.to.min(span.to) };
+        if !scene.stood_in[index] {
+            came = Span { from: came.from.min(span.from), to: came.to.min(span.to) };
+        }
         if !stock.reset_by_camp {
             let dates = date_case(&lives.passages[index], span);
             let (levels, reading) = level_case(stock, &lives, index, &told);

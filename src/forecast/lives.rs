@@ -50,6 +50,7 @@ use pulp::{Arch, Simd, WithSimd};
 use rayon::prelude::*;
 use setup::{RunSetup, Wanted};
 use state::Group;
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// What the lives came to.
@@ -120,6 +121,7 @@ pub fn run_variants(
     run.groups(Store::RunToEnd, run_wide, |group| group.variants.put_away(&mut all, count));
     for variant in &mut all {
         forget_after(&mut variant.passages, &scene.leaves);
+        forget_stood_in(&mut variant.passages, &scene.stood_in);
     }
     all
 }
@@ -257,7 +259,25 @@ fn forget_after(passages: &mut [Vec<f64>], leaves: &[f64]) {
     }
 }
 
+/// A stock that another stands in for does not bind.
+fn forget_stood_in(passages: &mut [Vec<f64>], stood_in: &[bool]) {
+    for (passages, _) in passages.iter_mut().zip(stood_in).filter(|(_, stood_in)| **stood_in) {
+        passages.fill(f64::INFINITY);
+    }
+}
+
 impl Lives {
+    /// The passages that force a stop: all of [`Lives::passages`], but those of stocks that others
+    /// stand in for.
+    pub fn forcing(&self, scene: &Scene) -> Cow<'_, [Vec<f64>]> {
+        if !scene.stood_in.contains(&true) {
+            return Cow::Borrowed(&self.passages);
+        }
+        let mut forcing = self.passages.clone();
+        forget_stood_in(&mut forcing, &scene.stood_in);
+        Cow::Owned(forcing)
+    }
+
     fn none(setup: &RunSetup, count: usize) -> Lives {
         let stocks = setup.stocks.len();
         let room = || vec![Vec::with_capacity(count); stocks];

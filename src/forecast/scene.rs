@@ -5,7 +5,7 @@ use super::variants::LevelChange;
 use crate::belief::Beliefs;
 use crate::belief::evidence::{DriverRun, exposure_of, in_unit, run_of};
 use crate::domain::rig::KitChange;
-use crate::domain::{Driver, Event, Moment, Rig, Standing, hours_between};
+use crate::domain::{Driver, Event, Moment, Rig, Standing, Stock, hours_between};
 use crate::mechanism::climate::{FuelsOut, Kit, LightHour, Surroundings};
 use crate::mechanism::driver::{Source, hour_shares};
 use crate::physics;
@@ -58,6 +58,9 @@ pub struct Scene {
     pub shares: Vec<[f64; 24]>,
     /// Hours from now after which each stock is gone for good; infinite for those that stay.
     pub leaves: Vec<f64>,
+    /// Whether the van is warmed with another when each stock is at its limit, which forces no stop
+    /// then ([`Parts::stood_in_by`](crate::domain::Parts::stood_in_by)).
+    pub stood_in: Vec<bool>,
     /// What is done to stocks, `(hour, stock, what)`, at the start of an hour and in their order;
     /// nothing in a forecast.
     pub puts: Vec<(usize, usize, LevelChange)>,
@@ -100,6 +103,8 @@ impl Scene {
         place_all(&mut hours, now, plans, beliefs);
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let leaves = leaves(rig, beliefs, now);
+        let stood_in = |stock: &Stock| parts.stood_in_by(&stock.name).is_some();
+        let stood_in = parts.stocks.iter().map(stood_in).collect();
         Scene {
             now,
             hours,
@@ -107,6 +112,7 @@ impl Scene {
             kit: Kit::of(&beliefs.mechanism),
             shares,
             leaves,
+            stood_in,
             puts: Vec::new(),
         }
     }

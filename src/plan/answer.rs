@@ -78,6 +78,9 @@ pub struct StockEnd {
     pub out: f64,
     /// Share of lives in which it is the first to meet its limit, whenever that is.
     pub binding: f64,
+    /// The stock that warms the van when this one is at its limit, which forces no stop then: it is
+    /// never out here, and lasts.
+    pub stood_in_by: Option<String>,
     /// Until when it lasts with the asked confidence; `None` past what was looked at.
     pub until: Option<Moment>,
 }

@@ -26,7 +26,11 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
         .lives
         .room
         .iter()
-        .map(|room| room.iter().map(|r| if *r > 0.0 { 0.0 } else { -r + 1e-9 }).collect())
+        .zip(&case.scene.stood_in)
+        .map(|(room, stood_in)| {
+            let short = |r: &f64| if *r > 0.0 || *stood_in { 0.0 } else { -r + 1e-9 };
+            room.iter().map(short).collect()
+        })
         .collect();
     let needy = |s: &usize| short[*s].iter().filter(|d| **d > 0.0).count();
     let mut candidates: Vec<usize> =

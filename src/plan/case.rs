@@ -210,7 +210,8 @@ impl Case {
             true => Cow::Borrowed(&self.scene),
             false => Cow::Owned(Scene { puts, ..self.scene.clone() }),
         };
-        let passages = lives::run_more(&self.beliefs, &scene, self.seed, numbers).passages;
+        let lives = lives::run_more(&self.beliefs, &scene, self.seed, numbers);
+        let passages = lives.forcing(&scene).into_owned();
         Outcome::of(VariantLives { passages, ..VariantLives::default() }, self)
     }
 

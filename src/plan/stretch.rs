@@ -197,6 +197,12 @@ fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> 
                 margin: quantile(&rooms, 1.0 - confidence).unwrap_or(0.0),
                 out: 1.0 - share_from(&passages, case.until_hours),
                 binding: outcome.binding[index],
+                stood_in_by: case
+                    .beliefs
+                    .mechanism
+                    .parts
+                    .stood_in_by(&stock.name)
+                    .map(str::to_owned),
                 until: after_hours(case.scene.now, safe_hours(&passages, confidence)),
             }
         })

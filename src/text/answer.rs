@@ -24,8 +24,11 @@ pub enum Urgency {
 }
 
 impl Urgency {
-    /// Of one stock.
+    /// Of one stock; one that another stands in for presses nobody.
     pub fn of(stock: &StockForecast) -> Urgency {
+        if stock.stood_in_by.is_some() {
+            return Urgency::Fine;
+        }
         match (stock.hours.p50, stock.hours.p10) {
             (Some(likely), _) if likely <= 0.0 => Urgency::Out,
             (_, Some(early)) if early <= 24.0 => Urgency::Soon,
@@ -153,6 +156,11 @@ pub fn goes_first(stock: &StockForecast) -> String {
         Direction::Down => format!("{} runs out first", stock.name),
         Direction::Up => format!("{} fills first", stock.name),
     }
+}
+
+/// "gas heats then": what warms the van once that stock is at its limit, which forces no stop.
+pub fn stands_in(stock: &StockForecast) -> Option<String> {
+    stock.stood_in_by.as_ref().map(|other| format!("{other} heats then"))
 }
 
 /// What helps where a stop may be due at once, and no stock by itself says so.

@@ -192,6 +192,7 @@ mod tests {
             hours: Quantiles::default(),
             beyond_horizon: 0.0,
             binding: 0.0,
+            stood_in_by: None,
             per_day: 0.0,
             dips: vec![],
             fan: vec![],

@@ -248,6 +248,9 @@ fn horizon(papers: &Papers, zone: &Zone) -> Horizon {
 /// "safe until Thu 22 Oct 04:00"
 fn until(stock: &StockForecast, papers: &Papers, zone: &Zone) -> String {
     let forecast = &papers.evening.forecast;
+    if let Some(other) = answer::stands_in(stock) {
+        return other;
+    }
     match Dates::of(&stock.hours, forecast.at, zone).safe {
         _ if Urgency::of(stock) == Urgency::Out => format!("{} now", answer::met(stock)),
         Some(safe) if safe > forecast.at => {

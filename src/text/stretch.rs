@@ -159,6 +159,8 @@ fn parts(
             true => format!("; {} chance of its limit before", percent_down(stock.out)),
             false => String::new(),
         };
+        let other = stock.stood_in_by.as_ref().map(|other| format!("; {other} heats then"));
+        let met = other.unwrap_or(met);
         format!("{}: {}{met}", stock.name, self::margin(stock, system))
     };
     let afford = match answer.afford_after {
@@ -217,13 +219,14 @@ pub fn cautions(answer: &Stretch, system: UnitSystem) -> Vec<String> {
 /// grey by 18 L"; "Tightest on the last morning: grey, with 6 L to spare".
 fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
     let amount = |stock: &StockEnd| spare_or_short(stock, system);
-    let short = answer.stocks.iter().filter(|stock| stock.margin <= 0.0);
+    let stocks = || answer.stocks.iter().filter(|stock| stock.stood_in_by.is_none());
+    let short = stocks().filter(|stock| stock.margin <= 0.0);
     let short = commas(short.map(|s| format!("{} by {}", s.name, amount(s))));
     if !short.is_empty() {
         return Some(format!("Short on the last morning: {short}"));
     }
     let share = |stock: &&StockEnd| stock.margin / stock.capacity;
-    let least = answer.stocks.iter().min_by(|a, b| share(a).total_cmp(&share(b)))?;
+    let least = stocks().min_by(|a, b| share(a).total_cmp(&share(b)))?;
     Some(format!("Tightest on the last morning: {}, with {} to spare", least.name, amount(least)))
 }
 

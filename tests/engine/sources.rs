@@ -4,6 +4,7 @@
 use super::world::World;
 use proptest::prelude::*;
 use waystock::forecast::lives::Lives;
+use waystock::forecast::passages::first_passages;
 use waystock::forecast::why::per_day;
 use waystock::text::caution;
 
@@ -91,6 +92,39 @@ fn what_is_tended_by_day_leaves_the_night_cold() {
     let strong = STOVE.replace("output_w: 400", "output_w: 4000");
     let lives = van(&strong).certain(&[60.0, 55.0, 5000.0], 1.0).lives_in(FROST, 8);
     assert!(lives.cold_hours.iter().all(|hours| *hours == 45.0), "{:?}", lives.cold_hours);
+}
+
+/// Counted by hand: 50 L of diesel above the limit give all the heat for 50 x 8,020 / (15 x 651 + 9 x
+/// 511) = 27.9 days, and the stove's wood, at its limit from the start, forces nothing before. Where
+/// no heater comes behind it, or one that is lit by day or weaker, or where the wood serves for more,
+/// it does.
+#[test]
+fn a_fuel_that_another_stands_in_for_forces_no_stop() {
+    let forced = |world: World| {
+        let world = world.certain(&[0.0, 55.0, 5000.0], 1.0);
+        let lives = world.lives_in(FROST, 8);
+        assert_eq!(lives.passages[0][0], 0.0, "its own date stays");
+        first_passages(&lives.forcing(&world.scene(Some(FROST)))).0[0]
+    };
+    let of = |sources: &str| forced(van(sources));
+    let days = of(&format!("{STOVE}{HEATER}")) / 24.0;
+    assert!((days - 27.92).abs() < 0.15, "{days}");
+    assert_eq!(of(&format!("{HEATER}{STOVE}")), 0.0, "none comes behind it");
+    assert_eq!(of(STOVE), 0.0, "there is no other");
+    let tended = HEATER.replace("fan_w: 0", "lit: by_day, fan_w: 0");
+    assert_eq!(of(&format!("{STOVE}{tended}")), 0.0, "nobody tends the other by night");
+    let weak = HEATER.replace("2000", "399");
+    assert_eq!(of(&format!("{STOVE}{weak}")), 0.0, "the other gives less");
+    let cooks = World::of(
+        "stocks: [(name: \"wood\", runs: down, unit: \"kg\", capacity: 60),\n\
+         (name: \"diesel\", runs: down, unit: \"L\", capacity: 60, keep: 5),\n\
+         (name: \"battery\", runs: down, unit: \"Wh\", capacity: 9000)],\n\
+         electrics: (store: \"battery\", discharge_efficiency: 1, standing_w: 5),\n\
+         base: [(name: \"kettle\", per: day, takes: [(stock: \"wood\", amount: 0.1)])],\n\
+         heating: (sources: [(name: \"stove\", burns: \"wood\", wh_per_unit: 4000, output_w: 400),\n\
+         (name: \"heater\", burns: \"diesel\", wh_per_unit: 10025)]),\n",
+    );
+    assert_eq!(forced(cooks), 0.0, "the kettle wants wood");
 }
 
 /// Every stock that burns has its caution, whatever comes first; a battery that heats has its own.

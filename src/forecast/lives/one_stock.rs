@@ -19,6 +19,8 @@ pub struct OneStock {
     moves: Vec<bool>,
     /// Hours after which it is gone for good.
     leaves: f64,
+    /// Whether another stands in for it.
+    stood_in: bool,
     count: usize,
     /// Per group of lives, levels at the start and what moves them, hour by hour.
     groups: Vec<(Lane, Vec<Lane>)>,
@@ -41,7 +43,8 @@ impl OneStock {
             |group| groups.push((group.first[stock].map(|level| level as f32), group.changes)),
         );
         let own = setup.stocks.swap_remove(stock);
-        OneStock { setup: own, moves: setup.moves, leaves: scene.leaves[stock], count, groups }
+        let (leaves, stood_in) = (scene.leaves[stock], scene.stood_in[stock]);
+        OneStock { setup: own, moves: setup.moves, leaves, stood_in, count, groups }
     }
 
     /// Hours to the limit, life by life, when so much is done to the stock, `(hour, what)`; infinite
@@ -61,6 +64,7 @@ impl OneStock {
         }
         all.truncate(self.count);
         super::forget_after(std::slice::from_mut(&mut all), &[self.leaves]);
+        super::forget_stood_in(std::slice::from_mut(&mut all), &[self.stood_in]);
         all
     }
 }

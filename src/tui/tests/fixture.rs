@@ -89,6 +89,7 @@ fn forecast_of(given: &Given) -> StockForecast {
         },
         beyond_horizon: if p50.is_none() { 0.8 } else { 0.0 },
         binding: *binding,
+        stood_in_by: None,
         per_day: sign * per_day,
         dips: vec![],
         fan: vec![],

@@ -4,7 +4,7 @@
 use super::{Line, Paper, Room, Text, beside, header, joined, level, round, stacked, stock};
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
-use crate::text::answer::{also_due, answer, closed, look_in_words};
+use crate::text::answer::{also_due, answer, closed, look_in_words, stands_in};
 use crate::text::quantity::odd_season;
 use crate::text::{
     Dates, Form, Urgency, date_time, led, left, listed, longest_fitting, notice, plans, right,
@@ -276,6 +276,9 @@ fn words(
 /// When the stock is safe until, in the column that wide screens have.
 fn safe_until(state: &State, stock: &StockForecast) -> String {
     let Some(evening) = &state.evening.answer else { return String::new() };
+    if let Some(other) = stands_in(stock) {
+        return other;
+    }
     let safe = Dates::of(&stock.hours, evening.forecast.at, &state.zone()).safe;
     match safe {
         Some(at) if Urgency::of(stock) == Urgency::Out || at <= state.now => "now".to_string(),

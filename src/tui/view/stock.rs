@@ -4,7 +4,7 @@
 use super::{Line, Paper, Room, Text, header, level};
 use crate::domain::Direction;
 use crate::forecast::{Evening, Learned, StockForecast};
-use crate::text::answer::met_in_full;
+use crate::text::answer::{met_in_full, stands_in};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::{self, amount};
@@ -100,8 +100,9 @@ fn passages(
         format!("Late        {late} (1 in 10 last longer)"),
         format!("1 in 10 lasts beyond {}", late.trim_start_matches("after ")),
     ];
-    match (Urgency::of(stock), dates.safe) {
-        (Urgency::Out, _) => {
+    let is_out = stock.hours.p50.is_some_and(|likely| likely <= 0.0);
+    let mut lines = match (Urgency::of(stock), dates.safe) {
+        _ if is_out => {
             vec![format!("Now {}", met_in_full(stock, state.units()))]
         }
         (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
@@ -110,7 +111,9 @@ fn passages(
             format!("Likely      {likely}"),
             longest_fitting(&lasts, columns),
         ],
-    }
+    };
+    lines.extend(stands_in(stock).map(|other| format!("No stop for it: {other}")));
+    lines
 }
 
 /// "Falls by 9.7 L a day, 8 L kept in reserve; runs out first in 2 of 10 futures"

@@ -3,7 +3,7 @@
 use super::axis::Axis;
 use super::row::Row;
 use crate::forecast::StockForecast;
-use crate::text::answer::met;
+use crate::text::answer::{met, stands_in};
 use crate::text::{Urgency, width};
 use crate::tui::Theme;
 use ratatui::buffer::Buffer;
@@ -35,8 +35,11 @@ impl Widget for Band<'_> {
             row.put(column, self.look.glyphs().midnight, self.look.faint());
         }
         let urgency = Urgency::of(self.stock);
-        if urgency == Urgency::Out {
-            return row.words(0, &format!("{} now", met(self.stock)), self.look.urgency(urgency));
+        let is_out = self.stock.hours.p50.is_some_and(|likely| likely <= 0.0);
+        if is_out {
+            let other = stands_in(self.stock).map_or(String::new(), |other| format!(", {other}"));
+            let now = format!("{} now{other}", met(self.stock));
+            return row.words(0, &now, self.look.urgency(urgency));
         }
         self.dips(&mut row);
         let style = match urgency {

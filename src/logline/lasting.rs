@@ -2,7 +2,7 @@
 
 use super::misread::Misread;
 use super::moment::{Clock, Looks, after_days, named_moment, time};
-use super::time::{is_time_word, phrase};
+use super::time::{is_of_24_hours, is_time_word, phrase};
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word, text};
 use crate::domain::{Moment, Unit};
@@ -31,8 +31,7 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let place = thing[named + 1..].iter().position(|w| w.is("at")).map(|at| named + 1 + at);
     let (thing, place) = thing.split_at(place.unwrap_or(thing.len()));
     // An hour past noon on the clock shows that the other one is of that clock, too.
-    let late = |w: &Word| w.low.parse::<u32>().is_ok_and(|hour| (13..24).contains(&hour));
-    let dial = !words[from..].iter().any(late);
+    let dial = !words[from..].iter().any(|w| is_of_24_hours(&w.low));
     let at = |said: &[Word], limit: Moment| shown_at(&words[from], said, (limit, dial), clock);
     let rest = &words[from + 1..];
     let to = rest.iter().position(|w| w.is("to") || w.is("until"));
@@ -48,11 +47,11 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     }
     let rest = &rest[..rest.len() - beside.len()];
     let mut begins = at(&rest[..to.unwrap_or(rest.len())], ends - Duration::minutes(1))?;
-    let over_night = ends <= begins;
-    if over_night {
+    if ends <= begins {
         begins = after_days(begins, -1, clock)?;
     }
-    let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any("am pm"));
+    let shown =
+        |said: &[Word]| said.iter().any(|w| w.low.contains(':') && !dial || w.is_any("am pm"));
     // `ten last night till eight`, told in the evening.
     let half = Duration::hours(12);
     let bare = dial && to.is_some_and(|to| rest.len() == to + 2 && !shown(&rest[to + 1..]));
@@ -65,7 +64,7 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let time = named_moment(begins, clock.zone, clock.now);
     let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
     // Both ends as clocks show them leave nothing open.
-    let today = clock.zone.date(ends) == clock.civil.date() && !over_night;
+    let today = [begins, ends].iter().all(|at| clock.zone.date(*at) == clock.civil.date());
     let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
     let beside = place.iter().chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
@@ -91,9 +90,15 @@ fn shown_at(
         [half, hour] if half.is("half") => (std::slice::from_ref(hour), 30),
         said => (said, 0),
     };
+    let on_clock = |w: &Word| {
+        let (hour, minutes) = w.low.split_once(':').unwrap_or((&w.low, "0"));
+        let minutes = minutes.parse::<u32>().ok().filter(|minutes| *minutes < 60)?;
+        Some((hour.parse::<u32>().ok().filter(|hour| *hour < 24)?, minutes))
+    };
     if let [hour] = said
-        && let Some(hour) = hour.low.parse::<u32>().ok().filter(|hour| *hour < 24)
+        && let Some((hour, more)) = on_clock(hour)
     {
+        let minutes = minutes + more;
         let both = [hour, hour + 12];
         let halves = if dial && (1..12).contains(&hour) { &both[..] } else { &both[..1] };
         return last_before(limit, (halves, minutes), clock);

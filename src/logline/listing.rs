@@ -10,11 +10,13 @@ use super::misread::Misread;
 use super::moment::{Clock, Day, Hour, Looks, Toward, When};
 use super::people;
 use super::thing::Thing;
+use super::time::is_of_24_hours;
 use super::travel;
 use super::vocabulary::Vocabulary;
 use super::word::text;
 use super::words::Joint;
 use crate::domain::unit::Unit;
+use chrono::{Duration, NaiveTime};
 
 /// Gives each thing of a list what it leaves open; where that is unclear, it is asked back.
 pub(super) fn complete(
@@ -22,6 +24,7 @@ pub(super) fn complete(
     known: &Vocabulary,
     clock: &Clock,
 ) -> Result<(), Misread> {
+    halves_of_the_day(things);
     let mut first = 0;
     for at in 1..things.len() {
         of_so_many(things, at)?;
@@ -62,6 +65,29 @@ pub(super) fn complete(
     part_of_both(things);
     of_one_plan(things, clock)?;
     one_time(things, clock)
+}
+
+/// `dumped grey at 3 pm, filled water at 3:20`: talk runs on, so that an hour which leaves the half of
+/// its day open is the next such one, where a time of that day was told before it. Who writes
+/// `18:00` writes `6:45` of the morning.
+fn halves_of_the_day(things: &mut [Thing]) {
+    let words = |thing: &Thing| format!("{} {}", thing.before.words, thing.own.words);
+    let all_24 = things.iter().any(|thing| words(thing).split(' ').any(is_of_24_hours));
+    let mut last: Option<NaiveTime> = None;
+    for when in things.iter_mut().flat_map(|thing| [&mut thing.before, &mut thing.own]) {
+        if when.day.is_some() && !matches!(when.day, Some(Day::This | Day::FromToday(0))) {
+            last = None;
+        }
+        if let Some(Hour::Dial(dial)) = when.hour {
+            let later = |add: i64| dial + Duration::hours(add);
+            let next = |last: NaiveTime| [0, 12].map(later).into_iter().find(|at| *at >= last);
+            let told = if all_24 { Some(dial) } else { last.and_then(next) };
+            when.hour = told.map_or(when.hour, |told| Some(Hour::At(told)));
+        }
+        if let Some(Hour::At(at)) = when.hour {
+            last = Some(at);
+        }
+    }
 }
 
 /// `a shower each, the two of us`, `showered, two of us`: how many share it, and not who is aboard.
@@ -323,10 +349,26 @@ pub(super) fn looks(thing: &Thing) -> Looks {
 /// not who is aboard.
 fn is_done(thing: &Thing) -> bool {
     let other = "camp note outlook closed guests away aboard drove-to";
-    let reading =
-        thing.service().is_none() && thing.items.iter().any(|item| item.stock().is_some());
     let ahead = |item: &Item| item.words.iter().any(|w| w.tense != Tense::Behind);
-    !reading && !thing.items.iter().any(|item| ahead(item) || item.is_verb(other))
+    !is_reading(thing) && !thing.items.iter().any(|item| ahead(item) || item.is_verb(other))
+}
+
+/// `friday dishes, saturday 2 showers, battery 80`: what a gauge showed behind the last of several days
+/// may be of that day, or of now.
+pub(super) fn read_then_or_now(thing: &Thing, day: &When, clock: &Clock) -> Result<(), Misread> {
+    if !is_reading(thing) || !is_another_day(day, clock) {
+        return Ok(());
+    }
+    let all: Vec<&Item> = thing.items.iter().collect();
+    let mut misread = at_items(&all, "read then, or now? Say it with the reading");
+    misread.mend.either = true;
+    let (then, now) = (thing.told(&day.words), thing.told("now"));
+    Err(misread.write_over(thing.span, now).write_over(thing.span, then))
+}
+
+/// Whether a thing says what is in a stock.
+fn is_reading(thing: &Thing) -> bool {
+    thing.service().is_none() && thing.items.iter().any(|item| item.stock().is_some())
 }
 
 /// Whether a time says another day than today.

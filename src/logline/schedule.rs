@@ -45,10 +45,17 @@ pub(super) fn understand(
         beside: false,
         ahead: all.iter().any(|thing| thing.own.is_empty() && looks(thing) == Looks::Ahead),
     };
-    let mut holds = alone;
+    let (mut holds, mut told_on) = (alone, false);
     for (index, thing) in all.iter().enumerate() {
         if index == 0 || thing.is_time() {
             holds = thing.before.or(&holds);
+            told_on = false;
+        } else if holds.day.is_some() && thing.before.day.is_some() {
+            // `friday dishes, saturday 2 showers, dinner`: what is told goes on with the days.
+            holds = thing.before.clone();
+            told_on = true;
+        } else if told_on && thing.when().is_empty() {
+            listing::read_then_or_now(thing, &holds, &clock)?;
         }
         if !thing.is_time() {
             read.thing(thing, &holds)?;

@@ -282,7 +282,7 @@ fn day_part(word: &str) -> Option<Hour> {
     })
 }
 
-/// `21:00`, `9:05`, `noon`.
+/// `21:00`, `09:05`, `noon`; `9:05` leaves the half of the day open.
 fn hour(word: &str) -> Option<Hour> {
     if word == "noon" {
         return Some(Hour::At(time(12, 0)));
@@ -291,16 +291,29 @@ fn hour(word: &str) -> Option<Hour> {
     if !(is_digits(hours, 1) || is_digits(hours, 2)) || !is_digits(minutes, 2) {
         return None;
     }
-    NaiveTime::from_hms_opt(hours.parse().ok()?, minutes.parse().ok()?, 0).map(Hour::At)
+    let at = NaiveTime::from_hms_opt(hours.parse().ok()?, minutes.parse().ok()?, 0)?;
+    Some(on_clock(at, hours))
+}
+
+/// An hour whose digits are these: one that begins with a nought, or lies past eleven, is of a clock
+/// of 24 hours.
+fn on_clock(at: NaiveTime, digits: &str) -> Hour {
+    match (1..=11).contains(&at.hour()) && !digits.starts_with('0') {
+        true => Hour::Dial(at),
+        false => Hour::At(at),
+    }
 }
 
 /// `7` or `19`, which is an hour only after `at`.
 fn whole_hour(word: &str) -> Option<Hour> {
-    let hours = day_number(word)?;
-    let at = NaiveTime::from_hms_opt(hours, 0, 0)?;
-    // Two digits that begin with nothing are of a clock of 24 hours.
-    let on_dial = (1..=11).contains(&hours) && !word.starts_with('0');
-    Some(if on_dial { Hour::Dial(at) } else { Hour::At(at) })
+    NaiveTime::from_hms_opt(day_number(word)?, 0, 0).map(|at| on_clock(at, word))
+}
+
+/// Whether a word of a time shows that its writer's clock has 24 hours: `18:00`, `07:30`.
+pub(super) fn is_of_24_hours(word: &str) -> bool {
+    let hours = word.split(':').next().unwrap_or_default();
+    let late = hours.parse::<u32>().is_ok_and(|hours| (13..24).contains(&hours));
+    is_digits(hours, 2) && (late || hours.starts_with('0') && word.contains(':'))
 }
 
 fn is_digits(text: &str, count: usize) -> bool {

@@ -3,7 +3,7 @@
 
 use super::misread::Understood;
 use super::vocabulary::Vocabulary;
-use crate::domain::{ChargeSource, Driver, Event, Parts, Unit};
+use crate::domain::{ChargeSource, Driver, Event, Parts, Unit, UnitSystem};
 
 /// What the drives of a line leave out: an engine that burns by the distance does not know of
 /// hours, nor an alternator of kilometres. `None` where nothing is left out, or no drive is told.
@@ -19,6 +19,7 @@ pub(super) fn left_out(understood: &[Understood], vocabulary: &Vocabulary) -> Op
     }
     let moved = moved_by(vocabulary.parts_at(said.at), missing);
     let (goes, add) = match missing {
+        Driver::DriveKm if vocabulary.show != UnitSystem::Metric => ("distance", "drove 60 mi"),
         Driver::DriveKm => ("distance", "drove 90 km"),
         _ => ("hours driven", "drove 2 h"),
     };

@@ -46,7 +46,6 @@ mod spares;
 mod telling;
 #[cfg(test)]
 mod tests;
-mod twins;
 pub mod unmatched;
 mod unplanned;
 mod visits;

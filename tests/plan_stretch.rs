@@ -549,3 +549,26 @@ fn no_stop_is_offered_where_no_place_is_known() {
     let other = answer.otherwise.expect("so many nights are more than it lasts");
     assert_eq!(other.stop, None);
 }
+
+/// More tank that is named is enough, and a twentieth less of any of it is not, on the same lives.
+#[test]
+fn more_tank_is_enough_and_no_more() {
+    let rig = rig();
+    let known = evening(&rig);
+    let named = (4..9).map(|nights| (request(nights), ask(&rig, &known, &request(nights))));
+    let more = |answer: &Stretch| answer.otherwise.clone().map_or(Vec::new(), |other| other.carry);
+    let (asked, answer) = named.into_iter().find(|(_, answer)| more(answer).len() > 1).unwrap();
+    let more = more(&answer);
+    let case = Case::of(&basis(&rig, &known), &asked, 0);
+    let chance = |more: &[(usize, f64)]| {
+        let carry =
+            |(stock, amount): &(usize, f64)| Change::Carry { stock: *stock, amount: *amount };
+        case.with(&more.iter().map(carry).collect::<Vec<_>>()).limits().probability
+    };
+    assert!(chance(&more) >= answer.confidence, "{more:?}");
+    for place in 0..more.len() {
+        let mut less = more.clone();
+        less[place].1 -= answer.stocks[more[place].0].capacity / 20.0;
+        assert!(chance(&less) < answer.confidence, "{less:?} of {more:?}");
+    }
+}

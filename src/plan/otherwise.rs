@@ -15,8 +15,10 @@ const LIVES: usize = 500;
 const PLACES: usize = 3;
 /// Mornings that it is tried on; every one of a week, fewer of a longer stay.
 const MORNINGS: usize = 7;
-/// Times that what is short is made larger by a half before more tank is given up.
-const LARGER: usize = 4;
+/// Times that more tank is tried, each time half as much again, before it is given up.
+const LARGER: usize = 5;
+/// A stock that meets its limit in more than this share of lives may need more tank.
+const SELDOM: f64 = 0.01;
 /// The civil hour of a stop in the middle, as in `super::practice::STOP_HOUR`.
 const HOUR: usize = super::practice::STOP_HOUR as usize;
 
@@ -83,29 +85,51 @@ fn stop(basis: &Basis, confidence: f64, case: &Case) -> Option<(Moment, String, 
     best
 }
 
-/// More tank for every stock that is short, as much as it takes together; none where that does
-/// not do either.
+/// More tank for the stocks that may be short, together enough and no more of any than that takes;
+/// none where much more does not do either.
 fn carry(answer: &Stretch, case: &Case) -> Vec<(usize, f64)> {
-    let stocks = answer.stocks.iter().enumerate();
     let reset = |stock: usize| case.beliefs.mechanism.stocks()[stock].reset_by_camp;
-    let short = stocks.filter(|(index, stock)| stock.margin < 0.0 && !reset(*index));
-    let mut short: Vec<(usize, f64)> =
-        short.map(|(index, stock)| (index, grain(stock.capacity, -stock.margin))).collect();
-    for _ in 0..LARGER {
-        let carry = |(stock, amount)| Change::Carry { stock, amount };
-        let changes: Vec<Change> = short.iter().copied().map(carry).collect();
-        if case.with(&changes).limits().probability >= answer.confidence {
-            return short;
+    let holds = |more: &[(usize, u32)]| {
+        let carry = |(stock, grains): &(usize, u32)| Change::Carry {
+            stock: *stock,
+            amount: f64::from(*grains) * grain(answer.stocks[*stock].capacity),
+        };
+        let changes: Vec<Change> = more.iter().map(carry).collect();
+        case.with(&changes).limits().probability >= answer.confidence
+    };
+    let stocks = answer.stocks.iter().enumerate();
+    let short = stocks.filter(|(index, stock)| stock.out > SELDOM && !reset(*index));
+    let grains = |short: f64, capacity: f64| (short.max(0.0) / grain(capacity)).ceil() as u32;
+    let mut more: Vec<(usize, u32)> =
+        short.map(|(index, stock)| (index, grains(-stock.margin, stock.capacity).max(1))).collect();
+    let Some(_) = (0..LARGER).find(|_| {
+        let done = holds(&more);
+        if !done {
+            more.iter_mut().for_each(|(_, grains)| *grains += grains.div_ceil(2));
         }
-        for (stock, amount) in &mut short {
-            *amount = grain(answer.stocks[*stock].capacity, 1.5 * *amount);
+        done
+    }) else {
+        return Vec::new();
+    };
+    more.sort_by_key(|(_, grains)| std::cmp::Reverse(*grains));
+    for place in 0..more.len() {
+        // The least that still does, by halves.
+        let (mut least, mut most) = (0, more[place].1);
+        while least < most {
+            more[place].1 = (least + most) / 2;
+            if holds(&more) { most = more[place].1 } else { least = more[place].1 + 1 }
         }
+        more[place].1 = most;
     }
-    Vec::new()
+    more.retain(|(_, grains)| *grains > 0);
+    more.sort_unstable();
+    let amount = |(stock, grains): (usize, u32)| {
+        (stock, f64::from(grains) * grain(answer.stocks[stock].capacity))
+    };
+    more.into_iter().map(amount).collect()
 }
 
-/// Rounded up to a twentieth of what the tank holds now.
-fn grain(capacity: f64, amount: f64) -> f64 {
-    let grain = capacity / 20.0;
-    (amount / grain).ceil() * grain
+/// More tank is told in twentieths of what it holds now.
+fn grain(capacity: f64) -> f64 {
+    capacity / 20.0
 }

@@ -191,7 +191,11 @@ pub fn serviced_first(answer: &Stretch) -> Vec<&str> {
 fn before(answer: &Stretch, system: UnitSystem) -> Option<Part> {
     let before = answer.before.as_ref()?;
     if before.steps.is_empty() {
-        return Some(("Before you go: no filling or emptying helps".to_string(), Vec::new()));
+        let head = match answer.fill_first {
+            true => "Filled and emptied first, as asked: more of that does not help",
+            false => "Before you go: no filling or emptying helps",
+        };
+        return Some((head.to_string(), Vec::new()));
     }
     let or = answer.together.as_ref().is_some_and(|set| set.works && before.works);
     let begin = if or { "Or, before you go" } else { "Before you go" };

@@ -292,21 +292,18 @@ fn hour(word: &str) -> Option<Hour> {
         return None;
     }
     let at = NaiveTime::from_hms_opt(hours.parse().ok()?, minutes.parse().ok()?, 0)?;
-    Some(on_clock(at, hours))
-}
-
-/// An hour whose digits are these: one that begins with a nought, or lies past eleven, is of a clock
-/// of 24 hours.
-fn on_clock(at: NaiveTime, digits: &str) -> Hour {
-    match (1..=11).contains(&at.hour()) && !digits.starts_with('0') {
-        true => Hour::Dial(at),
-        false => Hour::At(at),
-    }
+    // Two digits before minutes are of a clock of 24 hours, as an echo has them.
+    let on_dial = is_digits(hours, 1) && at.hour() > 0;
+    Some(if on_dial { Hour::Dial(at) } else { Hour::At(at) })
 }
 
 /// `7` or `19`, which is an hour only after `at`.
 fn whole_hour(word: &str) -> Option<Hour> {
-    NaiveTime::from_hms_opt(day_number(word)?, 0, 0).map(|at| on_clock(at, word))
+    let hours = day_number(word)?;
+    let at = NaiveTime::from_hms_opt(hours, 0, 0)?;
+    // Two digits that begin with nothing are of a clock of 24 hours.
+    let on_dial = (1..=11).contains(&hours) && !word.starts_with('0');
+    Some(if on_dial { Hour::Dial(at) } else { Hour::At(at) })
 }
 
 /// Whether a word of a time shows that its writer's clock has 24 hours: `18:00`, `07:30`.

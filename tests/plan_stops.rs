@@ -145,7 +145,7 @@ fn a_gap_is_said_as_a_range() {
         waystock::text::stops::how_good(&trip)
     };
     assert!(said(count).contains("No way with fewer stops was found"), "{}", said(count));
-    let near = format!("It takes {} or {count} stops", count - 1);
+    let near = format!("Fewer than {} stops cannot do", count - 1);
     assert!(said(count - 1).contains(&near), "{}", said(count - 1));
     let error = (trip.probability * (1.0 - trip.probability) / 1200.0).sqrt();
     assert_eq!(trip.standard_error, error);

@@ -474,8 +474,12 @@ pub fn how_good(trip: &Trip) -> String {
     let found = trip.stops.len();
     let fewer = match trip.least_stops {
         Some(n) if n < found => {
-            let range = if n + 1 == found { "or" } else { "to" };
-            format!("It takes {n} {range} {found} stops; with fewer than {found}, none was found")
+            let between = match found - n {
+                1 => n.to_string(),
+                2 => format!("{n} or {}", n + 1),
+                _ => format!("{n} to {}", found - 1),
+            };
+            format!("Fewer than {n} stops cannot do; with {between} no way was found")
         }
         _ => "No way with fewer stops was found".to_string(),
     };

@@ -1,7 +1,7 @@
 //! The words of everyday speech and their meanings: one table, `assets/words.txt`, which reading,
 //! completion, help and tests share.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::LazyLock;
 
 /// The table as it is written.
@@ -59,12 +59,23 @@ pub(super) struct Lexicon {
     longest: usize,
     /// Words for one thing, row by row.
     pub same: Vec<Vec<&'static str>>,
-    /// Phrases that are known by the name of their row alone, longest first.
-    lists: HashMap<&'static str, Vec<&'static str>>,
+    /// Phrases that are known by the name of their row alone.
+    lists: HashMap<&'static str, Row>,
+    /// The rows in which each of their words stands by itself.
+    rows: HashMap<&'static str, Vec<&'static str>>,
     /// Verbs that are said of one stock, where they name none.
     meant: Vec<(&'static str, &'static str)>,
     /// Each word of the grammar with the words for what has happened, in the table's order.
     pub says: Vec<(&'static str, Vec<&'static str>)>,
+}
+
+/// The phrases of a row.
+#[derive(Default)]
+struct Row {
+    phrases: Vec<&'static str>,
+    /// The same, for looking one up, and how many words the longest has.
+    all: HashSet<&'static str>,
+    longest: usize,
 }
 
 static LEXICON: LazyLock<Lexicon> = LazyLock::new(|| read(TABLE));
@@ -76,9 +87,9 @@ pub(super) fn lexicon() -> &'static Lexicon {
 
 fn read(table: &'static str) -> Lexicon {
     let (mut phrases, mut same, mut says) = (HashMap::new(), Vec::new(), Vec::new());
-    let (mut lists, mut meant) = (HashMap::new(), Vec::new());
-    let rows = table.lines().filter(|row| !row.starts_with('#'));
-    for (head, list) in rows.filter_map(|row| row.split_once(": ")) {
+    let (mut lists, mut rows, mut meant) = (HashMap::new(), HashMap::new(), Vec::new());
+    let table = table.lines().filter(|row| !row.starts_with('#'));
+    for (head, list) in table.filter_map(|row| row.split_once(": ")) {
         let words: Vec<&'static str> = list.split(',').map(str::trim).collect();
         let (kind, meaning) = head.split_once(' ').unwrap_or((head, ""));
         let sense = match kind {
@@ -107,7 +118,12 @@ fn read(table: &'static str) -> Lexicon {
                 continue;
             }
             _ => {
-                lists.insert(kind, words);
+                for word in words.iter().filter(|word| !word.contains(' ')) {
+                    rows.entry(*word).or_insert_with(Vec::new).push(kind);
+                }
+                let longest = words.iter().map(|p| p.split(' ').count()).max().unwrap_or(0);
+                let all = words.iter().copied().collect();
+                lists.insert(kind, Row { phrases: words, all, longest });
                 continue;
             }
         };
@@ -116,7 +132,7 @@ fn read(table: &'static str) -> Lexicon {
         }
     }
     let longest = phrases.keys().map(|phrase| phrase.split(' ').count()).max().unwrap_or(1);
-    Lexicon { phrases, longest, same, lists, meant, says }
+    Lexicon { phrases, longest, same, lists, rows, meant, says }
 }
 
 /// The longest beginning of `words` that `means` something, and how many words it takes.
@@ -158,18 +174,20 @@ impl Lexicon {
 
     /// How many words the longest phrase of the row `list` takes that begins `words`; 0 for none.
     pub(super) fn begins(&self, list: &str, words: &[&str]) -> usize {
-        let taken = |phrase: &&str| {
-            let parts = phrase.split(' ').count();
-            let same = phrase.split(' ').eq(words.iter().take(parts).copied());
-            if same { parts } else { 0 }
-        };
-        let phrases = self.lists.get(list).into_iter().flatten();
-        phrases.map(taken).max().unwrap_or_default()
+        let Some(row) = self.lists.get(list) else { return 0 };
+        let words = words.iter().take(row.longest).copied();
+        longest(words, |phrase| row.all.contains(phrase).then_some(())).map_or(0, |(_, n)| n)
+    }
+
+    /// Whether a word stands by itself in one of these rows, which blanks part.
+    pub(super) fn has(&self, rows: &str, word: &str) -> bool {
+        let own = self.rows.get(word);
+        own.is_some_and(|own| rows.split(' ').any(|row| own.contains(&row)))
     }
 
     /// The phrases of the row `list`.
     pub(super) fn all(&self, list: &str) -> impl Iterator<Item = &'static str> {
-        self.lists.get(list).into_iter().flatten().copied()
+        self.lists.get(list).into_iter().flat_map(|row| row.phrases.iter().copied())
     }
 
     /// Whether these words are one phrase of the row `list`.
@@ -190,7 +208,7 @@ impl Lexicon {
 
     /// Whether this one word stands anywhere in the table, so that it is no slip of another.
     pub(super) fn lists(&self, word: &str) -> bool {
-        self.knows(word) || self.lists.values().any(|words| words.contains(&word))
+        self.knows(word) || self.rows.contains_key(word)
     }
 
     /// The words of what was done and of what a rig may have, one by one, for a slip of one of them.

@@ -31,7 +31,7 @@ pub(super) fn low(word: &str) -> String {
 
 /// Whether a word stands in one of these rows, which blanks part.
 pub(super) fn is_of(rows: &str, word: &str) -> bool {
-    rows.split(' ').any(|row| lexicon().begins(row, &[word]) == 1)
+    lexicon().has(rows, word)
 }
 
 pub(super) fn stem(word: &str) -> &str {

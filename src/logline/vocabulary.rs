@@ -45,6 +45,8 @@ pub struct Vocabulary {
     pub(super) offered: Vec<Offered>,
     own_units: HashMap<String, Unit>,
     pub(super) places: Vec<String>,
+    /// The same in small letters, without blanks and marks.
+    bare_places: Vec<String>,
     longest_name: usize,
     /// What the last readings and fills of each stock say, by its name.
     pub(super) told: HashMap<String, Told>,
@@ -89,15 +91,17 @@ impl Vocabulary {
             names: HashMap::new(),
             offered: Vec::new(),
             own_units: HashMap::new(),
-            places: rig.places.iter().map(|p| p.name.clone()).collect(),
+            places: Vec::new(),
+            bare_places: Vec::new(),
             longest_name: 1,
             told: HashMap::new(),
             levels: HashMap::new(),
             about: None,
             recent: Vec::new(),
         };
+        rig.places.iter().for_each(|place| vocabulary.learn_place(&place.name));
         if !rig.home.place.is_empty() && !vocabulary.places.contains(&rig.home.place) {
-            vocabulary.places.push(rig.home.place.clone());
+            vocabulary.learn_place(&rig.home.place);
         }
         // Newest kit first, so that a name that moved means what it means today.
         for (_, parts) in vocabulary.eras.clone().iter().rev() {
@@ -118,7 +122,7 @@ impl Vocabulary {
             if let Event::Camp(Spot::Named(name)) = &standing.event
                 && words.place(name).is_none()
             {
-                words.places.push(name.clone());
+                words.learn_place(name);
             }
         }
         let people = |(at, people): &(Moment, f64)| Some((*at, Amount::from_f64(*people).ok()?));
@@ -171,6 +175,11 @@ impl Vocabulary {
     pub fn with_aboard(mut self, people: Amount) -> Vocabulary {
         self.aboard = people;
         self
+    }
+
+    fn learn_place(&mut self, name: &str) {
+        self.places.push(name.to_string());
+        self.bare_places.push(unmarked(&folded(name)));
     }
 
     fn learn(&mut self, parts: &Parts) {
@@ -343,10 +352,13 @@ impl Vocabulary {
 
     /// The unit that `word` names for this rig.
     pub fn unit_named(&self, word: &str) -> Option<Unit> {
-        let folded = folded(word);
-        Unit::from_word(word, self.show)
-            .or_else(|| Unit::from_word(&folded, self.show))
-            .or_else(|| self.own_units.get(&folded).cloned())
+        let own = |low: &str| {
+            Unit::from_word(low, self.show).or_else(|| self.own_units.get(low).cloned())
+        };
+        match word.contains(|c: char| c.is_whitespace() || c.is_uppercase()) {
+            true => Unit::from_word(word, self.show).or_else(|| own(&folded(word))),
+            false => own(word),
+        }
     }
 
     /// Whether some name has `before` and then `and` in it.
@@ -362,15 +374,30 @@ impl Vocabulary {
         let same = |place: &&String| folded(place) == name;
         // A phone leaves out apostrophes.
         let nearly = |place: &&String| !bare.is_empty() && unmarked(&folded(place)) == bare;
-        let place = self.places.iter().find(same).or_else(|| self.places.iter().find(nearly));
-        place.map(String::as_str)
+        let begun = self.begins_place(&bare);
+        let place = self.places.iter().filter(|_| begun).find(same);
+        place.or_else(|| self.places.iter().filter(|_| begun).find(nearly)).map(String::as_str)
+    }
+
+    /// Whether a known place begins so, without its marks.
+    fn begins_place(&self, bare: &str) -> bool {
+        self.bare_places.iter().any(|place| place.starts_with(bare))
     }
 
     /// How many of the first words are the name of a known place; 0 where they are none.
     pub(super) fn place_of_words(&self, words: &[Word]) -> usize {
-        let longest = words.len().min(LONGEST_PLACE);
-        let known = |n: &usize| self.place(&as_written(&words[..*n])).is_some();
-        (1..=longest).rev().find(known).unwrap_or(0)
+        let (mut longest, mut bare) = (0, String::new());
+        for (at, word) in words.iter().take(LONGEST_PLACE).enumerate() {
+            bare += &unmarked(&folded(word.text));
+            if !self.begins_place(&bare) {
+                break;
+            }
+            if self.bare_places.contains(&bare) && self.place(&as_written(&words[..=at])).is_some()
+            {
+                longest = at + 1;
+            }
+        }
+        longest
     }
 
     /// Known places whose name is nearly this one, nearest first; at most two.
@@ -429,7 +456,10 @@ fn sort_of(stock: &Stock) -> Sort {
 
 /// Lower case, with single spaces.
 pub(super) fn folded(word: &str) -> String {
-    word.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>().join(" ")
+    match word.contains(char::is_whitespace) {
+        true => word.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>().join(" "),
+        false => word.to_lowercase(),
+    }
 }
 
 /// A name without what a phone leaves out of it: apostrophes, hyphens, blanks.

@@ -2,14 +2,29 @@
 //! more, a remark.
 
 use super::cut_up::Clause;
-use super::lexicon::{Sense, lexicon};
-use super::listed::{is_of, is_small, low, lows};
+use super::lexicon::lexicon;
+use super::listed::{is_of, low, lows};
 use super::misread::Understood;
 use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
 use super::talk::Tells;
 use super::time::is_time_word;
 use crate::domain::Event;
+
+/// What stands there already of what a clause tells.
+pub(super) enum Over {
+    Nothing,
+    /// The note that named it.
+    Note,
+    /// What was told last.
+    Told,
+}
+
+impl Over {
+    fn of(noted: bool) -> Over {
+        if noted { Over::Note } else { Over::Told }
+    }
+}
 
 /// The longest clause that tells of a meal by its name alone, in words.
 const LONGEST_MEAL: usize = 6;
@@ -36,10 +51,9 @@ impl SoFar<'_> {
             .collect();
         let own = scene.parts.activities.iter().find_map(|activity| {
             let (who, what) = activity.name.split_once(' ')?;
-            let other = scene.known.meaning(what)?;
-            let other = other.activity.as_ref().filter(|other| **other != activity.name).is_some();
+            scene.known.meaning(what)?.activity.as_ref()?;
             let named = |w: &String| w == who || activity.also.contains(w);
-            (other && spoken.iter().any(named)).then_some((activity, who, what))
+            spoken.iter().any(named).then_some((activity, who, what))
         });
         let (activity, who, what) = own?;
         let words: Vec<&str> = text.split_whitespace().collect();
@@ -81,10 +95,16 @@ impl SoFar<'_> {
         true
     }
 
-    /// Whether the same measure of a drive was told before.
-    pub(super) fn drives_already(&self, told: &str) -> bool {
-        let long = self.drive_in_hours(told);
-        long.is_some() && self.told.iter().any(|thing| self.drive_in_hours(&thing.told) == long)
+    /// Tells a thing in place of the note that named it, or beside it; that was not said in so many words.
+    pub(super) fn put(&mut self, told: String, text: &str, over: Over) -> bool {
+        match over {
+            Over::Note => drop(self.notes.pop()),
+            Over::Told => drop(self.told.pop()),
+            Over::Nothing => {}
+        }
+        self.doubt = true;
+        self.told.push(Thing::new(told, text));
+        true
     }
 
     /// Gives an amount, or a time of day, to what was named before.
@@ -94,47 +114,28 @@ impl SoFar<'_> {
         };
         let first = reduced.ways.first().filter(|_| reduced.verb.is_none());
         let Some(more) = first.map(|way| way.text.as_str()) else { return false };
-        let Told { verb, name, use_of, open, noted, talk, time, since } = last;
+        let Told { verb, name, use_of, open, noted, talk, time, .. } = last;
         // `hook-up overnight, ten last night till eight`.
-        let time = if reduced.timed && !name.is_empty() { "" } else { time };
-        let dated = since.is_some() && reduced.timed;
-        let bare = |verb: &String| verb.split(' ').take(1).collect::<String>();
-        let verb = &verb.as_ref().map(|verb| if dated { bare(verb) } else { verb.clone() });
-        // `drained the grey, the gauge says 10%`.
-        let to = verb.is_some() && (reduced.to || reduced.amount && !use_of && reads(text));
-        let more = if to { format!("to {more}") } else { more.into() };
-        let told = match verb {
-            // `plugged in 2 to 8, six hours`.
-            Some(verb)
-                if *noted && name.is_empty() && verb.contains(|c: char| c.is_ascii_digit()) =>
-            {
-                return false;
-            }
-            _ if *use_of => format!("{name} {more}{time}"),
-            Some(verb) if name.is_empty() => format!("{verb} {more}{time}"),
-            Some(verb) if open.is_some() || *noted => format!("{verb} {name} {more}{time}"),
-            _ => format!("{name} {more}{time}"),
-        };
-        // `4 showers. FOUR.` says it again.
-        let bare = more.chars().all(|c| c.is_ascii_digit());
+        let time = if reduced.timed { "" } else { time };
+        let bare = |verb: &'_ String| verb.split(' ').take(1).collect::<String>();
+        let verb = verb.as_ref().map(|v| if reduced.timed { bare(v) } else { v.clone() });
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
+        // `drained the grey, the gauge says 10%`.
+        let to = verb.is_some() && !use_of && (reduced.to || reads(text));
+        // `emptied grey, half` may be what is left.
+        let share = verb.is_some() && (to || !more.starts_with(|c: char| c.is_ascii_digit()));
+        let to = if to { "to " } else { "" };
+        let verb = verb.filter(|_| !use_of).unwrap_or_default();
+        let told = format!("{verb} {name} {to}{more}{time}").trim_start().replace("  ", " ");
         // `fresh 60% yesterday, 40% now`.
-        let again = reduced.timed && reduced.amount && !name.is_empty();
-        let once = open.is_some() || *noted || *talk || range && *use_of;
-        let once = once || again || !time.is_empty();
-        let goes_on = reduced.plain && once && (reduced.amount || *use_of && !bare);
-        let is_told = self.says(&told)
-            || (again || verb.is_some() && open.is_some()) && self.tells(&told)
-            || (range || !reduced.amount) && self.tells(&told);
-        if !goes_on || !is_told || self.drives_already(&told) {
+        let again = reduced.timed && reduced.amount;
+        let once = open.is_some() || *noted || *talk || range || again || !time.is_empty();
+        let goes_on = reduced.plain && once && (reduced.amount || *use_of);
+        if !goes_on || !self.tells(&told) {
             return false;
         }
-        // `emptied grey, half` may be what is left.
-        let share = verb.is_some() && !more.starts_with(|c: char| c.is_ascii_digit());
-        let level = ["%", "half", "quarter", "third"].iter().any(|w| more.contains(w));
-        let named = *noted && !(verb.is_none() && !use_of && level);
-        let counted = open.is_none() && !noted && !again;
-        self.doubt |= !self.says(&told) || share && !use_of || named || counted || reduced.blurred;
+        let firm = (open.is_some() || again) && !(*noted || share || reduced.blurred);
+        self.doubt |= !firm || !self.says(&told);
         let Told { name, open, noted, .. } = last;
         let before = open.and_then(|at| self.told.get_mut(at));
         // `a shower yesterday and one today` are two.
@@ -148,10 +149,8 @@ impl SoFar<'_> {
             self.notes.pop();
         }
         // How far it was, and then how long.
-        let drove = self.last.as_ref().is_some_and(|last| last.name.is_empty());
         if let Some(last) = &mut self.last {
-            (last.noted, last.talk, last.open) = (false, false, drove.then_some(usize::MAX));
-            last.time.retain(|_| drove);
+            (last.noted, last.talk, last.open) = (false, false, Some(usize::MAX));
         }
         true
     }
@@ -159,36 +158,30 @@ impl SoFar<'_> {
     /// Where somebody came to: `Sorrel Head is lovely, parked up at four`; how long it took, by when
     /// they set off. It is only ever offered.
     pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
-        let hour = reduced.hour.as_ref().filter(|_| reduced.lands);
-        let open = reduced.name.is_none() && !reduced.back && (!reduced.amount || hour.is_some());
-        let time = reduced.time.clone().or(hour.map(|hour| format!("at {hour}")));
-        if open && reduced.sets_off && time.is_some() {
-            self.set_off = time;
+        let hour = reduced.hour.as_ref().map(|hour| format!("at {hour}"));
+        if reduced.sets_off && !(reduced.back || reduced.amount) && reduced.time.is_some() {
+            self.set_off.clone_from(&reduced.time);
             self.hold(text, reduced, clause);
             self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
             return true;
         }
-        let lands = open && reduced.lands;
-        let way = self.set_off.take().filter(|_| lands).zip(time.as_ref());
+        let time = reduced.time.clone().or(hour);
+        let lands = reduced.lands && !reduced.back;
+        let way = self.set_off.take().zip(time.as_ref().filter(|_| lands));
         let way = way.map(|(from, to)| {
             let hour = |time: &str| time.trim_start_matches("at ").to_string();
             format!("drove from {} to {}", hour(&from), hour(to))
         });
         let way = way.filter(|way| self.tells(way));
-        self.held.take_if(|_| way.is_some());
         self.told.extend(way.iter().map(|way| Thing::new(way.clone(), text)));
         let came = self.came();
-        let here = reduced.spot.clone();
-        let spot = here.or_else(|| self.spot.take().filter(|_| reduced.verb.is_none() && !came));
+        let spot = reduced.spot.clone().or_else(|| self.spot.take());
         let when = time.map_or(String::new(), |time| format!(" {time}"));
-        let own = |place: &String| match &reduced.verb {
-            Some(verb) => verb == "camp" && way.is_some() || *verb == place.to_lowercase(),
-            None => true,
-        };
+        let own = |place: &String| reduced.verb.as_ref().is_none_or(|v| *v == place.to_lowercase());
         let camp = spot.as_ref().filter(|place| lands && !came && own(place));
         let told = camp.map(|place| [format!("camp {place}{when}"), format!("camp {place}")]);
         let told = told.and_then(|told| told.into_iter().find(|told| self.has_been(told)));
-        self.doubt |= told.is_some() || way.is_some();
+        self.doubt |= told.is_some();
         let Some(told) = told else {
             self.spot = spot;
             return way.is_some();
@@ -217,22 +210,19 @@ impl SoFar<'_> {
         // `arrived yesterday, 45 min` may be how long they stayed.
         let open = |thing: &Thing| {
             let to = lows(&thing.text).iter().any(|w| w == "to");
-            let timed = |w: &String| w == "planned" || !to && is_time_word(w);
-            lows(&thing.told).iter().any(timed)
+            !to && lows(&thing.told).iter().any(|w| is_time_word(w))
         };
-        let came = self.came() && !self.told.iter().any(open) && reduced.verb.is_none();
+        let came = self.came() && !self.told.iter().any(open);
         let said = reduced.way.as_ref().filter(|_| (reduced.driven || came) && !reduced.place);
         let Some(told) = said.filter(|told| self.says(told)).cloned() else { return false };
-        if self.drives_already(&told) || reduced.back || reduced.name.is_some() {
+        if reduced.back || reduced.name.is_some() {
             return false;
         }
-        self.doubt = true;
         let told = self.then(told, text, reduced, clause);
         // The way takes as long as it is told when they came.
-        let camp = self.said_at.as_ref().filter(|_| came && !reduced.timed);
+        let camp = self.said_at.as_ref().filter(|_| !reduced.timed);
         let timed = camp.and_then(|time| self.at_time(&told, time));
-        self.told.push(Thing::new(timed.unwrap_or(told), text));
-        true
+        self.put(timed.unwrap_or(told), text, Over::Nothing)
     }
 
     /// `plugged in since ten, call it four hours`: how long it was, by whoever counted; and `plugged in
@@ -245,17 +235,12 @@ impl SoFar<'_> {
             let verb = verb.split(' ').next().unwrap_or_default();
             let told = format!("{verb} from {} to {}", hour(since), hour(end));
             if self.tells(&told) {
-                match last.is_some_and(|last| last.noted) {
-                    true => drop(self.notes.pop()),
-                    false => drop(self.told.pop()),
-                }
-                self.doubt = true;
-                self.told.push(Thing::new(told, text));
+                let over = Over::of(last.is_some_and(|last| last.noted));
                 self.last = None;
-                return true;
+                return self.put(told, text, over);
             }
         }
-        let long = reduced.way.as_ref().filter(|_| reduced.name.is_none() && !reduced.back);
+        let long = reduced.way.as_ref().filter(|_| !reduced.back);
         let Some(long) = long.and_then(|way| way.strip_prefix("drove ")) else { return false };
         let noted = last.filter(|last| last.noted).and_then(|last| last.verb.as_ref());
         let before = noted.or_else(|| self.told.last().map(|thing| &thing.told));
@@ -264,13 +249,8 @@ impl SoFar<'_> {
         };
         let told = misread.mend.swaps.first().and_then(|swap| with_length(&swap.text, long));
         let Some(told) = told.filter(|told| self.says(told)) else { return false };
-        match noted.is_some() {
-            true => drop(self.notes.pop()),
-            false => drop(self.told.pop()),
-        }
-        self.doubt = true;
-        self.told.push(Thing::new(told, text));
-        true
+        let over = Over::of(noted.is_some());
+        self.put(told, text, over)
     }
 
     /// `fresh 60%, no 55%`: an amount in place of the one before.
@@ -279,27 +259,21 @@ impl SoFar<'_> {
         let all: Vec<&str> = words.iter().map(String::as_str).collect();
         let aside = lexicon().begins("aside", &all);
         let amount = aside > 0 && aside + 1 >= all.len() && reduced.amount;
-        let Some(last) = self.last.as_ref().filter(|last| amount && !last.name.is_empty()) else {
+        let Some(last) = self.last.as_ref().filter(|last| amount && last.verb.is_none()) else {
             return false;
         };
         let more = reduced.ways.first().map_or("", |way| way.text.as_str());
         let told = format!("{} {more}", last.name);
-        let says = last.verb.is_none() && self.says(&told);
-        if let Some(before) = self.told.last_mut().filter(|_| says) {
-            before.told = told;
-            self.doubt = true;
-        }
-        says
+        self.says(&told) && self.put(told, text, Over::Told)
     }
 
     /// `laptop 2 h Ada, 1 Nell`: the same of another person, where one name stands beside the amount.
     pub(super) fn goes_on_for_another(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let counted = |last: &&Told| last.use_of && last.open.is_none() && !last.noted;
-        let Some(last) = self.last.as_ref().filter(counted) else { return false };
-        let name = |w: &String| w.chars().all(char::is_alphabetic);
-        let number = |w: &String| {
-            w.starts_with(|c: char| c.is_ascii_digit()) || lexicon().count(w).is_some()
+        let Some(last) = self.last.as_ref().filter(|last| last.open.is_none()) else {
+            return false;
         };
+        let name = |w: &String| w.chars().all(char::is_alphabetic);
+        let number = |w: &String| w.starts_with(|c: char| c.is_ascii_digit());
         let words = lows(text);
         let unit = |w: &&String| self.scene.known.unit_named(w).is_none() || number(w);
         let (more, who): (Vec<&String>, Vec<&String>) =
@@ -316,9 +290,7 @@ impl SoFar<'_> {
         }
         let told = ["", " h"].map(|unit| format!("{} {more}{unit}", last.name));
         let Some(told) = told.into_iter().find(|told| self.says(told)) else { return false };
-        self.doubt = true;
-        self.told.push(Thing::new(told, text));
-        true
+        self.put(told, text, Over::Nothing)
     }
 
     /// A bare stock behind a service is another one that was served; a bare service is of the stock
@@ -329,13 +301,7 @@ impl SoFar<'_> {
             (None, Some((name, use_of)), Some(verb))
                 if !reduced.amount && reduced.plain && (!use_of || verb == "emptied") =>
             {
-                // `emptied solids and bottle`: of what a bottle is emptied.
-                let end = format!(" {name}");
-                let everyday = self.scene.known.everyday();
-                let others =
-                    everyday.iter().filter(|(_, words)| words.iter().any(|w| w.ends_with(&end)));
-                let others = others.map(|(own, _)| own);
-                [name].into_iter().chain(others).map(|name| format!("{verb} {name}")).collect()
+                vec![format!("{verb} {name}")]
             }
             (Some(verb), None, _) if !last.use_of && !last.name.is_empty() => {
                 let named = format!("{verb} {}", last.name);
@@ -343,7 +309,7 @@ impl SoFar<'_> {
                 first.map(|way| way.text.replacen(verb, &named, 1)).into_iter().collect()
             }
             // `dumped grey and black`: which of them is asked, but where it is both.
-            (None, None, Some(verb)) if verb == "emptied" && reduced.ways.is_empty() => {
+            (None, None, Some(verb)) if reduced.ways.is_empty() => {
                 let whole = reduced::reduced(&format!("{verb} {text}"), self.scene)?;
                 return whole
                     .ways
@@ -375,22 +341,11 @@ impl SoFar<'_> {
         // `fish fried`, `chicken for tea`: what is food may also swim by.
         let raw = words.iter().any(|w| is_of("raw", w));
         let served = |w: &String| is_of("cooks", w) || w == "tonight";
-        let raw = raw
-            && (words.iter().any(served)
-                || self.first && words.len() < 3 && is_of("raw", &words[0]));
+        let raw = raw && (words.iter().any(served) || words.len() < 3 && is_of("raw", &words[0]));
         let named = (raw || words.iter().any(|w| is_of("meals", w))) && !self.bought;
         // Nor is one that is planned, or that somebody sells.
-        let later = |w: &str| {
-            let now = ["today", "tonight", "evening", "morning", "noon", "afternoon", "night"];
-            let said = match lexicon().sense(w) {
-                Some(Sense::Say(said, _)) => said,
-                _ => w,
-            };
-            w.starts_with("plan") || w != "this" && is_time_word(said) && !now.contains(&said)
-        };
-        let other = |w: &str| is_of("elsewhere reads wanted", w);
-        let plain = !words.iter().any(|w| other(w) || later(w));
-        let told = |thing: &Thing| thing.told.contains(meal) || thing.told.contains("cook");
+        let plain = !words.iter().any(|w| is_of("elsewhere reads wanted", w));
+        let told = |thing: &Thing| thing.told.contains("cook");
         // `soup for lunch and curry for tea`.
         let hour = words
             .windows(2)
@@ -410,14 +365,13 @@ impl SoFar<'_> {
         let last = self.last.as_ref().filter(|last| last.use_of).map(|last| last.name.clone());
         let noted = self.last.as_ref().is_some_and(|last| last.noted);
         let Some(name) = last.or_else(|| self.denied.clone()) else { return false };
-        let capital = text.starts_with(char::is_uppercase) && !lexicon().lists(&words[0]);
-        let who = |w: &String| capital || is_of("people", w) || is_of("subject", w);
+        let who = |w: &String| is_of("people subject", w);
         let ends = words.last().is_some_and(|w| is_of("again", w));
         // `I didn't shower, Nell did`, `and so did I`.
         let number = |w: &String| w == "or" || lexicon().count(w).is_some();
         let did = words.len() < 4 && words.iter().any(|w| w == "did") && !words.iter().any(number);
         // `Nell too`.
-        let too = words.len() == 2 && words[1] == "too" && !is_small(&words[0]);
+        let too = words.len() == 2 && words[1] == "too";
         let other = did || too || words.iter().any(who);
         let ends = ends || did;
         // `a quick one for me`.

@@ -260,9 +260,7 @@ impl SoFar<'_> {
         let kin = !self.alone && reduced.kin;
         let open =
             reduced.open || kin || reduced.bare && self.alone || clause.asks && !reduced.amount;
-        // A distance and the hours that it took are one drive.
-        let again = |way: &Way| self.drives_already(&way.text);
-        let mut ways = reduced.ways.iter().filter(|way| !(open || again(way)));
+        let mut ways = reduced.ways.iter().filter(|_| !open);
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
         let own = || self.bought_of(text, &reduced, open).or_else(own);
         let with_verb = served.is_some();

@@ -3,12 +3,10 @@
 
 use super::gist::gist;
 use super::lexicon::{Hedge, Sense, lexicon};
-use super::listed::{is_of, is_small, lows};
 use super::misread::{EXAMPLE, Misread, Offer, Understood};
 use super::noted::{Gist, noted};
 use super::retold::{by_whom, retold};
 use super::scene::Scene;
-use super::speech::is_grammar;
 use super::swapped::{bare, swapped};
 use super::talk::is_priced;
 use super::vocabulary::Vocabulary;
@@ -55,14 +53,10 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     }
     // A time by itself is no part of a note, and nothing is told twice.
     // Others beside such an offer are guesses of the same words.
-    let camps = says_where(line);
-    let there = |way: &Way| camps || !is_served(way);
-    if !found.iter().all(|way| tells(way, now) && !leaves_people(way) && there(way)) {
+    if !found.iter().all(|way| tells(way, now)) {
         found.clear();
     }
     let gist = search.puts(gists, &mut found);
-    let other = counts_of_another(line, known);
-    found.retain(|way| !other.iter().any(|count| says_so_many(way, *count)));
     if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -70,30 +64,6 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         }
     }
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
-}
-
-/// Numbers that count something that nobody knows here, or lamps: `grey two widgets`, `1 jug of
-/// water`. An amount of a stock is none of them, whatever else may be left out of the line.
-fn counts_of_another(line: &str, known: &Vocabulary) -> Vec<f64> {
-    let words = lows(line);
-    let counted = |pair: &[String]| {
-        let (count, word) = (f64::from(lexicon().count(&pair[0])?), pair[1].as_str());
-        let ours = is_grammar(word, known) || known.names(word) || is_small(word);
-        // `battery 88 sunny` says how the day was.
-        let thing = word.ends_with('s') || count == 1.0;
-        let other = !ours && thing && word.chars().all(char::is_alphabetic);
-        (other || is_of("lamps", word)).then_some(count)
-    };
-    words.windows(2).filter_map(counted).collect()
-}
-
-/// Whether an offer says so many of a stock, or that nothing is left beside them.
-fn says_so_many(way: &Way, count: f64) -> bool {
-    way.said.iter().any(|said| match &said.event {
-        Event::Level { reading, .. } => [count, 0.0].contains(&reading.amount.value()),
-        Event::Fill { amount: Some(amount), .. } => amount.amount.value() == count,
-        _ => false,
-    })
 }
 
 /// How many lines like this one may be tried.
@@ -133,31 +103,6 @@ fn tells(way: &Way, now: Moment) -> bool {
         matches!(said.event, Event::Drive(_)) && camp.is_some_and(ahead)
     };
     told && !said.iter().any(early) && !said.iter().enumerate().any(twice)
-}
-
-/// Whether a word of the line says that somebody came or is somewhere.
-fn says_where(line: &str) -> bool {
-    let words = lows(line);
-    let camp = |at: usize| {
-        let rest = words[at..].iter().map(String::as_str);
-        matches!(lexicon().find(rest), Some((Sense::Say("camp" | "drove-to" | "drove", _), _)))
-    };
-    (0..words.len()).any(|at| camp(at) || is_of("arrives", &words[at]))
-}
-
-/// Whether an offer tells of something filled or emptied, and of a camp: where no word says that they
-/// came there, the place is the one of the tap.
-fn is_served(way: &Way) -> bool {
-    let served = |said: &Understood| matches!(said.event, Event::Fill { .. } | Event::Empty { .. });
-    let camp = |said: &Understood| matches!(said.event, Event::Camp(_));
-    way.said.iter().any(served) && way.said.iter().any(camp)
-}
-
-/// Whether an offer tells of people, and notes how many.
-fn leaves_people(way: &Way) -> bool {
-    let number = |w: &str| matches!(lexicon().sense(w), Some(Sense::Number(_)));
-    let more = way.line.split_once("note ").is_some_and(|(_, note)| note.split(' ').any(number));
-    more && way.said.iter().any(|said| matches!(said.event, Event::Crew(_)))
 }
 
 /// A line that would be saved, with its examples marked, and what it says.

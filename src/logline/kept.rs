@@ -13,7 +13,7 @@ use crate::domain::unit::Unit;
 
 /// Small words that say how an amount is meant, or of how many.
 const KEPT: &str =
-    "to left both each times x another out to-full completely at of about gone all up we";
+    "to left both each times x another out to-full completely at of about gone all up we lamps";
 
 /// Whether an item says that something went in or out.
 pub(super) fn moves(item: &Item) -> bool {

@@ -349,7 +349,17 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     // `battery will be 100`, `fresh was 60% when we left`: no level of now.
     let level = named.is_some_and(|item| item.stock().is_some()) && amount && !verb;
     let then = level && (will || items.iter().any(|item| item.is_of("when while")));
-    then || will && !timed || out || unnamed && (strangers || of_people && items.len() < 2)
+    // `grey two widgets`, `1 jug of water`: so many of what nobody knows are no amount of a stock.
+    let counts = |two: &[Item]| {
+        let (one, word) = (two[0].words[0].low == "1", &two[1].words[0].low);
+        let thing = is_strange(&two[1]) && (one || word.ends_with('s')) && !is_of("money", word);
+        matches!(two[0].is, Is::Amount(Said::Bare(_))) && thing
+    };
+    let others = named.is_some_and(|item| item.stock().is_some()) && items.windows(2).any(counts);
+    then || others
+        || will && !timed
+        || out
+        || unnamed && (strangers || of_people && items.len() < 2)
 }
 
 /// Whether a clause names a use, and neither that it was made nor how often, beside words of no table

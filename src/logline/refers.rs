@@ -2,11 +2,12 @@
 //! it`, `filled up at the tap`, `right to the brim`.
 
 use super::cut_up::Clause;
+use super::follows::Over;
 use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::{is_of, low, lows};
 use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
-use super::so_far::{SoFar, Thing, Told};
+use super::so_far::{SoFar, Told};
 
 impl SoFar<'_> {
     /// `the pee can was full, so we tipped it`: the words of the stock in place of those that stand for
@@ -46,14 +47,8 @@ impl SoFar<'_> {
             return false;
         };
         let told = format!("filled {}", last.name);
-        let says =
-            reduced.plain && reduced.name.is_none() && reduced.verb.is_none() && self.says(&told);
-        if says {
-            self.notes.pop();
-            self.doubt = true;
-            self.told.push(Thing::new(told, text));
-        }
-        says
+        let says = reduced.plain && reduced.name.is_none() && reduced.verb.is_none();
+        says && self.says(&told) && self.put(told, text, Over::Note)
     }
 
     /// `launderette this afternoon, everything clean and folded`: what is washed is there to be worn.
@@ -71,8 +66,7 @@ impl SoFar<'_> {
         let timed = whole.and_then(|whole| self.at_time(&told, &whole.time?));
         let told = timed.unwrap_or(told);
         if self.says(&told) {
-            self.doubt = true;
-            self.told.push(Thing::new(told, &text));
+            self.put(told, &text, Over::Nothing);
         }
     }
 

@@ -43,6 +43,9 @@ pub(super) fn understand(
         spans: Vec::new(),
         numbered: Vec::new(),
         beside: false,
+        served: all
+            .iter()
+            .any(|t| t.service().is_some() || t.items.iter().any(|i| i.stock().is_some())),
         ahead: all.iter().any(|thing| thing.own.is_empty() && looks(thing) == Looks::Ahead),
     };
     let (mut holds, mut told_on) = (alone, false);
@@ -101,6 +104,8 @@ struct Read<'k> {
     numbered: Vec<bool>,
     /// Whether something was said beside a thing.
     beside: bool,
+    /// Whether something was filled or emptied.
+    served: bool,
     /// Whether a thing that leaves its time to the line is to come: then all of these are.
     ahead: bool,
 }
@@ -109,8 +114,11 @@ impl Read<'_> {
     fn thing(&mut self, thing: &Thing, holds: &When) -> Result<(), Misread> {
         self.things(thing, holds).map_err(|mut misread| {
             misread.mend.thing.get_or_insert(thing.span);
-            // How much of something may be said of what came before.
-            if misread.mend.alone && self.beside {
+            // How much of something may be said of what came before; where something was served, a
+            // place by itself tells where that was.
+            let verb = |item: &Item| matches!(item.is, Is::Verb(_));
+            let there = thing.items.iter().any(Item::is_place) && !thing.items.iter().any(verb);
+            if misread.mend.alone && self.beside || there && self.served {
                 misread.mend.swaps.clear();
             }
             misread.mend.swaps.iter_mut().for_each(|swap| over_all(swap, thing));

@@ -148,14 +148,6 @@ impl SoFar<'_> {
         matches!((self.read)(line), Some(Ok(said)) if said.iter().any(|said| of(&said.event)))
     }
 
-    /// Of a drive, and nothing else: whether it is told in hours.
-    pub(super) fn drive_in_hours(&self, line: &str) -> Option<bool> {
-        match (self.read)(line)?.ok()?.as_slice() {
-            [Understood { event: Event::Drive(q), .. }] => Some(q.unit.converts_to(&Unit::Hour)),
-            _ => None,
-        }
-    }
-
     /// Whether a line of the grammar tells how much is left of what runs down, or went in, and no
     /// share of it.
     pub(super) fn is_amount_left(&self, line: &str) -> bool {

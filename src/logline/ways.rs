@@ -39,7 +39,8 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     let without = |mark: &dyn Fn(&Item) -> bool| {
         write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
     };
-    let timed = |item: &Item| item.is_a_mark() || matches!(item.is, Is::Time(_) | Is::Until(_));
+    let small = |item: &Item| item.is_a_mark() && !item.is_of("lamps");
+    let timed = |item: &Item| small(item) || matches!(item.is, Is::Time(_) | Is::Until(_));
     let whole = write(all);
     let past = all.iter().any(|item| item.words.iter().any(is_done));
     let asks = all.iter().any(|item| match item.is {
@@ -51,7 +52,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     let empty = all.iter().all(|item| !item.is_a_mark() || item.is_of(EMPTY));
     let mut ways = vec![
         Way { text: whole.clone(), firm: !asks },
-        Way { text: without(&|item| item.is_a_mark()), firm: !asks && empty },
+        Way { text: without(&small), firm: !asks && empty },
         Way::open(without(&timed)),
     ];
     // Where somebody goes on a day to come, however far that is.

@@ -157,11 +157,11 @@ impl SoFar<'_> {
 
     /// Where somebody came to: `Sorrel Head is lovely, parked up at four`; how long it took, by when
     /// they set off. It is only ever offered.
-    pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
+    pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced) -> bool {
         let hour = reduced.hour.as_ref().map(|hour| format!("at {hour}"));
         if reduced.sets_off && !(reduced.back || reduced.amount) && reduced.time.is_some() {
             self.set_off.clone_from(&reduced.time);
-            self.hold(text, reduced, clause);
+            self.hold(text, reduced);
             self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
             return true;
         }

@@ -7,7 +7,7 @@ use super::closing;
 use super::company;
 use super::cut_up::{Clause, sentences, without};
 use super::lexicon::lexicon;
-use super::listed::{is_of, is_small, lows, refs};
+use super::listed::{is_of, lows, refs};
 use super::noted::{Gist, noted};
 use super::parted::parted;
 use super::prepared::prepared;
@@ -113,8 +113,7 @@ fn is_reason(clause: &Clause) -> bool {
 impl SoFar<'_> {
     fn sentences(&mut self, all: &mut [Vec<Clause>]) {
         let crowded = self.company(all);
-        let crowd =
-            self.told.last().filter(|_| !crowded.is_empty()).map(|thing| thing.told.clone());
+        let crowd = self.told.last().map(|thing| thing.told.clone());
         for (at, sentence) in all.iter().enumerate() {
             let notes = self.notes.len();
             self.sentence(sentence);
@@ -124,7 +123,7 @@ impl SoFar<'_> {
                 self.notes.extend(rest.into_iter().filter(|note| note.tells.known));
             }
         }
-        if let Some(crowd) = crowd {
+        if let Some(crowd) = crowd.filter(|_| !crowded.is_empty()) {
             self.people_once(&crowd);
         }
     }
@@ -132,8 +131,7 @@ impl SoFar<'_> {
     fn sentence(&mut self, clauses: &[Clause]) {
         let words = clauses.iter().flat_map(|clause| lows(&clause.text));
         // `shop done! food 4 days`.
-        let goes_on = self.bought && self.told.is_empty();
-        self.bought = goes_on || words.into_iter().any(|w| is_of("bought", &w));
+        self.bought |= words.into_iter().any(|w| is_of("bought", &w));
         self.paid = self.bought || clauses.iter().any(|clause| is_price(&clause.text));
         self.day = None;
         let from = self.told.len();
@@ -143,9 +141,10 @@ impl SoFar<'_> {
             self.clause(clause);
             self.first = false;
             let is_noted = self.notes.len() == notes + 1 && self.told.len() == told;
-            let last = self.notes.last_mut().filter(|_| is_noted && noted);
-            if let Some(last) = last.filter(|_| !(clause.joint.is_empty() || clause.aside)) {
-                last.joint = Some(clause.joint.clone());
+            // `mac and cheese`.
+            let last = self.notes.last_mut().filter(|_| is_noted && noted && !clause.aside);
+            if let Some(last) = last {
+                last.text = format!("{} {}", clause.joint, last.text).trim().to_string();
             }
             noted = is_noted;
         }
@@ -218,14 +217,13 @@ impl SoFar<'_> {
             self.day.clone_from(&reduced.time);
         }
         // `grey: dumped`, `yesterday: 2 showers`.
-        let names =
-            reduced.name.is_some() || reduced.verb.is_some() && !(reduced.place || reduced.amount);
+        let names = reduced.name.is_some();
         if clause.head && names && !reduced.back {
             self.head = Some(text.to_string());
             return;
         }
         if self.rather(text, &reduced)
-            || self.comes_to(text, &reduced, clause)
+            || self.comes_to(text, &reduced)
             || self.is_brimful(text, &reduced)
         {
             return;
@@ -245,7 +243,7 @@ impl SoFar<'_> {
         // `carried the pee cans to the drain`: nothing goes into those.
         let fills = reduced.name.as_ref().and_then(|(name, _)| self.scene.known.stock_named(name));
         let fills = fills.is_some_and(|name| self.scene.known.runs(name) == Some(Sort::Filling));
-        if fills && !reduced.amount && reduced.verb.as_deref() == Some("added") {
+        if fills && reduced.verb.as_deref() == Some("added") {
             return self.leave(Reduced { verb: None, ..reduced }, (text, clause), false);
         }
         self.tells_of(text, clause, reduced);
@@ -257,9 +255,10 @@ impl SoFar<'_> {
         let got = self.got(&reduced).or_else(|| self.brought_to(&reduced));
         let got = got.map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
-        let kin = !self.alone && reduced.kin;
-        let open =
-            reduced.open || kin || reduced.bare && self.alone || clause.asks && !reduced.amount;
+        let open = reduced.open
+            || reduced.kin
+            || reduced.bare && self.alone
+            || clause.asks && !reduced.amount;
         let mut ways = reduced.ways.iter().filter(|_| !open);
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
         let own = || self.bought_of(text, &reduced, open).or_else(own);
@@ -289,21 +288,13 @@ impl SoFar<'_> {
 
     /// `diesel 40 L, 60 euros`: what was paid for went in.
     fn bought_of(&self, text: &str, reduced: &Reduced, open: bool) -> Option<Way> {
-        let paid = self.paid || is_priced(text);
-        let paid = paid && reduced.verb.is_none() && reduced.amount && !open;
-        let put = |way: &&Way| self.is_amount_left(&way.text);
-        let mut ways = reduced.ways.iter().filter(|_| paid).filter(put);
-        let put = ways.next().map(|way| format!("filled {}", way.text));
-        let went_in = |put: &String| match (self.read)(put) {
-            Some(Ok(said)) => said.iter().all(|said| said.event.amount().is_some()),
-            _ => self.tells(put),
-        };
-        put.filter(went_in).map(|text| Way { text, firm: false })
+        let paid = (self.paid || is_priced(text)) && reduced.verb.is_none();
+        let put = reduced.ways.first().filter(|_| paid).map(|way| format!("filled {}", way.text));
+        put.filter(|put| !open && self.tells(put)).map(|text| Way { text, firm: false })
     }
 
     /// Keeps what is named in talk, which may be told of then: `who used all the water? gauge on 1/4`.
     fn speaks_of(&mut self, name: Option<(String, bool)>) {
-        let name = name.filter(|_| self.told.is_empty());
         if let Some((name, use_of)) = name {
             self.last = Some(Told { name, use_of, talk: true, ..Told::default() });
         }
@@ -315,26 +306,19 @@ impl SoFar<'_> {
             return;
         }
         let words = lows(text);
-        // `everyone showered, i didnt`: not so many.
-        let small = words.iter().all(|w| is_small(w));
-        let all = |thing: &Thing| {
-            lows(&thing.told).iter().any(|w| ["each", "both"].contains(&w.as_str()))
-        };
         // `2 showers, both at the gym`, `washed up, doesn't count`.
         let says =
             |list: &str| (0..words.len()).any(|at| lexicon().begins(list, &refs(&words[at..])) > 0);
         let there = says("elsewhere") && words.first().is_some_and(|w| is_of("pronouns", w));
         let uncounted = says("foreign") || there && reduced.name.is_none();
-        let gone = |thing: &mut Thing| clause.aside || uncounted || small && all(thing);
-        if let Some(gone) = self.told.pop_if(gone) {
+        if let Some(gone) = self.told.pop_if(|_| clause.aside || uncounted) {
             self.note(&gone.text, None);
             self.last = None;
         }
-        self.denied = reduced.name.filter(|(_, use_of)| *use_of).map(|(name, _)| name);
+        self.denied = reduced.name.map(|(name, _)| name);
         // `chips from the van, didn't cook`.
         self.fasts |= self.denied.as_ref().is_some_and(|name| self.is_meal(name));
-        let eaten =
-            |thing: &Thing| !thing.bare && thing.told.ends_with(')') && self.is_meal(&thing.told);
+        let eaten = |thing: &Thing| self.is_meal(&thing.told);
         if let Some(at) = self.told.iter().position(eaten).filter(|_| self.fasts) {
             let gone = self.told.remove(at);
             self.note(&gone.text, None);
@@ -342,12 +326,9 @@ impl SoFar<'_> {
         self.note(text, Some(reduced.tells));
     }
 
-    /// When it is to be, where it is: on its own day to come, or on that of the sentence, as in
-    /// `tomorrow I cook, and then we drive to Long Thwart`.
+    /// When it is to be, where it names its own day to come.
     fn planned(&self, reduced: &Reduced) -> String {
-        let own = reduced.time.as_ref().filter(|_| reduced.place);
-        let day = own.or(self.day.as_ref().filter(|_| reduced.time.is_none()));
-        let time = day.filter(|_| reduced.ahead && !self.late);
+        let time = reduced.time.as_ref().filter(|_| reduced.place && reduced.ahead && !self.late);
         time.map_or(String::new(), |time| format!(" planned {}", time.trim_start_matches("on ")))
     }
 
@@ -361,8 +342,8 @@ impl SoFar<'_> {
     ) {
         self.doubt |= self.is_doubted(&way, &reduced, clause);
         self.no_more_bare(&way.text);
-        if reduced.place && reduced.verb.as_deref() != Some("camp") {
-            self.hold(text, &reduced, clause);
+        if reduced.place {
+            self.hold(text, &reduced);
         }
         let time = self.planned(&reduced);
         let told = match reduced.time {
@@ -384,13 +365,12 @@ impl SoFar<'_> {
             let time =
                 reduced.time.filter(|_| !amount).map_or_else(String::new, |t| format!(" {t}"));
             self.last = Some(Told { verb, name, use_of, open, time, ..Told::default() });
-        } else if verb.is_some() {
+        } else {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
-            let since = reduced.time.clone().filter(|_| !amount);
+            let since = reduced.time.clone();
             let came = reduced.place && !(reduced.timed && time.is_empty());
             let verb = if came { Some("drove".to_string()) } else { verb };
             let open = came.then_some(usize::MAX);
-            let time = if amount { String::new() } else { time };
             self.last = Some(Told { verb, open, time, since, ..Told::default() });
         }
         let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
@@ -400,34 +380,30 @@ impl SoFar<'_> {
 
     /// Takes a clause that tells nothing: it may name what the next one tells of.
     fn leave(&mut self, reduced: Reduced, (text, clause): (&str, &Clause), open: bool) {
-        self.hold(text, &reduced, clause);
+        self.hold(text, &reduced);
         let words = lows(text);
         // `dishes twice, lunch and dinner`: the meals say when, and are none of their own.
         self.doubt |= are_mealtimes(&words);
         let time = self.planned(&reduced);
         // `laptop this morning, 4 hours`.
-        let own = reduced.time.iter().filter(|_| !(reduced.to_come || reduced.ahead));
-        let own = own.map(|own| format!(" {own}")).collect::<String>();
+        let own: String = reduced.time.iter().map(|own| format!(" {own}")).collect();
         let named = |verb, name, use_of, noted| {
             Some(Told { verb, name, use_of, noted, time: own.clone(), ..Told::default() })
         };
-        let all = ["all", "everything", "both"];
-        let empty = words.len() < 4 && words.iter().any(|w| w.starts_with("empt"));
-        let lasts = reduced.place || reduced.of_people || self.lasts(&reduced);
+        let empty = |w: &String| w.starts_with("empt");
+        let lasts = reduced.of_people || self.lasts(&reduced);
         match &reduced.name {
             Some((name, use_of)) if !(reduced.amount || open) => {
                 self.last = named(reduced.verb.clone(), name.clone(), *use_of, true);
             }
             // `drove to Sorrel Head, 35 km`; `guests tonight: 2`; `plugged in overnight, 10 hours`.
-            _ if !reduced.amount && lasts => {
+            _ if lasts => {
                 let verb = reduced.ways.first().map(|way| way.text.clone());
                 let since = reduced.time.clone();
                 self.last = Some(Told { verb, noted: true, time, since, ..Told::default() });
             }
             // `everything empty: grey, pee, poo`, `all emptied at the drain, pee and poo`.
-            _ if empty && words.iter().any(|w| all.contains(&w.as_str()))
-                || reduced.verb.as_deref() == Some("emptied") && reduced.name.is_none() =>
-            {
+            _ if words.iter().any(empty) || reduced.verb.as_deref() == Some("emptied") => {
                 self.last = named(Some("emptied".into()), String::new(), false, false);
             }
             _ => {}

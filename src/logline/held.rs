@@ -9,19 +9,15 @@ use super::time::is_time_word;
 
 impl SoFar<'_> {
     /// Keeps the time of a clause that tells nothing, for what it may be said of.
-    pub(super) fn hold(&mut self, text: &str, reduced: &Reduced, clause: &Clause) {
+    pub(super) fn hold(&mut self, text: &str, reduced: &Reduced) {
         let words = lows(text);
-        let done = |w: &String| is_of("finite", w) || w.ends_with("ed");
         let both = words.first().is_some_and(|w| is_of("pronouns", w));
-        let dates = reduced.dates || both && !words.iter().any(done);
-        let plain = dates || clause.head || !words.iter().any(done);
         // `alone since this morning` is of nobody's showers.
         let spans = words.iter().any(|w| is_of("spans", w));
-        if let Some(time) = reduced.time.as_ref().filter(|_| !(reduced.wish || reduced.amount)) {
+        if let Some(time) = &reduced.time {
             self.held = Some(Held {
                 time: time.clone(),
-                dates,
-                plain: plain && !spans,
+                dates: reduced.dates || both,
                 spans,
                 used: false,
                 before: self.told.len(),
@@ -41,7 +37,7 @@ impl SoFar<'_> {
     ) -> String {
         let level = self.kind(&told) == Some(Kind::Level);
         let own = reduced.time.clone().filter(|own| !told.contains(own.as_str()));
-        let held = self.held.as_ref().filter(|held| held.plain || !(level || held.spans));
+        let held = self.held.as_ref().filter(|held| !held.spans);
         let held = held.map(|held| &held.time);
         let words = lows(text);
         let is = |row: &str| words.iter().any(|w| is_of(row, w));
@@ -85,7 +81,7 @@ impl SoFar<'_> {
 
     /// That a day is complete is said of the day that the line is of.
     pub(super) fn day_held(&mut self) {
-        let Some(held) = self.held.as_ref().filter(|held| held.plain) else { return };
+        let Some(held) = self.held.as_ref().filter(|held| !held.spans) else { return };
         let closed = self.told.iter().position(|thing| thing.told == "day closed");
         let timed = closed.and_then(|at| Some((at, self.at_time("day closed", &held.time)?)));
         if let Some((at, timed)) = timed {
@@ -95,8 +91,8 @@ impl SoFar<'_> {
 
     /// Leaves out the note of a clause that says only when it was.
     fn no_note(&mut self) {
-        let dates = self.held.as_ref().filter(|held| held.dates);
-        if let Some(note) = dates.and_then(|held| self.notes.get_mut(held.note)) {
+        let held = self.held.as_ref();
+        if let Some(note) = held.and_then(|held| self.notes.get_mut(held.note)) {
             note.filler |= lows(&note.text).iter().all(|w| is_small(w) || is_time_word(w));
         }
     }
@@ -108,16 +104,11 @@ impl SoFar<'_> {
         let from = if from >= held.before { held.before.saturating_sub(1) } else { from };
         for at in (from..held.before.min(self.told.len())).filter(|_| held.dates && !held.used) {
             let told = &self.told[at].told;
-            if let Some(timed) = self.at_time(told, &held.time).filter(|_| !is_timed(told)) {
+            if let Some(timed) = self.at_time(told, &held.time) {
                 self.told[at].told = timed;
                 self.doubt = true;
             }
         }
-        self.held = Some(held).filter(|held| held.plain);
+        self.held = Some(held).filter(|held| !held.spans);
     }
-}
-
-/// Whether a line of the grammar says when it was.
-fn is_timed(told: &str) -> bool {
-    lows(told).iter().any(|w| is_time_word(w) || ["now", "planned"].contains(&w.as_str()))
 }

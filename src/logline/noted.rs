@@ -60,18 +60,7 @@ impl SoFar<'_> {
                 false => notes.extend(thing.left.iter().cloned()),
             }
         }
-        let mut joins = false;
-        for note in &self.notes {
-            let kept = sure || !note.filler;
-            match (&note.joint, notes.last_mut()) {
-                (Some(joint), Some(last)) if kept && joins => {
-                    *last += &format!(" {joint} {}", note.text);
-                }
-                _ if kept => notes.push(note.text.clone()),
-                _ => {}
-            }
-            joins = kept;
-        }
+        notes.extend(self.notes.iter().filter(|note| sure || !note.filler).map(|n| n.text.clone()));
         let notes = notes.join(", ");
         if notes.is_empty() { line } else { format!("{line}, {}", noted(&notes)) }
     }
@@ -87,9 +76,7 @@ impl SoFar<'_> {
         let open = |note: &Note| {
             let tells = &note.tells;
             let apart = tells.apart.as_ref().is_some_and(|names| names.iter().all(elsewhere));
-            // What was eaten beside a meal that is told is no other meal.
-            let eaten = tells.meals && !meal();
-            !(tells.harmless || apart || eaten || tells.meal && meal())
+            !(tells.harmless || apart || tells.meal && meal())
         };
         self.notes.iter().any(open)
     }

@@ -7,7 +7,7 @@ use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::{is_of, low, lows};
 use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
-use super::so_far::{SoFar, Told};
+use super::so_far::SoFar;
 
 impl SoFar<'_> {
     /// `the pee can was full, so we tipped it`: the words of the stock in place of those that stand for
@@ -18,7 +18,7 @@ impl SoFar<'_> {
         let into = lows.iter().any(|w| is_of("inward", w));
         let verb = reduced.verb.as_deref();
         let moved = reduced.moves && reduced.name.is_none() && (verb != Some("added") || into);
-        let last = self.last.as_ref().filter(|last| !last.use_of && !last.name.is_empty());
+        let last = self.last.as_ref().filter(|last| !last.name.is_empty());
         let words: Vec<&str> = text.split_whitespace().collect();
         let at = words.iter().position(|w| is_of("it", &low(w)));
         let Some((at, last)) = at.zip(last).filter(|_| moved) else {
@@ -29,10 +29,9 @@ impl SoFar<'_> {
                 .filter(|_| moved && last.is_none() && verb != Some("emptied"))?;
             // `poured the lot in the tank`.
             let ask = |w: &&str| matches!(lexicon().sense(&low(w)), Some(Sense::Ask(_)));
-            let put = |w: &str| if into && ask(&w) { "added".to_string() } else { w.to_string() };
-            let told = words.iter().map(|w| put(w)).collect::<Vec<_>>().join(" ");
-            let plain = into || !words.iter().any(ask);
-            return (plain && !text.contains(&**source)).then(|| format!("{told} {source}"));
+            let put = |w: &&str| if ask(w) { "added".to_string() } else { w.to_string() };
+            let told = words.iter().map(put).collect::<Vec<_>>().join(" ");
+            return (!text.contains(&**source)).then(|| format!("{told} {source}"));
         };
         let put = |(index, w): (usize, &&str)| {
             if index == at { last.name.clone() } else { w.to_string() }
@@ -42,8 +41,7 @@ impl SoFar<'_> {
 
     /// `the diesel has had its fill, up to the top`.
     pub(super) fn is_brimful(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let noted = |last: &&Told| last.noted && !last.use_of && last.verb.is_none();
-        let Some(last) = self.last.as_ref().filter(noted).filter(|_| reduced.brim) else {
+        let Some(last) = self.last.as_ref().filter(|last| last.noted && reduced.brim) else {
             return false;
         };
         let told = format!("filled {}", last.name);
@@ -72,8 +70,7 @@ impl SoFar<'_> {
 
     /// `fresh up to 3/4 from the hose`: what a level was brought to.
     pub(super) fn brought_to(&self, reduced: &Reduced) -> Option<String> {
-        let (name, _) =
-            reduced.name.as_ref().filter(|_| reduced.amount && reduced.verb.is_none())?;
+        let (name, _) = reduced.name.as_ref()?;
         let source = self.source.as_ref()?;
         let own = self.scene.known.stock_named(name).filter(|own| own == source)?;
         let told = reduced.ways.first().map(|way| format!("filled {}", way.text))?;
@@ -82,9 +79,8 @@ impl SoFar<'_> {
 
     /// `bought bread and eggs, 6 person-days of food`: so much went in.
     pub(super) fn got(&self, reduced: &Reduced) -> Option<String> {
-        let got = reduced.verb.as_ref().is_none_or(|verb| verb == "added");
         let told = reduced.ways.first().map(|way| way.text.as_str());
-        let told = reduced.eaten.as_deref().or(told).filter(|_| self.bought && got)?;
+        let told = reduced.eaten.as_deref().or(told).filter(|_| self.bought)?;
         // `we've got nine days left`.
         if told.split(' ').any(|w| w == "left") {
             return None;
@@ -99,7 +95,7 @@ impl SoFar<'_> {
 pub(super) fn drawn_from(words: &[&str], scene: &Scene) -> Option<String> {
     // `filled the jerrycan` draws from nothing.
     let from = |at: usize| words[at.saturating_sub(3)..at].iter().any(|w| is_of("drawn", w));
-    let source = |at: &usize| from(*at) && lexicon().sense(words[*at]).is_none();
+    let source = |at: &usize| from(*at);
     let stock = (0..words.len()).filter(source).find_map(|at| lexicon().meant_of(words[at]))?;
     scene.known.stock_named(stock).map(str::to_string)
 }

@@ -7,7 +7,7 @@ use super::misread::{EXAMPLE, Misread, Understood};
 use super::scene::Scene;
 use super::swapped::swapped;
 use super::talk::Tells;
-use crate::domain::{After, Direction, Event, Unit};
+use crate::domain::{After, Event};
 
 /// What reads a line of the grammar.
 pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
@@ -76,8 +76,6 @@ pub(super) struct Note {
     pub filler: bool,
     pub text: String,
     pub tells: Tells,
-    /// What stood between the note before it and this one: `mac n cheese`.
-    pub joint: Option<String>,
 }
 
 /// What the last clause told that named a thing.
@@ -102,9 +100,8 @@ pub(super) struct Told {
 /// The time of a clause that tells nothing else.
 pub(super) struct Held {
     pub time: String,
-    /// Whether the clause says no more than when it was; whether it is no story of its own.
+    /// Whether the clause says no more than when it was.
     pub dates: bool,
-    pub plain: bool,
     /// Whether something began or ended then.
     pub spans: bool,
     /// Whether it has been said of something.
@@ -129,12 +126,10 @@ impl Thing {
 }
 
 impl SoFar<'_> {
-    /// What sort of thing a line of the grammar tells; of several the one that they all are.
+    /// What sort of thing a line of the grammar tells first.
     pub(super) fn kind(&self, line: &str) -> Option<Kind> {
         let said = (self.read)(line)?.ok()?;
-        let mut kinds = said.iter().map(|said| Kind::of(&said.event));
-        let first = kinds.next()?;
-        Some(if kinds.all(|kind| kind == first) { first } else { Kind::Other })
+        said.first().map(|said| Kind::of(&said.event))
     }
 
     /// What a meal is called, where the rig knows one.
@@ -146,23 +141,6 @@ impl SoFar<'_> {
         let meal = self.meal_name();
         let of = |event: &Event| matches!(event, Event::Use { activity, .. } if Some(activity.as_str()) == meal);
         matches!((self.read)(line), Some(Ok(said)) if said.iter().any(|said| of(&said.event)))
-    }
-
-    /// Whether a line of the grammar tells how much is left of what runs down, or went in, and no
-    /// share of it.
-    pub(super) fn is_amount_left(&self, line: &str) -> bool {
-        match (self.read)(line) {
-            Some(Ok(said)) => said.iter().all(|said| match &said.event {
-                Event::Level { stock, reading, .. } => {
-                    let stock = self.scene.parts.stock(stock);
-                    let down = stock.is_some_and(|(_, stock)| stock.runs == Direction::Down);
-                    down && reading.unit != Unit::Percent
-                }
-                _ => false,
-            }),
-            Some(Err(misread)) => misread.mend.alone,
-            None => false,
-        }
     }
 
     /// Whether a line of the grammar would be saved.
@@ -178,7 +156,7 @@ impl SoFar<'_> {
             Some(Err(misread)) => {
                 let swaps = &misread.mend.swaps;
                 // `grey nearly full` says a level, if no number.
-                let level = |text: &str| text.starts_with(EXAMPLE) && text.contains('%');
+                let level = |text: &str| text.contains('%');
                 let unsaid = |text: &str| text.contains(EXAMPLE) && !level(text);
                 !swaps.is_empty() && !swaps.iter().any(|swap| unsaid(&swap.text))
             }
@@ -229,20 +207,13 @@ impl SoFar<'_> {
         let full = |event: &Event| match event {
             Event::DayClosed => true,
             Event::Fill { amount: None, after: None | Some(After::Full), .. } => true,
-            Event::Level { reading, .. } => {
-                reading.unit == Unit::Percent && reading.amount.value() == 100.0
-            }
             _ => false,
         };
-        let served = |event: &Event| matches!(event, Event::Fill { .. });
         let again = |at: usize, event: &Event| {
             let other = |(index, other): (usize, &Option<Event>)| {
                 let same =
                     other.as_ref().filter(|other| index != at && other.stock() == event.stock());
-                same.is_some_and(|other| {
-                    let more = served(other) && !served(event);
-                    amount(other) || more || other == event && index < at
-                })
+                same.is_some_and(|other| amount(other) || other == event && index < at)
             };
             full(event) && events.iter().enumerate().any(other)
         };
@@ -291,15 +262,13 @@ impl SoFar<'_> {
         let mended = || matches!((self.read)(text), Some(Err(why)) if mended(&why));
         let tells = tells.filter(|_| !mended());
         self.doubt |= tells.is_none();
-        self.known |= tells.is_none();
-        let tells = tells.unwrap_or_default();
+        let tells = tells.unwrap_or(Tells { known: true, ..Tells::default() });
         self.known |= tells.known;
         if !lexicon().is_one("filler", &words) {
             self.notes.push(Note {
                 filler: is_filler(&words),
                 text: text.trim_matches([':', '(', ')']).to_string(),
                 tells,
-                joint: None,
             });
         }
     }

@@ -42,8 +42,6 @@ pub(super) struct Tells {
     pub meal: bool,
     /// Whether it names what may have been cooked, and nothing in it takes that back.
     pub meal_said: bool,
-    /// Whether something was eaten that was not cooked here.
-    pub meals: bool,
     /// What of the van it speaks of without telling how much, or says was not so: harmless where no
     /// other clause tells of it.
     pub apart: Option<Vec<String>>,
@@ -92,11 +90,9 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let one = |item: &Item| item.is_amount() && item.words[0].is("1");
     let more = items.iter().any(|item| of_van(item) && !one(item));
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
-    let meals = is("eaten") && !known && words.first().is_some_and(|w| w != "at");
     Tells {
         known: known && !counts,
         harmless: money || quiet || idle || is_filler(&refs(&words)) || is_plan(items),
-        meals,
         meal_said: is("meals")
             && !(more || hedged || is("undone") || is("elsewhere") || is("wanted")),
         counts,

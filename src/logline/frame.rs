@@ -6,18 +6,12 @@ use super::amounts::Said;
 use super::item::{Is, Item};
 use super::listed::is_of;
 use super::word::text;
-use crate::domain::Unit;
 
 /// Verbs of what is moved in or out.
 const SERVICES: &str = "filled added emptied swapped out-of";
 
 /// What the items that are kept of a clause may tell of each thing that they name, the likeliest first.
 pub(super) fn frames(whole: &[Item], items: &[&Item]) -> Vec<String> {
-    // Who comes is read from a whole sentence, and what is asked for is no thing yet.
-    let open = |item: &&Item| item.is_of_people() || matches!(item.is, Is::Ask(_));
-    if items.iter().any(open) {
-        return Vec::new();
-    }
     let mut named: Vec<usize> = (0..items.len()).filter(|at| items[*at].is_name()).collect();
     // `a 5 L bottle into the tank`: where it went.
     named.sort_by_key(|at| !behind(whole, items[*at], "into"));
@@ -54,21 +48,11 @@ fn framed(whole: &[Item], items: &[&Item], at: usize) -> Vec<String> {
     let into = behind(whole, items[at], "into");
     let verb = verb.or_else(|| into.then(|| "filled".to_string()));
     let lead = verb.map_or(String::new(), |verb| verb.replace('-', " ") + " ");
-    let times: Vec<&&Item> = items.iter().filter(|item| item.is_time()).collect();
-    let time = match times[..] {
-        [time] => format!(" {}", text(time.words)),
-        _ => String::new(),
-    };
-    let fits = |of: &usize| is_amount_of((whole, items), *of, used);
+    let fits = |of: &usize| is_amount_of(items, *of, used);
     let amounts: Vec<usize> = (0..items.len()).filter(fits).collect();
     let amount = amounts.iter().min_by_key(|of| of.abs_diff(at));
     let mut told = Vec::new();
     match amount {
-        // Two levels of one stock are two things.
-        Some(_) if amounts.len() > 1 && !used => {}
-        Some(of) if *of > 0 && items[of - 1].is_of("to") && !lead.is_empty() => {
-            told.push(format!("{lead}{name} to {}", text(items[*of].words)));
-        }
         Some(of) => told.push(format!("{lead}{} {name}", text(items[*of].words))),
         None => {}
     }
@@ -79,24 +63,19 @@ fn framed(whole: &[Item], items: &[&Item], at: usize) -> Vec<String> {
     if used && long || amount.is_none() && !lead.is_empty() {
         told.push(format!("{lead}{name}"));
     }
-    let timed = told.iter().filter(|_| !time.is_empty()).map(|told| format!("{told}{time}"));
-    [timed.collect(), told].concat()
+    told
 }
 
 /// Whether an item says how much of something it was, or how often it was used.
-fn is_amount_of((whole, items): (&[Item], &[&Item]), at: usize, used: bool) -> bool {
+fn is_amount_of(items: &[&Item], at: usize, used: bool) -> bool {
     let item = items[at];
-    // `till 5`, `between the 3 of us`, `one after the other`.
-    let until = at > 0 && matches!(items[at - 1].is, Is::Until(_));
-    let clock = until || behind(whole, item, "at from since by");
+    // `between the 3 of us`, `one after the other`.
     let us = items.get(at + 1).is_some_and(|next| next.is_of("us"));
     let named = items.get(at + 1).is_some_and(|next| next.is_name());
     let pronoun = !named && item.words.iter().all(|w| w.is_said("one"));
-    let hours = |unit: &Unit| unit.converts_to(&Unit::Hour);
     match &item.is {
         _ if item.is_article() || us || pronoun => false,
-        Is::Amount(Said::Bare(_)) => used && !clock,
-        Is::Amount(Said::Quantity(said)) => used == (hours(&said.unit) || said.unit == Unit::Time),
+        Is::Amount(Said::Bare(_)) => used,
         Is::Amount(_) => !used,
         _ => false,
     }

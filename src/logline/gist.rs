@@ -61,7 +61,6 @@ fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
         bought: false,
         source: drawn_from(&all, scene),
         paid: false,
-        first: true,
         said_at: None,
         // `no, fresh 60` may put right what was said before.
         doubt: !told.is_empty() || prepared(line, scene.known, scene.clock).is_err(),
@@ -72,7 +71,6 @@ fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
         denied: None,
         spot: None,
         set_off: None,
-        day: None,
     };
     heard.sentences(&mut sentences);
     heard.day_held();
@@ -133,13 +131,11 @@ impl SoFar<'_> {
         // `shop done! food 4 days`.
         self.bought |= words.into_iter().any(|w| is_of("bought", &w));
         self.paid = self.bought || clauses.iter().any(|clause| is_price(&clause.text));
-        self.day = None;
         let from = self.told.len();
         let mut noted = false;
         for clause in clauses {
             let (notes, told) = (self.notes.len(), self.told.len());
             self.clause(clause);
-            self.first = false;
             let is_noted = self.notes.len() == notes + 1 && self.told.len() == told;
             // `mac and cheese`.
             let last = self.notes.last_mut().filter(|_| is_noted && noted && !clause.aside);
@@ -213,9 +209,6 @@ impl SoFar<'_> {
 
     /// Takes a clause that can be read.
     fn reduced(&mut self, text: &str, clause: &Clause, reduced: Reduced) {
-        if reduced.to_come {
-            self.day.clone_from(&reduced.time);
-        }
         // `grey: dumped`, `yesterday: 2 showers`.
         let names = reduced.name.is_some();
         if clause.head && names && !reduced.back {
@@ -255,10 +248,7 @@ impl SoFar<'_> {
         let got = self.got(&reduced).or_else(|| self.brought_to(&reduced));
         let got = got.map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
-        let open = reduced.open
-            || reduced.kin
-            || reduced.bare && self.alone
-            || clause.asks && !reduced.amount;
+        let open = reduced.open || reduced.bare && self.alone || clause.asks && !reduced.amount;
         let mut ways = reduced.ways.iter().filter(|_| !open);
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
         let own = || self.bought_of(text, &reduced, open).or_else(own);
@@ -413,7 +403,7 @@ impl SoFar<'_> {
             return self.note(text, None);
         }
         if let Some(told) =
-            self.meal(text).filter(|_| reduced.verb.is_none() && !self.fasts && self.day.is_none())
+            self.meal(text).filter(|_| reduced.verb.is_none() && !(self.fasts || reduced.ahead))
         {
             let cooks = words.iter().any(|w| is_of("cooks", w));
             self.doubt |= !(cooks && reduced.tells.meal_said);
@@ -437,9 +427,7 @@ impl SoFar<'_> {
     fn is_doubted(&self, way: &Way, reduced: &Reduced, clause: &Clause) -> bool {
         let harmless = |kind: Kind| reduced.harmless.contains(&kind);
         let part = reduced.bare || is_reason(clause) || clause.aside;
-        // A time in front would hold for all that follows.
-        let dated = !self.first && reduced.leads;
-        !way.firm || part || dated || !self.kind(&way.text).is_some_and(harmless)
+        !way.firm || part || !self.kind(&way.text).is_some_and(harmless)
     }
 }
 

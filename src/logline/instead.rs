@@ -8,7 +8,6 @@ use super::noted::{Gist, noted};
 use super::retold::{by_whom, retold};
 use super::scene::Scene;
 use super::swapped::{bare, swapped};
-use super::talk::is_priced;
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
 use crate::domain::{Event, Moment};
@@ -35,7 +34,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     let tries = Cell::new(most_tries(line));
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
-    let made = Made { put: Vec::new(), sure: true, guessed: false };
+    let made = Made { deep: 0, sure: true, guessed: false };
     let gists = search.gists(line);
     search.tries.set(most_tries(line));
     let sure = |gist: &&Gist| gist.sure && !misread.mend.either;
@@ -53,7 +52,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     }
     // A time by itself is no part of a note, and nothing is told twice.
     // Others beside such an offer are guesses of the same words.
-    if !found.iter().all(|way| tells(way, now)) {
+    if !found.iter().all(tells) {
         found.clear();
     }
     let gist = search.puts(gists, &mut found);
@@ -72,37 +71,14 @@ fn most_tries(line: &str) -> usize {
 }
 
 /// Whether an offer tells of something, and of nothing twice.
-fn tells(way: &Way, now: Moment) -> bool {
+fn tells(way: &Way) -> bool {
     let said = &way.said;
     let twice = |(at, one): (usize, &Understood)| {
-        // Hours and kilometres are two measures of one drive.
-        let drives = |other: &Understood| match (&other.event, &one.event) {
-            (Event::Drive(q), Event::Drive(more)) => q.unit.converts_to(&more.unit),
-            _ => false,
-        };
-        let same = |other: &&Understood| other.event == one.event || drives(other);
-        let same = said[..at].iter().find(same).is_some_and(|other| other.at == one.at);
-        same && !matches!(one.event, Event::Use { .. })
+        let same = said[..at].iter().find(|other| other.event == one.event);
+        same.is_some_and(|other| other.at == one.at) && !matches!(one.event, Event::Use { .. })
     };
     let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));
-    // `filled food, food 8 person-days`: a fill that another thing tells in full.
-    let whole = |event: &Event| matches!(event, Event::Fill { amount: None, after: None, .. });
-    let again = |(at, one): (usize, &Understood)| {
-        let other = |other: &(usize, &Understood)| {
-            other.0 != at && other.1.at == one.at && other.1.event.stock() == one.event.stock()
-        };
-        whole(&one.event) && said.iter().enumerate().any(|one| other(&one))
-    };
-    if said.iter().enumerate().any(again) {
-        return false;
-    }
-    // How far it is to a camp of a day to come was not driven yet.
-    let camp = said.iter().find(|said| matches!(said.event, Event::Camp(_)));
-    let early = |said: &Understood| {
-        let ahead = |camp: &Understood| camp.at > said.at && camp.at > now;
-        matches!(said.event, Event::Drive(_)) && camp.is_some_and(ahead)
-    };
-    told && !said.iter().any(early) && !said.iter().enumerate().any(twice)
+    told && !said.iter().enumerate().any(twice)
 }
 
 /// A line that would be saved, with its examples marked, and what it says.
@@ -115,17 +91,16 @@ struct Way {
 
 /// What was done to a line so far.
 struct Made {
-    /// What was written into it: that is never noted, since nobody said it.
-    put: Vec<String>,
+    /// How often something was written into it.
+    deep: usize,
     sure: bool,
     /// Whether one of several meanings was taken.
     guessed: bool,
 }
 
 impl Made {
-    fn and(&self, put: &str, sure: bool) -> Made {
-        let put = self.put.iter().cloned().chain([put.to_string()]).collect();
-        Made { put, sure: self.sure && sure, guessed: self.guessed }
+    fn and(&self, sure: bool) -> Made {
+        Made { deep: self.deep + 1, sure: self.sure && sure, guessed: self.guessed }
     }
 
     fn one_of(mut self, swaps: usize) -> Made {
@@ -144,19 +119,13 @@ struct Search<'s> {
 impl Search<'_> {
     /// Adds what the line becomes when it is mended in each way that the misreading names.
     fn follow(&self, line: &str, misread: &Misread, made: &Made, found: &mut Vec<Way>) {
-        if made.put.len() > DEEPEST || found.len() >= MOST {
+        if made.deep > DEEPEST || found.len() >= MOST {
             return;
         }
-        let before = found.len();
         for swap in &misread.mend.swaps {
             let Some(candidate) = swapped(line, misread, swap) else { continue };
-            let put = if swap.text.trim().is_empty() { "\n" } else { swap.text.trim() };
             let one_of = misread.mend.swaps.len();
-            self.add(candidate, &made.and(put, swap.sure).one_of(one_of), found);
-        }
-        // Where it may be either, one of them alone would hide the other.
-        if misread.mend.either && found.len() < before + misread.mend.swaps.len().min(MOST) {
-            found.truncate(before);
+            self.add(candidate, &made.and(swap.sure).one_of(one_of), found);
         }
     }
 
@@ -178,7 +147,7 @@ impl Search<'_> {
         let told =
             |way: &Way| way.said.iter().filter(|s| !matches!(s.event, Event::Note(_))).count();
         let best = found.iter().map(told).max().unwrap_or_default();
-        more.retain(|way| told(way) > best && tells(way, self.now));
+        more.retain(|way| told(way) > best);
         if more.is_empty() {
             return false;
         }
@@ -188,7 +157,7 @@ impl Search<'_> {
     }
 
     fn follow_to(&self, line: String, found: &mut Vec<Way>) {
-        let made = Made { put: Vec::new(), sure: false, guessed: false };
+        let made = Made { deep: 0, sure: false, guessed: false };
         match self.read(line) {
             Some((line, Ok(said))) => found.push(Way { line, said, sure: false }),
             Some((line, Err(misread))) => self.follow(&line, &misread, &made, found),
@@ -222,7 +191,7 @@ impl Search<'_> {
         let note = way.line.split_once("note ").map_or("", |(_, note)| note);
         let odd = |word: &str| lexicon().sense(word) == Some(Sense::Hedge(Hedge::Odd));
         let guess = made.guessed && (has_number(note) || note.split(' ').any(odd));
-        let told = holes == 0 && !guess || holes == 1 && !tells_more(note);
+        let told = holes == 0 && !guess || holes == 1;
         if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
             found.push(way);
         }
@@ -248,14 +217,6 @@ impl Search<'_> {
         let lacks = Some(lacked(example, self.known));
         Offer { line: whole, typed: typed.then_some((text, cursor)), lacks }
     }
-}
-
-/// Whether a note holds a number that is no price, or a word that may change what stands before it.
-fn tells_more(note: &str) -> bool {
-    let hedge = |word: &str| matches!(lexicon().sense(word), Some(Sense::Hedge(_)));
-    let numbers = note.split_whitespace().filter(|word| has_number(word)).count();
-    let price = is_priced(note) && numbers < 2;
-    numbers > 0 && !price || note.to_lowercase().split_whitespace().any(hedge)
 }
 
 fn has_number(note: &str) -> bool {

@@ -1,12 +1,10 @@
 //! Which words of a clause are of what it tells, and whether it takes itself back.
 
 use super::amounts::Said;
-use super::beside::{is_another, is_done, says_nothing};
+use super::beside::{is_another, says_nothing};
 use super::item::{Is, Item};
 use super::lexicon::Hedge;
 use super::listed::{is_of, is_small, stem};
-use super::scene::Scene;
-use super::units::is_counted;
 use super::vocabulary::Vocabulary;
 use super::word::{Word, as_written};
 use crate::domain::unit::Unit;
@@ -33,34 +31,15 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let item = &items[at];
     let before = at.checked_sub(1).map(|at| &items[at]);
     match &item.is {
-        _ if is_length_of_each(items, at) => false,
-        Is::Verb("back") if is_back_to(items, at) => false,
-        Is::Verb("day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
+        Is::Verb("back" | "day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
         Is::Name(_) => is_name_kept(items, at),
         // `filled up for tomorrow`.
         Is::Time(_) => !before.is_some_and(|b| b.is_of("for")),
         Is::Place => is_place_kept(items, at),
-        // `emptied the grey down the drain`.
-        Is::Verb(_) if item.words[0].lead.is_some_and(is_article) => {
-            !items[..at].iter().any(|item| matches!(item.is, Is::Verb(_)))
-        }
-        // `Button got rinsed off when we got back`.
-        Is::Verb("added")
-            if items[..at].iter().any(|item| item.is_use() && item.words.iter().any(is_done)) =>
-        {
-            items.iter().any(|item| item.stock().is_some())
-        }
         Is::Verb(_) | Is::Until(Some(_)) | Is::Step(_) => true,
         // `from nine till one`.
-        Is::Until(None) => {
-            before.is_some_and(|b| b.is_amount() || b.is_time())
-                && items[at + 1..].iter().take(2).any(Item::is_amount)
-        }
+        Is::Until(None) => items[at + 1..].iter().take(2).any(Item::is_amount),
         Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
-        // `shower, only me`: of whom it was.
-        Is::Ask(ways) if ways.contains("aboard") => !items.iter().any(|item| item.is_name()),
-        // `here for the weekend`.
-        Is::Ask(ways) if ways.contains(" until ") => items.iter().any(Item::is_of_people),
         // Who comes is read from a whole sentence.
         Is::Ask(ways) if ways.contains("guest") && ways.contains(|c: char| c.is_ascii_digit()) => {
             items.len() < 2
@@ -77,11 +56,6 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         // `2 coffees`, `cooked for one`.
         Is::Amount(Said::Bare(_)) => is_number_kept(items, at),
-        // `laptop 4 h heater 2 h`.
-        Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour) => {
-            let ran = |b: &Item| b.words.iter().all(|w| is_of("finite", &w.low));
-            !(at > 1 && before.is_some_and(|b| is_strange(b) && !ran(b)))
-        }
         // `cooked with four people`.
         Is::Amount(Said::Quantity(said)) if said.unit == Unit::Person => {
             !before.is_some_and(|b| b.is_of("with for"))
@@ -103,23 +77,6 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     }
 }
 
-/// `battery back to 100`, `it's back at 70`: nobody is back.
-fn is_back_to(items: &[Item], at: usize) -> bool {
-    let before = at.checked_sub(1).map(|at| &items[at]);
-    let it = |b: &Item| b.is_number() || is_of("so", &b.words[b.words.len() - 1].low);
-    before.is_some_and(it)
-        || items.iter().any(|item| item.stock().is_some() || item.is_verb("drove"))
-}
-
-/// `2 showers 5 min each`: whether an item says how long each of so many took.
-fn is_length_of_each(items: &[Item], at: usize) -> bool {
-    let at = if items[at].is_of("each") { at.saturating_sub(1) } else { at };
-    let each = items.get(at + 1).is_some_and(|item| item.is_of("each"));
-    let counted = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
-    let long = matches!(&items[at].is, Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour));
-    long && each && items[..at].iter().any(counted) && items[..at].iter().any(Item::is_use)
-}
-
 /// Whether a place is where they came to: not `we left Oarlock Bay`; `emptied the grey at Barley Arm`
 /// tells where that was.
 fn is_place_kept(items: &[Item], at: usize) -> bool {
@@ -128,17 +85,10 @@ fn is_place_kept(items: &[Item], at: usize) -> bool {
     !before.is_some_and(|b| b.is_of("left") || served && b.is_of("at in by from"))
 }
 
-fn is_article(lead: &str) -> bool {
-    lead.eq_ignore_ascii_case("the")
-}
-
 /// Whether a clause says that it was not so, or not aboard.
 pub(super) fn denied(items: &[Item]) -> bool {
     // Laundry is done elsewhere.
-    let served = items.iter().any(|item| match item.is {
-        Is::Ask(ways) => ways.starts_with("filled"),
-        _ => matches!(item.is, Is::Verb(_) | Is::Place),
-    });
+    let served = items.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let used = items.iter().any(|i| i.is_use());
     let pronoun = items.first().is_some_and(|item| is_of("pronouns", &item.words[0].low));
     let of_thing =
@@ -151,17 +101,14 @@ pub(super) fn denied(items: &[Item]) -> bool {
     let strange = |at: usize| {
         let item = &items[at];
         let after = at > 0 && items[at - 1].is_of("after before");
-        // `I needed a shower`, `rinsed her down`.
-        let of_use = |w: &Word| used && w.is_any("needed down");
         let told = |list| {
-            let open =
-                |w: &Word| is_of(list, stem(&w.low)) && !is_of("whose", &w.low) && !of_use(w);
+            let open = |w: &Word| is_of(list, stem(&w.low)) && !is_of("whose", &w.low);
             item.words.iter().any(open)
         };
         let down = !(served || used || far) && item.words.iter().any(|w| w.is("down"));
         // `2 showers, 4 euros`: not aboard; `diesel 40 L 60 euros` is bought.
         let paid = !stock && told("money");
-        let gone = down || item.words.iter().any(|w| w.is("planned")) || told("undone") || paid;
+        let gone = down || told("undone") || paid;
         gone || of_thing && !served && !after && told("elsewhere")
     };
     is_of_a_place(items)
@@ -174,9 +121,7 @@ pub(super) fn denied(items: &[Item]) -> bool {
                 let verb = items.get(at + 1).is_some_and(|next| matches!(next.is, Is::Verb(_)));
                 verb && item.words[0].text.to_lowercase().starts_with(['n', 'a'])
             }
-            Is::Hedge(Hedge::Odd) => {
-                ![&*item.words[0].low, item.words[0].text].iter().any(|w| is_of("blurs", w))
-            }
+            Is::Hedge(Hedge::Odd) => true,
             Is::Other => strange(at),
             _ => false,
         })
@@ -234,18 +179,6 @@ fn is_left(items: &[Item]) -> bool {
     before.is_some_and(|item| item.is_of("left"))
 }
 
-/// Whether two items name the same.
-fn is_same(one: &Item, other: &Item) -> bool {
-    matches!((&one.is, &other.is), (Is::Name(one), Is::Name(other)) if one == other)
-}
-
-/// `kettle on gas x3`: how often, of what is measured.
-pub(super) fn is_often(items: &[Item], scene: &Scene) -> bool {
-    let stock = items.iter().find_map(Item::stock).and_then(|name| scene.parts.stock(name));
-    let often = items.iter().any(|item| item.is_of("x times"));
-    often && stock.is_some_and(|(_, stock)| !is_counted(&stock.unit))
-}
-
 /// Where a clause goes on with a camp that nobody knows, in small letters: there it says where.
 pub(super) fn unknown_camp(items: &[Item], known: &Vocabulary) -> Option<usize> {
     let place = items.iter().position(|item| item.is_place())?;
@@ -268,11 +201,9 @@ fn is_name_kept(items: &[Item], at: usize) -> bool {
     let another = before.is_some_and(|b| b.is_other() && is_another(b, item));
     // `a wee shower`, `a bottle of wine`, `dinner dishes`.
     let next = items.get(at + 1);
-    let small = item.stock().is_some() && next.is_some_and(Item::is_use);
     let of = next.is_some_and(|next| next.is_of("of")) && items.get(at + 2).is_some_and(is_strange);
-    let hour = item.words.iter().all(|w| is_of("mealtimes", &w.low))
-        && items.iter().any(|other| other.is_use() && !is_same(other, item));
-    !(another || small || of || hour || begun && items.iter().any(Item::is_other))
+    let hour = item.words.iter().all(|w| is_of("mealtimes", &w.low));
+    !(another || of || hour || begun && items.iter().any(Item::is_other))
 }
 
 /// Whether a number without a unit is of the thing that a clause tells of.
@@ -298,16 +229,10 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     // `lamp two`, `two friends`.
     let stock = items.iter().any(|item| item.stock().is_some());
     let lamp = stock && before.is_some_and(is_strange);
-    let asked = items.get(at + 1).is_some_and(|item| match item.is {
-        // `did 3 loads of laundry`.
-        Is::Ask(ways) => used || ways.starts_with("filled"),
-        _ => false,
-    });
     let us = items[at + 1..].iter().take(2).any(|item| item.is_of("us"));
-    // `3 for dinner`, `worked till 5`.
-    let whom = items.get(at + 1).is_some_and(|next| next.is_of("for")) && used;
+    // `worked till 5`.
     let ranged = |at: usize| at > 0 && (items[at - 1].is_amount() || items[at - 1].is_time());
     let until = before.is_some_and(|b| matches!(b.is, Is::Until(None))) && !ranged(at - 1);
-    let for_whom = us || whom || until || before.is_some_and(|b| b.is_of("for us by"));
-    !(item.is_article() || for_whom || lamp || asked || one || strange(of))
+    let for_whom = us || until || before.is_some_and(|b| b.is_of("for us by"));
+    !(item.is_article() || for_whom || lamp || one || strange(of))
 }

@@ -3,7 +3,7 @@
 use super::amounts::Said;
 use super::beside::{self, Core, is_done};
 use super::item::{Is, Item, MARKS, items, span};
-use super::kept::{denied, is_kept, is_often, is_strange, is_who, moves, unknown_camp, wish};
+use super::kept::{denied, is_kept, is_strange, is_who, moves, unknown_camp, wish};
 use super::lexicon::{Hedge, Tense};
 use super::listed::{is_of, is_small, lows};
 use super::misread::Misread;
@@ -51,8 +51,6 @@ pub(super) struct Reduced {
     pub tells: Tells,
     /// Whether it takes itself back.
     pub back: bool,
-    /// Whether it is nothing but one who may come.
-    pub kin: bool,
     /// Whether it says that something is full to the brim.
     pub brim: bool,
     /// Whether a verb of it says that something went in or out.
@@ -77,8 +75,6 @@ pub(super) struct Reduced {
     pub timed: bool,
     /// When what it tells of ends.
     pub until: Option<String>,
-    /// Whether it begins with a time.
-    pub leads: bool,
     /// Whether it begins with `to`, which says where an amount ended.
     pub to: bool,
     /// Whether an amount of it is not sure.
@@ -87,8 +83,7 @@ pub(super) struct Reduced {
     pub wish: bool,
     /// Whether it tells of who is aboard.
     pub of_people: bool,
-    /// Whether it names a day to come; whether that, or its verb, says that it is to come.
-    pub to_come: bool,
+    /// Whether a day in it, or its verb, is to come.
     pub ahead: bool,
 }
 
@@ -165,19 +160,16 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         harmless: beside::Kind::ALL.into_iter().filter(of).collect(),
         remark: remark(items, kept, clause),
         tells: tells(items, clause),
-        back: denied(items) || is_often(items, scene),
-        kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest") || ways == "guests" && !counted)),
+        back: denied(items),
         brim: items.iter().any(|item| item.is_of("to-full")),
         moves: items.iter().any(moves),
         place: all.iter().any(|item| item.is_place()),
         timed: items.iter().any(|item| item.is_time() || is_ahead(item)),
         until: first(&|item| matches!(item.is, Is::Until(Some(_)))).map(|item| said(item, clause)),
         time: only_time(items),
-        leads: all.first().is_some_and(|item| item.is_time()),
         blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt))),
         wish: wish(items),
         of_people: items.iter().any(Item::is_of_people),
-        to_come: is_to_come(items, verb.is_some_and(|verb| is_ahead(verb))),
         ahead: items.iter().any(Item::is_to_come) || verb.is_some_and(|verb| is_ahead(verb)),
         to: led.is_some_and(|at| items[at].is_of("to")),
         verb: verb.map(|item| text(item.words)),
@@ -189,7 +181,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         open: is_open(items, all),
         bare: is_bare(items, all),
         dates: items.iter().any(Item::is_time) && items.iter().all(is_of_when),
-        plain: items.iter().all(|item| is_plain(item) || matches!(item.is, Is::Hedge(Hedge::Doubt))),
+        plain: items.iter().all(is_plain),
     }
 }
 
@@ -244,9 +236,7 @@ fn remark(items: &[Item], kept: &[usize], clause: &str) -> String {
 
 /// The place that somebody may have come to: not one that they left, or saw.
 fn spot<'i, 'p>(items: &'i [Item<'p>]) -> Option<&'i Item<'p>> {
-    let at = items.iter().rposition(|item| item.is_place())?;
-    let left = |item: &Item| item.is_of("from of off left for");
-    (!items[..at].last().is_some_and(left)).then_some(&items[at])
+    items.iter().rfind(|item| item.is_place())
 }
 
 /// The number that is the only amount, where it is an hour on a clock.
@@ -255,13 +245,6 @@ fn hour(all: &[&Item]) -> Option<String> {
     let number = amounts.next().filter(|_| amounts.next().is_none())?;
     let hour = number.words[0].low.parse::<u32>().is_ok_and(|hour| (1..=12).contains(&hour));
     (hour && matches!(number.is, Is::Amount(Said::Bare(_)))).then(|| text(number.words))
-}
-
-/// Whether it names a day to come: by its own words or, of a plan, one that may lie ahead.
-fn is_to_come(items: &[Item], plan: bool) -> bool {
-    let day = |item: &Item| matches!(&item.is, Is::Time(when) if when.day.is_some());
-    let coming = |item: &Item| plan && day(item) && kept::is_ahead(item);
-    items.iter().any(|item| item.is_to_come() || coming(item))
 }
 
 /// Whether a word says that it was a drive.
@@ -306,8 +289,6 @@ fn is_plain(item: &Item) -> bool {
     let small = |w: &Word| is_small(&w.low) || is_of("people finite so", &w.low);
     match item.is {
         Is::Other => item.words.iter().all(small),
-        Is::Hedge(how) => how == Hedge::Doubt,
-        Is::Verb(verb) => verb != "day",
         // `dishes, 2 toilet` counts another thing.
         Is::Ask(ways) => !ways.contains('{'),
         _ => true,
@@ -356,10 +337,7 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
         matches!(two[0].is, Is::Amount(Said::Bare(_))) && thing
     };
     let others = named.is_some_and(|item| item.stock().is_some()) && items.windows(2).any(counts);
-    then || others
-        || will && !timed
-        || out
-        || unnamed && (strangers || of_people && items.len() < 2)
+    then || others || will && !timed || out || unnamed && strangers
 }
 
 /// Whether a clause names a use, and neither that it was made nor how often, beside words of no table
@@ -385,6 +363,5 @@ fn worth(run: &str) -> Option<String> {
     let text = run[from..end].join(" ");
     let words = lows(&text);
     let says = words.iter().filter(|w| !is_small(w) && w.len() > 2).count();
-    let number = text.contains(|c: char| c.is_ascii_digit());
-    (number || says > 1).then_some(text)
+    (says > 1).then_some(text)
 }

@@ -32,16 +32,12 @@ pub(super) struct SoFar<'h> {
     pub paid: bool,
     /// The stock that a word of the line draws from: `the tap`.
     pub source: Option<String>,
-    /// Whether no clause has been read so far.
-    pub first: bool,
     /// Whether something that was told or noted leaves doubt of what was told.
     pub doubt: bool,
     /// Whether a clause that tells nothing names something of the van.
     pub known: bool,
     /// Whether the line says that it is told late.
     pub late: bool,
-    /// The day to come that the sentence is of.
-    pub day: Option<String>,
     /// The place that was spoken of last, where nobody has come to yet.
     pub spot: Option<String>,
     /// When they set off.

@@ -1,18 +1,12 @@
 //! What the words that are kept of a clause may tell, in words of the grammar.
 
-use super::amounts::Said;
-use super::beside::is_done;
 use super::frame::frames;
 use super::item::{Is, Item};
 use super::kept::{is_ahead as may_be_ahead, is_when};
 use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
 use super::word::{Word, as_written, text};
-use crate::domain::flow::Per;
 use chrono::Timelike as _;
-
-/// The same that may be left out.
-const EMPTY: &str = "of at up";
 
 /// What a clause may tell.
 #[derive(Clone)]
@@ -34,7 +28,6 @@ impl Way {
 
 /// What the items that are kept of a clause may tell, the fullest first.
 pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene)) -> Vec<Way> {
-    let all = &meant_of_all(all, scene)[..];
     let write = |items: &[&Item]| write(items, clause);
     let without = |mark: &dyn Fn(&Item) -> bool| {
         write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
@@ -42,28 +35,18 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     let small = |item: &Item| item.is_a_mark() && !item.is_of("lamps");
     let timed = |item: &Item| small(item) || matches!(item.is, Is::Time(_) | Is::Until(_));
     let whole = write(all);
-    let past = all.iter().any(|item| item.words.iter().any(is_done));
     let asks = all.iter().any(|item| match item.is {
-        Is::Ask(ways) if is_when(ways) => !lies_behind(ways, past, scene),
-        Is::Ask(_) | Is::Verb("outlook") => true,
-        Is::Place => scene.known.place(&as_written(item.words)).is_none(),
+        Is::Ask(ways) => is_when(ways) && !lies_behind(ways, scene),
         _ => false,
     });
-    let empty = all.iter().all(|item| !item.is_a_mark() || item.is_of(EMPTY));
     let mut ways = vec![
         Way { text: whole.clone(), firm: !asks },
-        Way { text: without(&small), firm: !asks && empty },
+        Way::open(without(&small)),
         Way::open(without(&timed)),
     ];
     // Where somebody goes on a day to come, however far that is.
     let place = all.iter().find(|item| item.is_place());
-    let goes = |item: &&Item| match item.is {
-        Is::Verb("drove") => is_ahead(item),
-        Is::Verb(verb) => verb == "drove-to",
-        _ => true,
-    };
-    let goes = all.iter().all(goes);
-    if let Some(place) = place.filter(|_| goes && all.iter().any(|item| item.is_time())) {
+    if let Some(place) = place.filter(|_| all.iter().any(|item| item.is_time())) {
         let times = all.iter().copied().filter(|item| item.is_time()).collect::<Vec<_>>();
         let place = as_written(place.words);
         let day = matches!(&times[0].is, Is::Time(when) if when.day.is_some());
@@ -88,12 +71,11 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
         return Vec::new();
     }
     let each = each_of(items, scene);
-    let told = each.into_iter().chain(of_so_many(items, all)).map(Way::firm);
+    let told = each.into_iter().map(Way::firm);
     let two = twice(all).map(Way::firm);
     let framed = frames(items, all).into_iter().map(Way::open);
     let mut ways: Vec<Way> = told.chain(ways).chain(two).chain(framed).collect();
     ways.retain(|way| !way.text.is_empty());
-    ways.dedup_by(|one, before| one.text == before.text);
     ways
 }
 
@@ -114,18 +96,6 @@ fn is_a_bit(items: &[Item], all: &[&Item]) -> bool {
     let bit = |item: &Item| matches!(item.is, Is::Hedge(_)) && item.words[0].is_said("bit");
     let put = |item: &&Item| item.is_verb("filled added");
     items.iter().any(bit) && !all.iter().any(|item| item.is_number()) && all.iter().any(put)
-}
-
-/// The items without `for everybody`, where a thing is done once for all: a meal is one.
-fn meant_of_all<'i, 'p>(all: &[&'i Item<'p>], scene: &Scene) -> Vec<&'i Item<'p>> {
-    let van = |item: &&Item| {
-        let Is::Name(meaning) = item.is else { return false };
-        let activity = meaning.activity.as_ref().and_then(|name| scene.parts.activity(name));
-        activity.is_some_and(|(_, activity)| activity.per != Per::Person)
-    };
-    let for_all = |item: &Item| item.is_of("each") && !item.words[0].is_said("each");
-    let of_van = all.iter().any(van);
-    all.iter().copied().filter(|item| !(of_van && for_all(item))).collect()
 }
 
 /// Items in words of the grammar; what is to be asked as it was said.
@@ -153,11 +123,11 @@ fn write(items: &[&Item], clause: &str) -> String {
 
 /// Whether a part of the day lies behind: said in the evening, `after lunch` is of today. What was
 /// done `in the morning` was, too; what will be may be tomorrow's.
-fn lies_behind(ways: &str, past: bool, scene: &Scene) -> bool {
+fn lies_behind(ways: &str, scene: &Scene) -> bool {
     let parts = [("this morning", 11), ("this afternoon", 16), ("this evening", 20)];
     let part = parts.iter().find(|(part, _)| ways.starts_with(part));
     let hour = scene.clock.civil.hour();
-    part.is_some_and(|(_, ends)| hour >= *ends) && (past || !ways.contains('|'))
+    part.is_some_and(|(_, ends)| hour >= *ends)
 }
 
 /// A time of what is to come.
@@ -183,16 +153,6 @@ fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
     let names: Vec<&str> = ways.split(" | ").filter_map(named).collect();
     let each = names.iter().map(|name| format!("emptied {name}"));
     Some(each.collect::<Vec<_>>().join(", ")).filter(|each| !each.is_empty())
-}
-
-/// `a shower each for the two of us`: two.
-fn of_so_many(items: &[Item], all: &[&Item]) -> Option<String> {
-    let name = all.iter().find(|item| item.is_name())?;
-    all.iter().find(|item| item.is_of("each"))?;
-    let many = items
-        .windows(2)
-        .find(|pair| matches!(pair[0].is, Is::Amount(Said::Bare(_))) && pair[1].is_of("us"))?;
-    Some(format!("{} {}", text(many[0].words), text(name.words)))
 }
 
 /// `battery was 55 this morning, 78 now`: two readings of the one stock that is named.

@@ -137,10 +137,10 @@ impl SoFar<'_> {
             let (notes, told) = (self.notes.len(), self.told.len());
             self.clause(clause);
             let is_noted = self.notes.len() == notes + 1 && self.told.len() == told;
-            // `mac and cheese`.
+            // `mac n cheese`.
             let last = self.notes.last_mut().filter(|_| is_noted && noted && !clause.aside);
-            if let Some(last) = last {
-                last.text = format!("{} {}", clause.joint, last.text).trim().to_string();
+            if let Some(last) = last.filter(|_| !clause.joint.is_empty()) {
+                (last.joins, last.text) = (true, format!("{} {}", clause.joint, last.text));
             }
             noted = is_noted;
         }

@@ -60,7 +60,12 @@ impl SoFar<'_> {
                 false => notes.extend(thing.left.iter().cloned()),
             }
         }
-        notes.extend(self.notes.iter().filter(|note| sure || !note.filler).map(|n| n.text.clone()));
+        for note in self.notes.iter().filter(|note| sure || !note.filler) {
+            match notes.last_mut().filter(|_| note.joins) {
+                Some(last) => *last += &format!(" {}", note.text),
+                None => notes.push(note.text.clone()),
+            }
+        }
         let notes = notes.join(", ");
         if notes.is_empty() { line } else { format!("{line}, {}", noted(&notes)) }
     }

@@ -68,8 +68,9 @@ pub(super) struct Thing {
 
 /// What is noted.
 pub(super) struct Note {
-    /// Whether it says nothing at all.
+    /// Whether it says nothing at all; whether it begins with what joins it to the one before.
     pub filler: bool,
+    pub joins: bool,
     pub text: String,
     pub tells: Tells,
 }
@@ -263,6 +264,7 @@ impl SoFar<'_> {
         if !lexicon().is_one("filler", &words) {
             self.notes.push(Note {
                 filler: is_filler(&words),
+                joins: false,
                 text: text.trim_matches([':', '(', ')']).to_string(),
                 tells,
             });

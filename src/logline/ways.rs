@@ -37,6 +37,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     let whole = write(all);
     let asks = all.iter().any(|item| match item.is {
         Is::Ask(ways) => is_when(ways) && !lies_behind(ways, scene),
+        Is::Place => scene.known.place(&as_written(item.words)).is_none(),
         _ => false,
     });
     let mut ways = vec![

@@ -52,10 +52,8 @@ fn framed(whole: &[Item], items: &[&Item], at: usize) -> Vec<String> {
     let amounts: Vec<usize> = (0..items.len()).filter(fits).collect();
     let amount = amounts.iter().min_by_key(|of| of.abs_diff(at));
     let mut told = Vec::new();
-    match amount {
-        Some(of) => told.push(format!("{lead}{} {name}", text(items[*of].words))),
-        None => {}
-    }
+    let amount = amount.map(|of| text(items[*of].words));
+    told.extend(amount.iter().map(|amount| format!("{lead}{amount} {name}")));
     // `showered for 3 min` is one shower.
     let long = items
         .iter()

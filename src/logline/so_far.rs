@@ -201,11 +201,10 @@ impl SoFar<'_> {
         let events: Vec<Option<Event>> =
             self.told.iter().map(|thing| self.of_stock(&thing.told)).collect();
         let amount = |event: &Event| matches!(event, Event::Fill { amount: Some(_), .. });
-        let full = |event: &Event| match event {
-            Event::DayClosed => true,
-            Event::Fill { amount: None, after: None | Some(After::Full), .. } => true,
-            _ => false,
+        let brim = |event: &Event| {
+            matches!(event, Event::Fill { amount: None, after: None | Some(After::Full), .. })
         };
+        let full = |event: &Event| *event == Event::DayClosed || brim(event);
         let again = |at: usize, event: &Event| {
             let other = |(index, other): (usize, &Option<Event>)| {
                 let same =

@@ -3,7 +3,7 @@
 use super::amounts::Said;
 use super::bag::{ends_done, is_done_word};
 use super::item::{Is, Item};
-use super::lexicon::{Hedge, lexicon};
+use super::lexicon::lexicon;
 use super::listed::{is_digit, is_filler, is_of, is_small, stem};
 use super::word::Word;
 use crate::domain::{Event, Unit};
@@ -60,17 +60,10 @@ impl Core<'_> {
 
     /// Whether a word of it says that it was done.
     fn past(&self) -> bool {
-        let by_lead = |w: &Word| w.lead.is_some_and(ends_done);
         self.told().any(|item| match item.is {
             Is::Name(_) => item.words.iter().any(is_done),
-            Is::Amount(_) => by_lead(&item.words[0]),
             _ => false,
         })
-    }
-
-    /// Whether it ends with a number of nothing in particular.
-    fn ends_counted(&self) -> bool {
-        self.told().last().is_some_and(|item| matches!(item.is, Is::Amount(Said::Bare(_))))
     }
 
     /// Whether it may be a name and nothing more.
@@ -93,8 +86,7 @@ impl Core<'_> {
         let bare = matches!(self.items[*last].is, Is::Amount(Said::Bare(_)));
         let strange = |item: &Item| item.is_other() || item.is_article();
         let thing = self.items.get(last + 1).is_some_and(strange);
-        let one = self.told().flat_map(|item| item.words).any(|w| w.low == "1");
-        if self.kind == Kind::Level && (bare && thing || one) {
+        if self.kind == Kind::Level && bare && thing {
             return true;
         }
         inner.into_iter().any(within)
@@ -105,15 +97,9 @@ impl Core<'_> {
     /// Whether the items from one up to another may change it.
     fn beside(&self, from: usize, to: usize, side: Side) -> bool {
         let items = &self.items[from..to];
-        let hedged = |item: &Item| matches!(item.is, Is::Time(_) | Is::Hedge(_));
         let says = says(items);
-        if !says && !items.iter().any(hedged) {
-            return false;
-        }
         // Why it was done takes nothing back.
-        let why = |item: &Item| {
-            item.is_of("because so") || item.words.iter().any(|w| is_of("why", &w.low))
-        };
+        let why = |item: &Item| item.words.iter().any(|w| is_of("why", &w.low));
         let why = items.iter().position(why).filter(|_| side == Side::Behind);
         let excused = |at: usize| why.is_some_and(|why| why < at);
         (0..items.len()).any(|at| self.item_may_change(items, at, excused(at)))
@@ -127,24 +113,13 @@ impl Core<'_> {
         let item = &items[at];
         let for_whom = at > 0 && items[at - 1].is_of("for");
         let used = self.kind == Kind::Use;
-        let open = |w: &Word| {
-            let it = excused && w.is_any("it that this");
-            is_digit(w) || (is_of("undone", &w.low) || is_of("unsure", &w.low) && !it) && !excused
-        };
+        let open = |w: &Word| is_digit(w) || is_of("undone unsure", &w.low) && !excused;
         let elsewhere = used && item.words.iter().any(|w| is_of("elsewhere", stem(&w.low)));
         let quiet = match item.is {
             _ if elsewhere => false,
-            Is::Hedge(Hedge::Not) => excused || item.words[0].is_said("without") && self.past(),
-            // `a bit of washing up`.
-            Is::Hedge(Hedge::Doubt) => {
-                let bit = item.words.iter().all(|w| ["bit", "some", "a"].contains(&w.low.as_str()));
-                used && bit && !self.told().any(|item| item.is_number())
-            }
-            Is::Amount(_) if item.is_article() => true,
             Is::Amount(Said::Bare(_)) => used && for_whom,
             Is::Amount(Said::Quantity(ref said)) if said.unit == Unit::Person => used,
             Is::Place => self.kind == Kind::Done,
-            Is::Verb(verb) => verb == "day",
             Is::Mark(_) if at == 0 => true,
             Is::Other | Is::Mark(_) => !item.words.iter().any(open),
             _ => false,
@@ -155,14 +130,10 @@ impl Core<'_> {
     /// Whether items may stand in front of it.
     fn may_lead(&self, items: &[Item]) -> bool {
         let mut words = items.iter().flat_map(|item| item.words);
-        let first = self.told().next().and_then(|item| item.words.iter().next());
-        let lead = first.and_then(|w| w.lead).map(str::to_lowercase);
-        let i = lead.is_some_and(|lead| ["i", "we", "i've", "we've"].contains(&lead.as_str()));
         let past = self.past();
         let who = |w: &Word| {
             let name = w.text.starts_with(char::is_uppercase);
-            let verb = w.start == 0 && !past && self.kind == Kind::Use
-                || ["ed", "ing"].iter().any(|end| w.low.ends_with(end));
+            let verb = w.start == 0 && !past && self.kind == Kind::Use;
             is_of("filler people subject then reads", &w.low)
                 || w.is("and")
                 || self.kind != Kind::Level && name && !verb
@@ -170,7 +141,6 @@ impl Core<'_> {
         match self.kind {
             Kind::Other => words.next().is_none(),
             Kind::Done => true,
-            Kind::Use if past && i => true,
             _ => words.all(who),
         }
     }
@@ -183,12 +153,11 @@ impl Core<'_> {
             return false;
         }
         let plain = first.is_other();
-        let done = ["ed", "ing", "en"].iter().any(|end| first.words[0].low.ends_with(end));
         match self.kind {
             Kind::Other => false,
-            Kind::Level => !(first.is_of(WHEN) || plain && done),
+            Kind::Level => !first.is_of(WHEN),
             // `cooked 3 fish` counts fish.
-            Kind::Use if plain => self.past() && !done && !self.ends_counted(),
+            Kind::Use if plain => false,
             // `2 showers each for Ada and Nell` are not everybody's.
             Kind::Use if first.is_of("for") && self.told().any(|item| item.is_of("each")) => false,
             Kind::Use => (!self.is_weak() || first.is_of("for")) && !first.is_of(WHERE),

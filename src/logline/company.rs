@@ -39,14 +39,12 @@ struct Said {
     /// How many are named who are no kin.
     names: u32,
     crew: bool,
-    they: bool,
     comes: bool,
     leaves: bool,
     returns: bool,
     first: Option<Move>,
     last: Option<Move>,
-    /// Whether it is said of somebody, and of nothing else, that he leaves or is here again.
-    gone: bool,
+    /// Whether it is said of somebody, and of nothing else, that he is here again.
     back: bool,
     /// Whether somebody is said to be where the van is not.
     out: bool,
@@ -105,9 +103,6 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     }
     said.comes &= !said.elsewhere;
     said.leaves |= said.out && (said.returns || said.end.is_some());
-    // `only one person here` tells of nobody who comes.
-    let one = |pair: &[Word]| pair[0].is_any("only alone") && pair[1].is_numeric();
-    said.comes &= !words.windows(2).any(one);
     said.used.sort_unstable();
     said.used.dedup();
     let used = std::mem::take(&mut said.used);
@@ -129,13 +124,12 @@ impl Said {
         let over = next_is("passes");
         let by = over && !word.low.starts_with("stay") && comes < 2 || next_is("returns");
         let near = (at.saturating_sub(NEAR)..at).any(|at| read.is_who(at));
-        let next = (at + 1..words.len().min(at + 1 + NEAR)).any(|at| read.is_who(at));
         let leaves = read.prose.begins("leaves", at) > 0 || read.is("fetches", at);
         let ends = read.ends_at(at + 1);
         // `went home`, `clocks go back`.
         let goes = at > 0 && read.is("leaves goes", at - 1);
         let returns = read.prose.begins("returns", at) > 0 && !goes;
-        let comes = comes > 0 && !by && !returns && (near || next || self.kin > 0);
+        let comes = comes > 0 && !by && !returns && (near || self.kin > 0);
         // `off up the ridge tomorrow`: who speaks.
         let begins = at == 0 || read.prose.clause[at - 1] != read.prose.clause[at];
         let speaks = leaves
@@ -146,9 +140,6 @@ impl Said {
         self.crew |= speaks;
         let leaves = leaves && (near || speaks || self.kin + self.names > 0 || word.is("away"));
         self.out |= near && read.is_out(at);
-        // `Nell and I are out`.
-        let i = read.is("crew", at) && at > 1 && words[at - 1].is_any("and n &");
-        self.with += u32::from(i && read.is_named(at - 2));
         let found = match () {
             () if returns => Some(Move::Returns),
             () if leaves => Some(Move::Leaves),
@@ -162,11 +153,9 @@ impl Said {
         }
         self.comes |= comes;
         self.leaves |= leaves;
-        self.gone |= leaves && !word.is("off") && near && ends;
         self.returns |= returns;
         self.back |= returns && ends;
         self.crew |= read.is("crew", at);
-        self.they |= word.low.starts_with("they");
     }
 
     /// Takes how many it is said that are aboard: `four of us`, `count five`, `just Otis and me`.
@@ -196,8 +185,7 @@ impl Said {
             found = and_me(read, to);
             self.alone = found.is_some();
         }
-        // `two of us went to the pool` are not who stays.
-        let (total, end) = found.filter(|(_, end)| !read.is("leaves", *end))?;
+        let (total, end) = found?;
         self.total = Some(total);
         let clauses = &read.prose.clause[at..end];
         self.used.extend(clauses);
@@ -243,10 +231,7 @@ impl Said {
             let there = before(1, "at in to from near of the");
             self.names += u32::from(!there);
             self.uses(read, at);
-        } else if !["once", "twice", "thrice", "single"]
-            .iter()
-            .any(|often| words[at].is_said(often))
-        {
+        } else {
             let count = lexicon().count(low).filter(|n| *n < 10);
             self.number = count.map(|n| (n, at)).or(self.number);
             self.group = count.or(self.group);
@@ -266,18 +251,6 @@ impl Said {
             self.plain.push(read.prose.clause[at]);
             return Some(2);
         }
-        if rest[0].is("night") && at > 0 && read.words()[at - 1].is("the") {
-            self.begin = Some("tonight".into());
-            return Some(1);
-        }
-        if rest[0].is("weekend") {
-            let weekend = ("friday".to_string(), "until sunday".to_string());
-            (self.begin, self.end) = match (self.begin.take(), self.end.take()) {
-                (None, None) => (Some(weekend.0), Some(weekend.1)),
-                told => told,
-            };
-            return Some(1);
-        }
         let before: Vec<&Word> = read.words()[..at].iter().rev().take(2).collect();
         let ends = |w: &&Word| is_of("ends", &w.low);
         let small = |w: &&Word| w.is("on") || w.is("the");
@@ -285,7 +258,7 @@ impl Said {
         // Who came leaves, and who left is back.
         let over = match self.last {
             Some(Move::Leaves) => self.comes,
-            Some(Move::Returns) => self.leaves || self.out || self.total.is_some(),
+            Some(Move::Returns) => self.leaves || self.out,
             _ => false,
         };
         // Who is back is away no longer, however long that was to be.
@@ -296,7 +269,6 @@ impl Said {
             self.said_time(read, at, head.is_some_and(|head| ends(&head)) || over)?;
         self.plain.push(read.prose.clause[at]);
         match head.filter(ends) {
-            Some(head) if head.is("to") && self.begin.is_none() => {}
             Some(_) => self.end = Some(format!("until {time}")),
             None if over && self.end.is_none() => self.end = Some(format!("until {time}")),
             None if self.begin.is_none() => self.begin = Some(time),
@@ -330,14 +302,13 @@ impl Said {
 
     /// How many it is said that are aboard; where those who come or leave are told one by one, they
     /// are what holds.
-    fn agreed(&self, aboard: f64) -> Option<u32> {
+    fn agreed(&self) -> Option<u32> {
         let counted = match (self.comes, self.names) {
             (true, 0) => self.kin > 0,
             (false, 1..) => self.alone && self.kin == 0,
             _ => false,
         };
-        let more = if self.comes { f64::from(self.kin) } else { -f64::from(self.names) };
-        self.total.filter(|total| !counted || f64::from(*total) == aboard + more)
+        self.total.filter(|_| !counted)
     }
 
     fn told(self, scene: &Scene) -> Option<String> {
@@ -349,17 +320,15 @@ impl Said {
         let with = |what: String| format!("{what} {}", times.join(" ")).trim_end().to_string();
         let moves = self.comes || self.leaves || self.returns || self.elsewhere;
         let left = aboard - f64::from(self.names);
-        let total = self.agreed(aboard);
+        let total = self.agreed();
         let until = self.end.as_ref().is_some_and(|end| end.starts_with("until"));
         if let Some(total) = total.filter(|_| moves || until || self.begin.is_some()) {
             return Some(with(format!("aboard {total}")));
         }
-        let by_name = self.names > 1 || self.end.is_some() || times.iter().any(|t| t == "tonight");
         let both = self.begin.is_some() && self.end.is_some() && self.names == 0;
+        let known = self.names > 1 && !self.crew || self.end.is_some();
+        let comes_by_name = self.comes && self.names > 0 && (known || !times.is_empty());
         match () {
-            () if self.elsewhere && self.end.is_some() && self.names == 0 && !self.comes => {
-                Some(with("away".into()))
-            }
             () if self.elsewhere
                 && (self.end.is_some() || self.begin.as_deref() == Some("tonight"))
                 && !self.comes =>
@@ -370,7 +339,7 @@ impl Said {
                 let all = self.kin + if self.crew { 0 } else { self.names };
                 Some(with(so_many_guests(all as usize)))
             }
-            () if self.leaves && (self.kin > 0 || self.names > 1 || self.they) && aboard > crew => {
+            () if self.leaves && (self.kin > 0 || self.names > 1) && aboard > crew => {
                 Some(with(format!("aboard {crew}")))
             }
             () if self.leaves
@@ -381,20 +350,8 @@ impl Said {
                 let all = f64::from(if self.crew { 1 + self.with } else { self.names });
                 Some(with(format!("aboard {}", (aboard - all).max(0.0))))
             }
-            () if self.comes && !self.crew && by_name && self.names > 0 => {
-                Some(with(so_many_guests(self.names as usize)))
-            }
-            () if self.comes && self.end.is_some() && self.names > 0 => {
-                Some(with(so_many_guests(self.names as usize)))
-            }
-            () if self.gone && self.end.is_none() && self.kin + self.names > 0 && !self.comes => {
-                let one = if self.kin + self.names == 1 { "1 guest left" } else { "guests left" };
-                Some(with(one.into()))
-            }
-            () if self.returns && (self.crew || self.names > 0) && aboard < crew => {
-                Some(format!("aboard {crew}"))
-            }
-            () if self.back && self.names > 0 && !self.gone => {
+            () if comes_by_name => Some(with(so_many_guests(self.names as usize))),
+            () if self.back && self.names > 0 => {
                 Some(with(format!("aboard {crew}")).replace(" until ", " "))
             }
             () => None,

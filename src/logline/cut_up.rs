@@ -1,6 +1,5 @@
 //! A line cut up into sentences and clauses, whatever its words mean.
 
-use super::amounts::is_minutes;
 use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::is_of;
 use super::time::is_time_word;
@@ -26,11 +25,8 @@ pub(super) struct Clause {
 
 /// The clauses of a line, sentence by sentence.
 pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
-    let face = |w: &&str| w.starts_with([':', ';']) && !w.contains(char::is_alphanumeric);
-    let bare: Vec<&str> = line.split_whitespace().filter(|w| !face(w)).collect();
-    let spaced = bare.join(" ").replace('(', " ( ").replace(')', " ) ");
+    let spaced = line.replace('(', " ( ").replace(')', " ) ");
     let all: Vec<&str> = spaced.split_whitespace().collect();
-    let says_yes = all.iter().any(|w| w.eq_ignore_ascii_case("yes"));
     let mut cut = Cut::default();
     for (at, word) in all.iter().enumerate() {
         if ["(", ")"].contains(word) || is_joint(&all, at) {
@@ -45,7 +41,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
             let sense = lexicon().sense(&w.to_lowercase());
             matches!(sense, Some(Sense::Hedge(Hedge::Not)))
         };
-        let no = word.eq_ignore_ascii_case("no") && !says_yes && at + 1 < all.len();
+        let no = word.eq_ignore_ascii_case("no") && at + 1 < all.len();
         // `nell showered i didnt`.
         let next = all.get(at + 1).filter(|next| !is_of("late", &next.to_lowercase()));
         // `tomorrow we want to drive on`.
@@ -54,15 +50,11 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
                 && is_of("wanted", &w.to_lowercase())
         };
         let next = next.filter(|next| !wish(next));
-        // `we moved on, it took two hours`.
-        let hours = |w: &&str| is_hours(w);
-        let took = is_of("lasts", &word.to_lowercase())
-            && all[at + 1..].iter().take(LONGEST_SPAN).any(hours);
         // `battery 60% i was hoping for more`.
         let hoped = !cut.open.is_empty() && all.get(at + 2).is_some_and(not);
         let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
         let other = is_of_another(&all, at);
-        if no || who || other || took || begins_another(&all, at) {
+        if no || who || other || begins_another(&all, at) {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -120,8 +112,7 @@ impl Cut {
 fn is_of_another(all: &[&str], at: usize) -> bool {
     let next = |n: usize| all.get(at + n).map(|w| w.to_lowercase());
     let share = [next(1), next(2)].iter().flatten().any(|w| is_of("shares", w));
-    let day = next(1).is_some_and(|w| is_time_word(&w));
-    all[at].eq_ignore_ascii_case("not") && (day || at > 0 && share)
+    all[at].eq_ignore_ascii_case("not") && at > 0 && share
 }
 
 /// Takes these clauses, counted over all sentences, out of them.
@@ -140,25 +131,13 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let low = all[at].to_lowercase();
     let of = all.get(at + 3).is_some_and(|w| *w == "of");
     let half = |w: &&str| PARTS.iter().any(|part| w.starts_with(part));
-    let rest = || all[at + 1..].iter().take(2).map(|w| w.to_lowercase()).collect::<Vec<_>>();
-    // `five and half hours`, `an hour and twenty`.
-    let hour = is_hours;
-    let long = || all.get(at + 1).is_some_and(half) && all.get(at + 2).is_some_and(|w| hour(w));
-    let minutes = || at > 0 && hour(all[at - 1]) && is_minutes(&rest().join(" "));
     // `a kilo and a half of gas`.
     let unit =
         || at > 0 && matches!(lexicon().sense(&all[at - 1].to_lowercase()), Some(Sense::Unit(_)));
-    let part = || {
-        let part = all.get(at + 2).is_some_and(|w| half(w) && (!of || unit()));
-        part || long() || minutes()
-    };
-    let capital = |w: Option<&&str>| w.is_some_and(|w| w.starts_with(char::is_uppercase));
-    let names = || at > 0 && capital(all.get(at - 1)) && capital(all.get(at + 1));
-    // `1.5 h / 70 km`.
-    let digit = |w: Option<&&str>| w.is_some_and(|w| w.starts_with(|c: char| c.is_ascii_digit()));
-    let measures = low == "/" && at > 0 && hour(all[at - 1]) && digit(all.get(at + 1));
-    let idiom = measures
-        || low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
+    let part = || all.get(at + 2).is_some_and(|w| half(w) && (!of || unit()));
+    let capital = |at: usize| all.get(at).is_some_and(|w| w.starts_with(char::is_uppercase));
+    let names = || at > 0 && capital(at - 1) && capital(at + 1);
+    let idiom = low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
     !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
 }
 
@@ -180,14 +159,6 @@ fn begins_another(all: &[&str], at: usize) -> bool {
     let until = matches!(lexicon().sense(&low(all[at])), Some(Sense::Say("until", _)));
     let rest = &all[at + 1..];
     whilst || until && at > 0 && rest.len() > 1 && !rest.iter().take(LONGEST_SPAN).any(when)
-}
-
-/// Whether a word is hours: `2h`, `hours`.
-fn is_hours(word: &str) -> bool {
-    let word = word.trim_end_matches(|c: char| !c.is_alphanumeric());
-    word.ends_with('h') && word.starts_with(|c: char| c.is_ascii_digit())
-        || ["h", "hr", "min", "minute"].contains(&word.trim_end_matches('s'))
-        || word.trim_end_matches('s').ends_with("hour")
 }
 
 /// `10-16.30` as two hours, `2.15pm` as clocks show it.

@@ -82,8 +82,7 @@ fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
         true => heard.written(),
         // Nothing in it is known: talk.
         false => {
-            let counts = heard.notes.iter().any(|note| note.tells.counts);
-            let sure = !counts && is_talk(line);
+            let sure = is_talk(line);
             sure.then(|| Gist { line: noted(line), sure })
         }
     }

@@ -33,8 +33,7 @@ impl Crowd<'_> {
     }
 
     pub(super) fn is_named(&self, at: usize) -> bool {
-        let moves = ["comes", "leaves", "returns"].iter().any(|row| self.prose.begins(row, at) > 0);
-        !moves && is_name(&self.words()[at], self.scene()) || self.is_first(at)
+        is_name(&self.words()[at], self.scene()) || self.is_first(at)
     }
 
     /// Whether somebody is named here, or stands for one who is.
@@ -79,11 +78,9 @@ impl Crowd<'_> {
             return true;
         }
         let van = |w: &Word| w.is_any("van bed home the");
-        let next = words.get(at + 1).filter(|w| !van(w) && !w.is_numeric());
-        let place = self.scene().known.place_of_words(&words[at + 1..]) > 0;
+        let next = words.get(at + 1).filter(|w| !van(w));
         who && words[at].is_any("at in on up")
             && next.is_some()
-            && !place
             && self.prose.time(at).is_none()
             && self.prose.time(at + 1).is_none()
     }
@@ -101,14 +98,11 @@ pub(super) fn is_home(words: &[Word], at: usize) -> bool {
     let home = |w: &Word| w.is_any("house place home flat cottage farm");
     let low = &words[at].low;
     let led = |n: usize| at >= n && words[at - n].is_any("at to");
-    let own = led(2) && !is_of("kin", low);
     let plural = led(1) && is_kin(low) && low.ends_with('s');
     // `mom's staying` is mom.
     let moves = words.get(at + 1).is_some_and(|w| is_of("comes leaves returns", &w.low));
-    low.ends_with("'s") && is_kin(stem(low)) && !moves
-        || own
-        || plural
-        || words.get(at + 1).is_some_and(home)
+    let own = low.ends_with("'s") && is_kin(stem(low)) && !moves;
+    own || plural || words.get(at + 1).is_some_and(home)
 }
 
 /// Whether a word is one of those who may come to stay, or several of them.
@@ -122,9 +116,8 @@ pub(super) fn is_name(word: &Word, scene: &Scene) -> bool {
     word.kind == Kind::Plain
         && word.text.starts_with(char::is_uppercase)
         && low.len() > 2
-        && !lexicon().knows(low)
-        && !is_of("filler subject people then unsure aside kin pair", low)
         && !is_small(low)
+        && !is_of("then kin pair", low)
         && !is_time_word(low)
         && !scene.known.names(low)
         && !scene

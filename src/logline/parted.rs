@@ -24,15 +24,13 @@ pub(super) fn parted(line: &str, known: &Vocabulary) -> String {
         }
     };
     let last = lows.len().saturating_sub(1);
-    let ends = |at: usize| answer(at) == Some("no") && at + named(at) == last;
     // `0 showers 1 dishes`.
     let none = |at: usize| {
-        let counted = (0..at).any(|name| used(name) && name + named(name) == at);
-        let none = ["0", "zero", "nae"].contains(&lows[at].as_str()) && !counted;
+        let none = ["0", "zero", "nae"].contains(&lows[at].as_str());
         none && at < last && named(at + 1) > 0
     };
     let zero = |at: usize| used(at) && answer(at) == Some("no");
-    let answered = (0..lows.len()).any(|at| answer(at) == Some("yes") || ends(at) || zero(at));
+    let answered = (0..lows.len()).any(|at| answer(at) == Some("yes") || zero(at));
     if !answered && !(0..lows.len()).any(none) {
         return line.to_string();
     }

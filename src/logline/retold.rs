@@ -3,7 +3,7 @@
 //! and Otis showered`).
 
 use super::lexicon::{Sense, lexicon};
-use super::listed::{is_of, is_small, low};
+use super::listed::{is_of, low};
 use super::scene::Scene;
 use super::time::is_time_word;
 use crate::domain::flow::Per;
@@ -203,13 +203,7 @@ impl<'l, 's> Line<'l, 's> {
         })?;
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
-        let (mut from, to) = (from.min(of).min(all), to.max(all + 1).max(of + self.own_use(of)?));
-        let small = |token: &Token| {
-            token.end.is_empty() && is_small(&token.low) && !is_time_word(&token.low)
-        };
-        while from > 0 && small(&self.all[from - 1]) {
-            from -= 1;
-        }
+        let (from, to) = (from.min(of).min(all), to.max(all + 1).max(of + self.own_use(of)?));
         Some(self.put((from, to), &format!("{many} {name}")))
     }
 
@@ -222,34 +216,20 @@ impl<'l, 's> Line<'l, 's> {
 
     /// `Ada, Nell and I showered`, `showers: Nell, Otis`, `1 shower me 1 Otis`: as many as are named.
     fn by_whom(&self) -> Option<(String, bool)> {
-        let (mut at, mut told) = (0, None);
-        while at < self.all.len() {
-            let sentence =
-                (at..self.all.len()).find(|at| self.all[*at].end.contains(['.', '!', '?', ';']));
-            let end = sentence.map_or(self.all.len(), |last| last + 1);
-            let away = |token: &Token| token.low != "out" && is_of("elsewhere", &token.low);
-            if self.all[at..end].iter().any(away) {
-                return None;
-            }
-            let listed = || self.listed(at, end).map(|told| (told, false));
-            told = told.or_else(|| self.in_front(at, end).map(|told| (told, true))).or_else(listed);
-            at = end;
+        let end = self.all.len();
+        let away = |token: &Token| token.low != "out" && is_of("elsewhere", &token.low);
+        if self.all.iter().any(away) {
+            return None;
         }
+        let listed = || self.listed(0, end).map(|told| (told, false));
+        let told = self.in_front(0, end).map(|told| (told, true)).or_else(listed);
         let (((from, to), many, of), front) = told?;
         let who = || (from..to).filter(|at| self.is_who(*at));
         let plainly = front && who().all(|at| self.is_plainly_who(at));
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
         let who = who().map(|at| self.all[at].word).collect::<Vec<_>>().join(" ");
-        // When it was stands with it: `Ada and Otis showered last night`.
-        let time = |at: &usize| is_time_word(&self.all[*at].low) || self.all[*at].low == "last";
-        let open = self.all[to - 1].end.is_empty();
-        let end =
-            (to..self.all.len()).take_while(|at| open && time(at) && !self.ends(to, *at)).last();
-        let end = end.map_or(to, |last| last + 1);
-        let when: String =
-            self.all[to..end].iter().map(|token| format!(" {}", token.word)).collect();
-        Some((self.put((from, end), &format!("{many} {name}{when} ({who})")), plainly))
+        Some((self.put((from, to), &format!("{many} {name} ({who})")), plainly))
     }
 
     /// A sentence of nothing but who did it: from where to where, how many, and the activity.
@@ -291,11 +271,8 @@ impl<'l, 's> Line<'l, 's> {
     fn in_front(&self, from: usize, to: usize) -> Option<ByWhom> {
         let (of, taken) = (from..to).find_map(|at| Some((at, self.own_use(at)?)))?;
         let low = |at: usize| self.all[at].low.as_str();
-        // `Otis and I both had our showers`.
-        let small = |at: usize| {
-            let both = ["both", "all"].contains(&low(at));
-            both || lexicon().sense(low(at)) == Some(Sense::Skip) && !self.is_plainly_who(at)
-        };
+        let small =
+            |at: usize| lexicon().sense(low(at)) == Some(Sense::Skip) && !self.is_plainly_who(at);
         let led = (from..of).rev().take_while(|at| small(*at) && !self.ends(*at, *at + 1)).count();
         let (mut at, mut who, mut and) = (of - led, 0, false);
         while at > from && self.is_who(at - 1) && (who == 0 || and || self.all[at - 1].end == ",") {

@@ -47,12 +47,6 @@ struct Row {
     high: Option<f64>,
 }
 
-impl Row {
-    fn is_open(&self) -> bool {
-        self.low.is_none() || self.high.is_none()
-    }
-}
-
 /// A day, and whether it is the night before it.
 struct Named {
     from: usize,
@@ -111,18 +105,10 @@ impl Sky<'_> {
                 }
             }
             used.extend(self.prose.clause[temperature.from..temperature.to].iter().copied());
-            // A clause of nothing but the day.
-            let at = self.prose.clause[day.from];
-            used.extend(self.says_only(at, &days).then_some(at));
+            used.push(self.prose.clause[day.from]);
         }
         used.sort_unstable();
         used.dedup();
-        // More than one number to be filled in is no help.
-        let mut open = 0;
-        rows.retain(|row| {
-            open += usize::from(row.is_open());
-            open < 2 || !row.is_open()
-        });
         let rows: Vec<String> = rows.iter().filter_map(|row| self.row(row)).collect();
         (!rows.is_empty()).then_some((rows, used))
     }
@@ -212,7 +198,7 @@ impl Sky<'_> {
         let weather = self.is_of_sky(from) && prose.time(to).is_some();
         told.plainly |= side.is_some() || weather;
         told.to = to;
-        (told.plainly || self.may_be_bare(from, to)).then_some(told)
+        Some(told)
     }
 
     /// Whether a number follows, which the word before it is said of: `low 1 high 8`.
@@ -231,20 +217,8 @@ impl Sky<'_> {
             !prose.is("degrees", end) && prose.scene.known.unit_named(&w.low).is_some()
                 || w.is_any("am pm st nd rd th days day")
         });
-        let timed =
-            prose.time(at).is_some() || at > 0 && prose.time(at - 1).is_some_and(|(_, n)| n > 1);
         let below = below > 0 || prose.is("below", end);
-        (!counts && !timed).then_some((if below { -number } else { number }, end))
-    }
-
-    /// Whether a number without a unit may be of degrees: nothing that it could count follows.
-    fn may_be_bare(&self, from: usize, to: usize) -> bool {
-        let prose = &self.prose;
-        let ends = to >= prose.len() || prose.clause[to] != prose.clause[to - 1];
-        let small = || prose.words[to].is_any("with or by for at on in");
-        ends || prose.time(to).is_some()
-            || prose.is("sky joints", to)
-            || self.is_of_sky(from) && small()
+        (!counts).then_some((if below { -number } else { number }, end))
     }
 
     /// Whether a word of the clause, or of the ones beside it in its sentence, is of the weather.
@@ -324,23 +298,9 @@ impl Sky<'_> {
         let own = || days.iter().filter(|d| (clause..=end).contains(&self.prose.clause[d.from]));
         let before = own().rfind(|day| day.to <= one.from);
         let after = own().find(|day| day.from >= one.to);
-        let leads = own().next().is_some_and(|first| {
-            let start = self.prose.clause[..first.from].iter().rposition(|c| *c != clause);
-            let start = start.map_or(0, |at| at + 1);
-            (start..first.from).all(|at| self.prose.number(at).is_none())
-        });
-        let own = if leads { before.or(after) } else { after.or(before) };
+        let own = before.or(after);
         own.or_else(|| days.iter().rfind(|day| day.to <= one.from))
             .or_else(|| days.iter().find(|day| day.from >= one.to))
-    }
-
-    /// Whether a clause says nothing but a day and how the sky is.
-    fn says_only(&self, clause: usize, days: &[Named]) -> bool {
-        let day = |at: usize| days.iter().any(|day| (day.from..day.to).contains(&at));
-        let mut all = (0..self.prose.len()).filter(|at| self.prose.clause[*at] == clause);
-        all.all(|at| {
-            day(at) || is_small(&self.prose.words[at].low) || self.prose.is("sky joints", at)
-        })
     }
 
     /// What else the clauses say that were used.

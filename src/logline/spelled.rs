@@ -18,22 +18,9 @@ pub(super) fn spelled(clause: String, known: &Vocabulary) -> String {
     let named =
         |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).map_or(0, |(_, n)| n);
     let within = |at: usize| (0..=at).any(|from| from + named(from) > at);
-    // Among words that are none of the van, a word is itself: `I deserve a medal`.
-    let strange = |w: &&Word| {
-        let plain = w.kind == Kind::Plain && !w.is_numeric() && !is_grammar(&w.low, known);
-        plain
-            && w.low.len() > 3
-            && !w.text.starts_with(char::is_uppercase)
-            && !lexicon().lists(&w.low)
-    };
-    let foreign = |at: usize| {
-        let others = words.iter().enumerate().filter(|(other, w)| *other != at && strange(w));
-        words.len() > 3 && others.filter(|(other, _)| !within(*other)).count() > 1
-    };
     // From the end, so that the places of those before stay as they are.
-    let slip = |at: usize| slip_of(&words[at], known).filter(|_| !foreign(at));
     let mended = |at: usize| {
-        let slip = slip(at).or_else(|| place_begun(&words, at, known));
+        let slip = slip_of(&words[at], known).or_else(|| place_begun(&words, at, known));
         slip.or_else(|| to_a_place(&words, at, known))
     };
     (0..words.len()).rev().fold(clause.clone(), |clause, at| match mended(at) {
@@ -66,7 +53,7 @@ fn to_a_place(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
 /// The place that is meant where only its first word is said: `to Mossback`.
 fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
     let night = at == 0 && words.get(1).is_some_and(|w| w.is("tonight"));
-    let led = at > 0 && words[at - 1].is_any("to reached") || at == 1 && words[0].is_any("at in");
+    let led = at > 0 && words[at - 1].is_any("to reached");
     let led = led || night;
     let word = &words[at];
     let whole = (0..=at).any(|from| from + known.place_of_words(&words[from..]) > at);

@@ -7,7 +7,6 @@ use super::item::{Is, Item};
 use super::kept::is_ahead;
 use super::lexicon::{Hedge, Tense, lexicon};
 use super::listed::{is_digit, is_filler, is_of, is_small, lows, refs, stem};
-use super::time;
 use crate::domain::unit::Unit;
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
@@ -22,11 +21,7 @@ pub(super) fn is_talk(line: &str) -> bool {
     // `shwr, dshs`.
     let short = |w: &&str| w.len() > 2 && !w.contains(['a', 'e', 'i', 'o', 'u', 'y']);
     let short = words.iter().any(|w| short(w) && w.chars().all(char::is_alphabetic));
-    // `mate left` tells of who is aboard.
-    let kin = |w: &&str| is_of("kin", w) || is_of("pair", w);
-    let moves = |w: &&str| is_of("comes leaves returns", w);
-    let people = words.len() < 5 && words.iter().any(kin) && words.iter().any(moves);
-    words.len() > 1 && says > 0 && !short && !people && !mends && !refers && !line.contains('?')
+    words.len() > 1 && says > 0 && !short && !mends && !refers && !line.contains('?')
 }
 
 /// What a clause that tells nothing says of itself, and of what stands beside it.
@@ -36,8 +31,6 @@ pub(super) struct Tells {
     pub known: bool,
     /// Whether it can change nothing in what stands beside it.
     pub harmless: bool,
-    /// Whether it counts what no rig here does: `three coffees`.
-    pub counts: bool,
     /// Whether it names what may have been cooked, and nothing else.
     pub meal: bool,
     /// Whether it names what may have been cooked, and nothing in it takes that back.
@@ -47,20 +40,9 @@ pub(super) struct Tells {
     pub apart: Option<Vec<String>>,
 }
 
-/// The words of a clause, but for how long: `rain all day`.
-fn spoken(text: &str) -> Vec<String> {
-    let mut words = lows(text);
-    let long = |w: &[String]| w[0] == "all" && (w[1] == "day" || time::is_time_word(&w[1]));
-    while let Some(at) = words.windows(2).position(long) {
-        words.drain(at..at + 2);
-    }
-    words
-}
-
 /// What the clause `text` of these items tells.
 pub(super) fn tells(items: &[Item], text: &str) -> Tells {
-    let words = spoken(text);
-    let everyone = words.len() > 1 && words[0].starts_with("every");
+    let words = lows(text);
     let is = |list: &str| words.iter().any(|w| is_of(list, stem(w)));
     let of_van = |item: &Item| is_known(item) || item.words.iter().any(is_digit);
     let money =
@@ -69,34 +51,25 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     // `to mum's friday to sunday` tells of who is aboard.
     let known = items.iter().any(of_van) || times > 1;
     let finite = |from: usize| words.iter().skip(from).any(|w| is_of("finite", w));
-    // What is still to be done takes nothing back; nor does how it was.
-    let be = words.iter().any(|w| ["be", "been", "have"].contains(&w.as_str()));
-    let wanted = words.len() > 3 && is("wanted") && !be;
-    let owned = words.iter().skip(1).any(|w| w.ends_with("'s"));
-    let so = words.first().is_some_and(|w| is_of("so", w)) && !owned;
+    // Nor does how it was.
+    let so = words.first().is_some_and(|w| is_of("so", w));
     let open = |(at, w): (usize, &String)| {
         let listed = is_of("unsure undone elsewhere", stem(w));
-        let excused = wanted && time::is_time_word(w) || (so || everyone) && at == 0;
-        listed && !excused || w.contains(|c: char| c.is_ascii_digit())
+        listed && !(so && at == 0) || w.contains(|c: char| c.is_ascii_digit())
     };
     let small = |item: &Item| match item.is {
         Is::Other | Is::Mark(_) | Is::Amount(_) | Is::Verb("day") => true,
-        Is::Hedge(_) | Is::Time(_) => wanted,
         _ => false,
     };
     let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
     let idle = counts(items);
-    let counts = idle && items.iter().any(|item| item.is_number());
-    let one = |item: &Item| item.is_amount() && item.words[0].is("1");
-    let more = items.iter().any(|item| of_van(item) && !one(item));
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
+    let meal = is("meals") && !(hedged || is("elsewhere"));
     Tells {
-        known: known && !counts,
+        known,
         harmless: money || quiet || idle || is_filler(&refs(&words)) || is_plan(items),
-        meal_said: is("meals")
-            && !(more || hedged || is("undone") || is("elsewhere") || is("wanted")),
-        counts,
-        meal: is("meals") && words.len() < 9 && !(more || hedged || is("elsewhere") || finite(2)),
+        meal_said: meal && !(is("undone") || is("wanted")),
+        meal: meal && words.len() < 9 && !finite(2),
         apart: denied(items).or_else(|| spoken_of(items)),
     }
 }
@@ -145,11 +118,7 @@ fn is_plan(items: &[Item]) -> bool {
                 || item.is_not() && w.low.ends_with(" to")
         })
     };
-    let number = |item: &Item| {
-        let share = item.words[0].is_any("empty full");
-        item.is_number() && !share
-    };
-    items.iter().any(wanted) && items.iter().any(is_ahead) && !items.iter().any(number)
+    items.iter().any(wanted) && items.iter().any(is_ahead)
 }
 
 /// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
@@ -176,11 +145,7 @@ fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
 
 /// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.
 pub(super) fn denied(items: &[Item]) -> Option<Vec<String>> {
-    let yet = ["yet", "today", "tonight", "again", "still", "this", "evening", "morning"];
-    let said = |w: &str| {
-        let list = is_of("unsure undone refers", stem(w));
-        list && !yet.contains(&w)
-    };
+    let said = |w: &str| is_of("unsure undone refers", stem(w));
     let plain = |item: &Item| match item.is {
         Is::Other => !item.words.iter().any(|w| said(&w.low) || is_digit(w)),
         Is::Name(_) | Is::Hedge(Hedge::Not) | Is::Time(_) => true,

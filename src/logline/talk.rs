@@ -57,10 +57,8 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
         let listed = is_of("unsure undone elsewhere", stem(w));
         listed && !(so && at == 0) || w.contains(|c: char| c.is_ascii_digit())
     };
-    let small = |item: &Item| match item.is {
-        Is::Other | Is::Mark(_) | Is::Amount(_) | Is::Verb("day") => true,
-        _ => false,
-    };
+    let small =
+        |item: &Item| matches!(item.is, Is::Other | Is::Mark(_) | Is::Amount(_) | Is::Verb("day"));
     let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
     let idle = counts(items);
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));

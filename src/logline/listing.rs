@@ -61,6 +61,7 @@ pub(super) fn complete(
         level_of_all(things, at);
         first = at;
     }
+    on_the_way(things);
     each_of_some(things)?;
     part_of_both(things);
     of_one_plan(things, clock)?;
@@ -164,6 +165,21 @@ fn goes_as_far(things: &mut [Thing], at: usize) -> bool {
         join(things, at);
     }
     joins
+}
+
+/// `pulled in at Sorrel Head at 4, 1.5 h of driving`: the way there ends when they come there.
+fn on_the_way(things: &mut [Thing]) {
+    let camp = |thing: &Thing| thing.items.iter().any(|item| item.is_verb("camp"));
+    let drive = |thing: &Thing| thing.items.iter().any(|item| item.is_verb("drove"));
+    for at in 1..things.len() {
+        for (of, other) in [(at - 1, at), (at, at - 1)] {
+            let (way, there) = (&things[of], &things[other]);
+            let timed = there.own.hour.is_some() && way.when().is_empty();
+            if timed && drive(way) && camp(there) {
+                things[of].own = there.own.clone();
+            }
+        }
+    }
 }
 
 /// Whether two things have at most one remark, so that they may become one thing.

@@ -6,7 +6,9 @@
 
 use super::manner::Manner;
 use super::past::{DayRecord, Past, usual_entry};
-use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, NEVER_WRITTEN, USUAL_FANO};
+use super::practice::{
+    ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEIGHBOURS, NEVER_DONE, NEVER_WRITTEN, USUAL_FANO,
+};
 use crate::domain::{Activity, Estimate, Event, Per};
 use crate::mechanism::driver::person_hour_share;
 use chrono::{Duration, NaiveDate};
@@ -187,6 +189,7 @@ fn of_counts(
     for (day, known) in exposures {
         let exposure = if per_person { known.people } else { known.van };
         if exposure <= 0.0 || known.told <= 0.0 {
+            samples.push((0.0, 0.0, 0.0));
             continue;
         }
         let weight = known.told * (-((today - *day).num_days() as f64) / FADE_DAYS).exp();
@@ -245,9 +248,15 @@ fn perhaps_never(before: (f64, f64), after: (f64, f64), unseen: f64) -> (f64, f6
     (shape, shape / mean)
 }
 
-/// Variance over mean of the daily counts (weight, count, exposure) around a rate that was fitted to
-/// so much exposure, drawn towards what is usual, in so many days' weight, while days are few. A day
-/// lies nearer to a rate that was fitted to it than to the true one, by its share of the exposure.
+/// Variance over mean of the counts of many days together, from daily ones (weight, count, exposure)
+/// around a rate that was fitted to so much exposure, drawn towards what is usual, in so many days'
+/// weight, while days are few. A day lies nearer to a rate that was fitted to it than to the true
+/// one, by its share of the exposure.
+///
+/// What is done every second day differs by as much from day to day as a coin, but two days have it
+/// once: the variance of many days is that of one and of how it goes with its neighbours, which
+/// weigh less the further off they are (Newey and West, A simple, positive semi-definite covariance
+/// matrix, Econometrica 55, 1987; from memory).
 fn regularity(
     samples: &[(f64, f64, f64)],
     (usual, mut weight): (f64, f64),
@@ -262,7 +271,21 @@ fn regularity(
             sum += w * (n - expected).powi(2) / (expected * apart);
         }
     }
-    (sum / weight).clamp(0.15, 8.0)
+    let alone = sum / weight;
+    let mut together = 0.0;
+    for days in 1..=NEIGHBOURS.0 {
+        let share = 1.0 - days as f64 / (NEIGHBOURS.0 + 1) as f64;
+        for ((w, n, exposure), (w2, n2, exposure2)) in samples.iter().zip(samples.iter().skip(days))
+        {
+            let (weight, exposed) = ((w * w2).sqrt(), (exposure * exposure2).sqrt());
+            if rate * exposed > 0.05 {
+                let both = (n - rate * exposure) * (n2 - rate * exposure2) / (rate * exposed);
+                // Around a rate that was fitted to both, they seem to shun each other.
+                together += share * weight * (both + alone * exposed / fitted);
+            }
+        }
+    }
+    (alone + 2.0 * together / (weight + NEIGHBOURS.1)).clamp(0.15, 8.0)
 }
 
 #[cfg(test)]
@@ -320,6 +343,24 @@ mod tests {
         let days = [(1.0, 0.0, 1.0), (1.0, 2.0, 1.0)];
         let fano = regularity(&days, (0.7, 0.0), (1.0, 2.0));
         assert!((fano - 2.0).abs() < 1e-12, "{fano}");
+    }
+
+    /// By hand, of none and one in turn: alone, each of 24 days is 0.25 / (0.5 * 23 / 24) from half a
+    /// one, as a coin; 23 pairs of days shun each other by 0.25 / 0.5, and 22 of days two apart go
+    /// together by as much; all pairs seem further apart by a 24th of what one day has. What is done
+    /// for twelve days on end and then not varies more over many days than over one.
+    #[test]
+    fn what_is_done_every_second_day_hardly_varies_over_many() {
+        let of = |count: fn(i32) -> f64| {
+            let days: Vec<_> = (0..24).map(|day| (1.0, count(day), 1.0)).collect();
+            regularity(&days, (0.7, 0.0), (0.5, 24.0))
+        };
+        let alone = 0.5 * 24.0 / 23.0;
+        let (next, second) = (23.0 * (alone / 24.0 - 0.5), 22.0 * (alone / 24.0 + 0.5));
+        let by_hand = alone + 2.0 * (2.0 / 3.0 * next + 1.0 / 3.0 * second) / (24.0 + 5.0);
+        let in_turn = of(|day| f64::from(day % 2));
+        assert!((in_turn - by_hand).abs() < 1e-12 && in_turn < 0.31, "{in_turn} and {by_hand}");
+        assert!(of(|day| f64::from(day / 12)) > 2.0 * alone);
     }
 
     /// The predictive count of the same belief over one unit of exposure is negative binomial: mean

@@ -92,6 +92,9 @@ pub(super) const FUEL_SD: (f64, f64) = (0.12, 0.5);
 /// Variance over mean of a day's count, before any day was counted, and in how many days' weight
 /// (0.5 to 1; 1 to 5): how regular a habit is thought to be.
 pub(super) const USUAL_FANO: (f64, f64) = (0.7, 2.0);
+/// Days over which one day's count goes with the next ones' (1 to 4), and in how many days' weight
+/// it is thought to have nothing to do with them (0 to 20): how soon a habit is seen to be regular.
+pub(super) const NEIGHBOURS: (usize, f64) = (2, 5.0);
 /// How many times that weight what a crew's other habits are like has (1 to 5).
 pub(super) const FANO_SHARED: f64 = 2.5;
 

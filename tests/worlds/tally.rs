@@ -20,6 +20,7 @@ pub struct Tally {
     inside: f64,
     within: f64,
     late: f64,
+    dated: f64,
     width: [f64; 2],
     crps: [f64; 3],
 }
@@ -36,6 +37,7 @@ impl Tally {
             *sum += (hours[5].min(CAP_H) - hours[1].min(CAP_H)) / 24.0;
         }
         self.late += yes(truth_h < hours[1]);
+        self.dated += yes(hours[1] < CAP_H || truth_h < CAP_H);
         if truth_h < CAP_H {
             self.within += 1.0;
             self.inside += yes(hours[1] <= truth_h && truth_h <= hours[5]);
@@ -56,6 +58,7 @@ impl Tally {
         self.inside += other.inside;
         self.within += other.within;
         self.late += other.late;
+        self.dated += other.dated;
         self
     }
 
@@ -76,6 +79,11 @@ impl Tally {
     /// Share of truths that come before P10: 0.1 is wanted, and less where nothing binds.
     pub fn late(&self) -> f64 {
         self.late / self.asked.max(1.0)
+    }
+
+    /// The same of those in which truth and P10 do not both lie beyond the horizon.
+    pub fn late_of_dated(&self) -> f64 {
+        self.late / self.dated.max(1.0)
     }
 
     /// Mean width of P10 to P90, capped at the horizon, in days: ours, the oracle's.
@@ -127,18 +135,19 @@ impl Table {
 }
 
 /// What the columns of [`Table::text`] are.
-pub const HEAD: &str = "                 truths  later   inside   late   width  oracle    CRPS   \
+pub const HEAD: &str = "                 truths  later   inside   late of dated   width  oracle    CRPS   \
                         sheet  oracle   /sheet /oracle\n";
 
 fn line(name: &str, tally: &Tally) -> String {
     let ([width, least], [crps, sheet, oracle]) = (tally.widths(), tally.crps());
     format!(
-        "  {name:13} {:7} {:6.1}% {:6.1}% {:6.1}% {width:6.2} {least:6.2}  {crps:7.3} {sheet:7.3} \
+        "  {name:13} {:7} {:6.1}% {:6.1}% {:6.1}% {:6.1}% {width:6.2} {least:6.2}  {crps:7.3} {sheet:7.3} \
          {oracle:7.3}  {:6.2} {:6.2}\n",
         tally.truths(),
         100.0 * tally.later(),
         100.0 * tally.inside(),
         100.0 * tally.late(),
+        100.0 * tally.late_of_dated(),
         crps / sheet,
         crps / oracle,
     )

@@ -160,6 +160,36 @@ impl Joint {
         (lasted + UNSEEN_SERVICE) / (before + UNSEEN_SERVICE)
     }
 
+    /// Probability that quantity `i` lies at a level or beyond it, the way that it runs.
+    pub(super) fn chance_beyond(&self, i: usize, level: (Direction, f64)) -> f64 {
+        self.beyond(i, level).probability
+    }
+
+    /// Quantity `i` as far as it lies beyond a level.
+    fn beyond(&self, i: usize, (runs, level): (Direction, f64)) -> normal::Truncated {
+        let Estimate { mean, sd } = self.estimate(i);
+        let sd = sd.max(1e-9 * level.abs()).max(1e-12);
+        match runs {
+            Direction::Down => normal::truncated(mean, sd, f64::NEG_INFINITY, level),
+            Direction::Up => normal::truncated(mean, sd, level, f64::INFINITY),
+        }
+    }
+
+    /// Hears that quantity `i` is serviced: always where it lies beyond a level, with the chance
+    /// `anyway` elsewhere. Returns the probability of it.
+    pub(super) fn serviced(&mut self, i: usize, level: (Direction, f64), anyway: f64) -> f64 {
+        let (known, beyond) = (self.estimate(i), self.beyond(i, level));
+        let all = (1.0 - anyway) * beyond.probability + anyway;
+        let variance = known.sd * known.sd;
+        if variance > 0.0 && all > 0.0 {
+            let anyway = anyway / all;
+            let parts =
+                [(1.0 - anyway, beyond.mean, beyond.variance), (anyway, known.mean, variance)];
+            self.settle((i, variance), &parts, f64::MAX);
+        }
+        all
+    }
+
     /// Reads quantity `i` as lying in an interval. Three explanations compete: the reading is of
     /// the level we believe in; it is a slip of the pen, and nothing changes; the level changed
     /// unseen, and is what the gauge says. A single wild value moves little, a second one that

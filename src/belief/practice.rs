@@ -138,6 +138,12 @@ pub(super) const UNSEEN_CHANGE: f64 = 0.01;
 /// Share of times at which what should have run out was serviced and nobody wrote it down (0.01 to
 /// 0.1): how unlikely lasting must be before thrift no longer explains it.
 pub(super) const UNSEEN_SERVICE: f64 = 0.05;
+/// How much is left of a stock at most, as a share of capacity, where a stop is made for it (0.15 to
+/// 0.4); and how often a stop is made without any such cause, over how often with one (0.1 to 0.7).
+/// The less often, the more a service teaches that tells no amount.
+pub(super) const DUE: (f64, f64) = (0.25, 0.2);
+/// Hours that a stop takes at most (1 to 6): what is serviced within them is serviced at one stop.
+pub(super) const ONE_STOP_H: i64 = 3;
 /// Standard deviations to its end from which on it tells something that a stock has lasted (0.5 to
 /// 2).
 pub(super) const OVERDUE: f64 = 1.0;

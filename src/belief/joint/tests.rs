@@ -198,6 +198,27 @@ fn what_cannot_have_lasted_was_serviced() {
     assert!((joint.mean(0) - before.mean(0)).hypot(joint.mean(1) - before.mean(1)) < 1e-9);
 }
 
+/// By hand: of a level of 50 +- 10, 0.158655 lies below 40, on average at 50 - 10 * 0.241971 / 0.158655
+/// = 34.7486 (tables of the normal law). A stop that is made in 0.4 of cases anyway is made in 0.6 *
+/// 0.158655 + 0.4 = 0.495193 of them, for being short in 0.192235 of these: the level was 50 -
+/// 0.192235 * 15.2514 = 47.0682, and what took it by five a unit, its doubt 20 of the level's
+/// variance of 100, took 10 + 0.2 * 2.9318. Where a stop is made anyway, nothing is learned.
+#[test]
+fn what_was_serviced_was_short_or_was_serviced_anyway() {
+    let parts = [Estimate { mean: 100.0, sd: 0.0 }, Estimate { mean: 10.0, sd: 2.0 }];
+    let mut joint = Joint::independent(&parts);
+    joint.shift(0, -50.0, &[(1, -5.0)]);
+    let mut anyway = joint.clone();
+    let all = joint.serviced(0, (Direction::Down, 40.0), 0.4);
+    assert!((all - 0.495193).abs() < 1e-5, "{all}");
+    assert!((joint.mean(0) - 47.0682).abs() < 1e-3, "{}", joint.mean(0));
+    assert!((joint.mean(1) - 10.58636).abs() < 1e-4, "{}", joint.mean(1));
+    assert!((anyway.serviced(0, (Direction::Down, 40.0), 1.0) - 1.0).abs() < 1e-12);
+    assert!((anyway.mean(0) - 50.0).abs() < 1e-9 && (anyway.mean(1) - 10.0).abs() < 1e-9);
+    let up = anyway.chance_beyond(0, (Direction::Up, 60.0));
+    assert!((up - 0.158655).abs() < 1e-6, "{up}");
+}
+
 #[test]
 fn the_factor_reproduces_the_covariance() {
     let mut joint = Joint::independent(&[

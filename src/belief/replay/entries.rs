@@ -4,10 +4,13 @@
 use super::state::{Happening, Replay};
 use crate::belief::evidence::{Innovation, Outlier, as_written, at_once, in_unit, levels_read};
 use crate::belief::joint::Observation;
-use crate::belief::practice::{AMOUNT_SD, FULL_SHORT, GAUGE_SD, GUESS_SD, JUDGED_SD};
+use crate::belief::practice::{
+    AMOUNT_SD, DUE, FULL_SHORT, GAUGE_SD, GUESS_SD, JUDGED_SD, ONE_STOP_H,
+};
 use crate::domain::estimate::PastReading;
-use crate::domain::{After, Estimate, Event, Moment, Quantity, Stock};
+use crate::domain::{After, Direction, Estimate, Event, Moment, Quantity, Stock};
 use crate::mechanism::driver::{Source, position};
+use chrono::Duration;
 use std::rc::Rc;
 
 /// A fill or an emptying: what went in or out, and the level after it, as far as it was said.
@@ -125,6 +128,9 @@ impl Replay<'_> {
 
     fn fill(&mut self, i: usize, known: &Stock, service: Serviced) {
         let capacity = known.capacity;
+        if service.amount.is_none() {
+            self.hear_that_it_was_due(i, service.at);
+        }
         let divided = self.divided_variance(i, service.at);
         match (service.amount, service.after) {
             (Some(amount), Some(after)) => {
@@ -166,6 +172,9 @@ impl Replay<'_> {
         let nothing = Estimate { mean: dregs, sd: GAUGE_SD * known.capacity };
         let left = service.after.filter(|after| after.mean > dregs).unwrap_or(nothing);
         let divided = self.divided_variance(i, service.at);
+        if service.amount.is_none() {
+            self.hear_that_it_was_due(i, service.at);
+        }
         if let Some(amount) = service.amount {
             let sd = left.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());
             self.observe_before(i, left.mean + amount, sd);
@@ -191,6 +200,35 @@ impl Replay<'_> {
             joint.hold(i, 0.0, range);
         });
         true
+    }
+
+    /// A service of which no amount is told tells something of the level all the same: a stop is made
+    /// when something gets short, if not this stock, then another one. Were that left out, each
+    /// reading would be of a stock that has lasted until then: after days that took little, as a rule.
+    fn hear_that_it_was_due(&mut self, i: usize, at: Moment) {
+        if self.stop.as_ref().is_none_or(|stop| at - stop.0 > Duration::hours(ONE_STOP_H)) {
+            let chances = (0..self.stocks.len()).map(|other| self.chance_short(other)).collect();
+            self.stop = Some((at, chances));
+        }
+        if self.chance_short(i) > 0.0
+            && let Some((_, chances)) = &self.stop
+        {
+            let others = chances.iter().enumerate().filter(|(other, _)| *other != i);
+            let no_other: f64 = others.map(|(_, chance)| 1.0 - chance).product();
+            let (runs, short) = (self.stocks[i].runs, short_level(&self.stocks[i]));
+            let anyway = 1.0 - (1.0 - DUE.1) * no_other;
+            self.hypotheses.hear(|joint| joint.serviced(i, (runs, short), anyway));
+        }
+    }
+
+    /// Chance that so little of a stock is left that a stop is made for it; 0 where nobody knows.
+    fn chance_short(&self, i: usize) -> f64 {
+        let stock = &self.stocks[i];
+        if self.readings[i].is_empty() || self.mechanism.electric == Some(i) || stock.reset_by_camp
+        {
+            return 0.0;
+        }
+        self.hypotheses.main.chance_beyond(i, (stock.runs, short_level(stock)))
     }
 
     fn observe_before(&mut self, i: usize, level: f64, noise_sd: f64) {
@@ -223,6 +261,14 @@ impl Replay<'_> {
         for i in counted {
             self.reset(i, Estimate { mean: self.stocks[i].serviced_level(), sd: 0.0 });
         }
+    }
+}
+
+/// The level from which on a stop is made for a stock.
+fn short_level(stock: &Stock) -> f64 {
+    match stock.runs {
+        Direction::Down => DUE.0 * stock.capacity,
+        Direction::Up => (1.0 - DUE.0) * stock.capacity,
     }
 }
 

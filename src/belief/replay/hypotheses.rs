@@ -96,6 +96,14 @@ impl Hypotheses {
         fit
     }
 
+    /// All of them hear something that each foresaw with the probability that it gives back.
+    pub(super) fn hear(&mut self, hear: impl Fn(&mut Joint) -> f64) {
+        let main = hear(&mut self.main);
+        for other in &mut self.alternatives {
+            other.log_likelihood_ratio += (hear(&mut other.joint) / main).ln();
+        }
+    }
+
     /// All of them hear that stocks which should be out by now, as the main one has it, have lasted:
     /// the most overdue first, as what one teaches moves the others, and the file's order of stocks
     /// may not matter. The `electric` one's level is the ensemble's to tell.
@@ -107,10 +115,7 @@ impl Hypotheses {
             let Some((place, _)) = nearest.filter(|(_, room)| *room < OVERDUE) else { return };
             let i = quiet.swap_remove(place);
             let (runs, within) = (stocks[i].runs, (0.0, stocks[i].capacity));
-            let main = self.main.lasted(i, runs, within);
-            for other in &mut self.alternatives {
-                other.log_likelihood_ratio += (other.joint.lasted(i, runs, within) / main).ln();
-            }
+            self.hear(|joint| joint.lasted(i, runs, within));
         }
     }
 }

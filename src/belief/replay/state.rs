@@ -53,6 +53,9 @@ pub(super) struct Replay<'a> {
     pub stocks: Vec<Rc<Stock>>,
     /// What has been summed since the levels were last moved.
     pub sums: Sums,
+    /// When the last stop began, and per stock the chance that so little was left of it that the
+    /// stop was made for it.
+    pub stop: Option<(Moment, Vec<f64>)>,
     pub readings: Vec<Vec<PastReading>>,
     pub outliers: Vec<Outlier>,
     pub innovations: Vec<Vec<Innovation>>,
@@ -77,6 +80,7 @@ impl<'a> Replay<'a> {
             flows: Flows::of(mechanism),
             hypotheses: Hypotheses { main, alternatives: Vec::new() },
             days: DaySpread::unread(stocks.len()),
+            stop: None,
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,

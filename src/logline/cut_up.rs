@@ -67,6 +67,11 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         match end {
             "" => {}
             _ if short => {}
+            // `gas? 2 kg left`.
+            "?" if cut.open.len() < 3 && at + 1 < all.len() && cut.clauses.is_empty() => {
+                cut.head = true;
+                cut.clause();
+            }
             end if end.contains(['.', '!', '?']) => {
                 cut.asks = end.contains('?');
                 cut.sentence();

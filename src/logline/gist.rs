@@ -225,6 +225,9 @@ impl SoFar<'_> {
             self.speaks_of(reduced.name.clone());
             return self.note(text, Some(reduced.tells));
         }
+        if reduced.back && self.turned(&reduced, clause) {
+            return;
+        }
         if reduced.back || reduced.wish && !self.told.is_empty() {
             self.speaks_of(reduced.name.clone().filter(|_| !reduced.amount));
             return self.takes_back(text, clause, reduced);
@@ -239,6 +242,24 @@ impl SoFar<'_> {
             return self.leave(Reduced { verb: None, ..reduced }, (text, clause), false);
         }
         self.tells_of(text, clause, reduced);
+    }
+
+    /// `the tank is empty i swear it wasnt me`: takes what is told in full before a word that takes
+    /// something else back.
+    fn turned(&mut self, whole: &Reduced, clause: &Clause) -> bool {
+        let Some((before, rest)) = &whole.turns else { return false };
+        let words = lows(rest);
+        let own = words.len() > 2 && words.iter().any(|w| is_of("subject finite people", w));
+        let told = reduced(before, self.scene).filter(|_| own).is_some_and(|told| {
+            let said = told.name.is_some() && (told.amount || told.verb.is_some());
+            said && !(told.back || told.open) && told.ways.iter().any(|way| self.tells(&way.text))
+        });
+        if told {
+            self.doubt = true;
+            self.clause(&Clause { text: before.clone(), ..clause.clone() });
+            self.note(rest, None);
+        }
+        told
     }
 
     /// Takes what a clause tells by itself, or leaves it.

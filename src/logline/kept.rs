@@ -45,7 +45,9 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
             items.len() < 2
         }
         // `loo solids`; when it was may be asked of anything.
-        Is::Ask(ways) if is_when(ways) || ways.ends_with('%') => true,
+        Is::Ask(ways) if is_when(ways) => true,
+        // `nearly gone, 9 percent`.
+        Is::Ask(ways) if ways.ends_with('%') => !items.iter().any(Item::is_number),
         // `the first go did nothing` is of no day.
         Is::Ask("day closed") => !items.iter().any(is_strange),
         Is::Ask(ways) => {

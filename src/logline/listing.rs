@@ -43,6 +43,14 @@ pub(super) fn complete(
         }
         named_before(things, at);
         let verb = things[first].service().cloned();
+        // `empty liquids and solids`, which is something to do.
+        let errand = meaning::is_errand(&Bag::of(&things[first].items));
+        if errand && things[at].joint == Joint::And && things[at].bare_stock().is_some() {
+            let empty = things[first].items[0].clone();
+            things[at].items.insert(0, empty);
+            same_time(things, first, at);
+            continue;
+        }
         let poured = verb.as_ref().is_some_and(|verb| verb.is_verb("emptied"));
         let used = poured && is_of_a_container(&things[at], known, clock);
         let stock = used || things[at].items.iter().any(|item| item.stock().is_some());

@@ -6,6 +6,7 @@ use super::amounts::{self, Said};
 use super::echo::echo;
 use super::heard::{Heard, Mended};
 use super::lexicon::lexicon;
+use super::listed::is_of;
 use super::misread::{Misread, Offer, Understood};
 use super::moment::Looks;
 use super::recent::Recent;
@@ -62,6 +63,8 @@ struct Fix<'l> {
     soft: bool,
     /// How it is taken back, where it is.
     back: Option<Back>,
+    /// Whether it may as well be told for the first time.
+    asks: bool,
 }
 
 /// How plainly a word takes something back: who forgets the dishes may not have done them.
@@ -87,9 +90,9 @@ fn mended(line: &str, known: &Vocabulary, now: Moment) -> Option<Result<Heard, M
     match &found[..] {
         [] => None,
         [_, _, ..] if !found.iter().all(|one| one.whole) => {
-            Some(Err(which(line, &found, known, now)))
+            Some(Err(which(line, found, known, now)))
         }
-        _ if gently => Some(Err(which(line, &found, known, now))),
+        _ if gently || fix.asks => Some(Err(which(line, found, known, now))),
         _ => Some(Ok(Heard::Mended(found))),
     }
 }
@@ -106,7 +109,13 @@ fn as_echoed(line: &str, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>>
 }
 
 /// Several entries that it may be said of.
-fn which(line: &str, several: &[Mended], known: &Vocabulary, now: Moment) -> Misread {
+fn which(line: &str, mut several: Vec<Mended>, known: &Vocabulary, now: Moment) -> Misread {
+    // What it was is near what it becomes.
+    let amount = |said: &Understood| said.event.amount().map_or(0.0, |q| q.amount.value());
+    let off = |one: &Mended| {
+        one.becomes.as_ref().map_or(0.0, |new| (amount(new) - amount(&one.was)).abs())
+    };
+    several.sort_by(|one, other| off(one).total_cmp(&off(other)));
     let length = line.chars().count();
     let mut misread = Misread::new(0, length, line, "which of them is put right?");
     let said = |mended: &Mended| mended.becomes.as_ref().unwrap_or(&mended.was).clone();
@@ -131,9 +140,17 @@ fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     let edge = |c: char| ",;:!".contains(c);
     let all: Vec<&str> = raw.iter().map(|w| w.trim_matches(edge)).collect();
     let (mut from, mut to) = (0, all.len());
-    let (mut strong, mut weak, mut soft) = (false, false, false);
+    let (mut strong, mut weak, mut soft, mut asks) = (false, false, false, false);
     loop {
         let rest = &all[from..];
+        // `i only had one shower`.
+        let led = rest.iter().take(1).filter(|w| is_of("subject", w)).count();
+        let only = lexicon().begins("soft", &rest[led.min(rest.len())..]);
+        if led > 0 && only > 0 && from == 0 {
+            (soft, weak, asks) = (true, true, true);
+            from += led + only;
+            continue;
+        }
         let plain = lexicon().begins("mends", rest);
         let aside = lexicon().begins("aside", rest).max(lexicon().begins("wait", rest));
         let taken = plain.max(aside);
@@ -158,7 +175,7 @@ fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     if gone > 0 {
         let gently = lexicon().is_one("gently", &all[..gone]);
         let back = Some(if gently { Back::Gently } else { Back::Plainly });
-        return Some(Fix { new: raw[gone..].join(" "), old: None, rest, soft, back });
+        return Some(Fix { new: raw[gone..].join(" "), old: None, rest, soft, back, asks });
     }
     let (new, old) = halves(all);
     let new = if old.is_some() { new } else { raw.join(" ") };
@@ -169,7 +186,14 @@ fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     let new = new.trim_start_matches("it was ").trim_start_matches("it is ").to_string();
     let named = || known.find(all.iter().copied()).is_some();
     let soft = soft && !strong;
-    (holds && (!new.is_empty() || named())).then_some(Fix { new, old, rest, soft, back: None })
+    (holds && (!new.is_empty() || named())).then_some(Fix {
+        new,
+        old,
+        rest,
+        soft,
+        back: None,
+        asks,
+    })
 }
 
 /// The first sentence, and what is said behind it; where that holds a number, all is one.

@@ -49,8 +49,9 @@ pub(super) struct Reduced {
     pub harmless: Vec<beside::Kind>,
     /// What it says where it tells of nothing.
     pub tells: Tells,
-    /// Whether it takes itself back.
+    /// Whether it takes itself back; what stands before the word that does, and from there on.
     pub back: bool,
+    pub turns: Option<(String, String)>,
     /// Whether it says that something is full to the brim.
     pub brim: bool,
     /// Whether a verb of it says that something went in or out.
@@ -161,6 +162,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         remark: remark(items, kept, clause),
         tells: tells(items, clause),
         back: denied(items),
+        turns: turns(items, clause),
         brim: items.iter().any(|item| item.is_of("to-full")),
         moves: items.iter().any(moves),
         place: all.iter().any(|item| item.is_place()),
@@ -188,6 +190,13 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
 /// Whether one of the words of some items is of a row.
 fn says(items: &[Item], row: &str) -> bool {
     items.iter().flat_map(|item| item.words).any(|w| is_of(row, w.text) || is_of(row, &w.low))
+}
+
+/// What stands before the first word that takes something back, and from there on.
+fn turns(items: &[Item], clause: &str) -> Option<(String, String)> {
+    let at = items.iter().skip(1).find(|item| matches!(item.is, Is::Hedge(Hedge::Not)))?.start();
+    let part = |from: usize, to: usize| clause.chars().take(to).skip(from).collect::<String>();
+    Some((part(0, at).trim().to_string(), part(at, usize::MAX)))
 }
 
 /// The time among items, where it is the only one.
@@ -329,7 +338,7 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
         named.is_none() && !(asked || camps) && (!verb || objects || !amount || of_people);
     // `battery will be 100`, `fresh was 60% when we left`: no level of now.
     let level = named.is_some_and(|item| item.stock().is_some()) && amount && !verb;
-    let then = level && (will || items.iter().any(|item| item.is_of("when while")));
+    let then = level && (will || !timed && items.iter().any(|item| item.is_of("when while")));
     // `grey two widgets`, `1 jug of water`: so many of what nobody knows are no amount of a stock.
     let counts = |two: &[Item]| {
         let (one, word) = (two[0].words[0].low == "1", &two[1].words[0].low);

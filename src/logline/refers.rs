@@ -55,12 +55,13 @@ impl SoFar<'_> {
         let words = lows(&text);
         let says = |row: &str| words.iter().any(|w| is_of(row, w));
         let not = |w: &String| matches!(lexicon().sense(w), Some(Sense::Hedge(Hedge::Not)));
-        let plain = says("laundered") && says("cleaned") && !words.iter().any(not);
+        let whole = reduced(&text, self.scene);
+        let put = whole.as_ref().and_then(|whole| whole.put.as_deref());
+        let washed = says("laundered") || put.is_some();
+        let plain = washed && says("cleaned") && !words.iter().any(not);
         let clothes = lexicon().all("clothes").find_map(|name| self.scene.known.stock_named(name));
         let Some(clothes) = clothes.filter(|_| plain && from == self.told.len()) else { return };
-        let whole = reduced(&text, self.scene);
-        let put = whole.as_ref().and_then(|whole| whole.put.as_deref()).unwrap_or_default();
-        let told = format!("filled {clothes} {put}").trim().to_string();
+        let told = format!("filled {clothes} {}", put.unwrap_or_default()).trim().to_string();
         let timed = whole.and_then(|whole| self.at_time(&told, &whole.time?));
         let told = timed.unwrap_or(told);
         if self.says(&told) {

@@ -186,7 +186,7 @@ impl<'a> Speech<'a, '_> {
         };
         match () {
             () if word.is("for") && !self.of_people && rest.len() > 1 && long() => {}
-            () if word.is("all") && rest.get(1).is_some_and(Word::is_numeric) => {}
+            () if word.is_any("all like") && rest.get(1).is_some_and(Word::is_numeric) => {}
             () if word.is("ish") && self.out.last().is_some_and(Word::is_numeric) => {
                 if let Some(hour) = self.out.pop() {
                     self.out.pop_if(|w| w.is_any("about at"));

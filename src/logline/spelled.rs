@@ -68,7 +68,8 @@ fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> 
 /// The word of the table or the rig that a word is a slip of, which stands in no table itself.
 fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
-    let told = || lexicon().lists(&word.low) || known.names(word.low.as_str());
+    let listed = || lexicon().lists(&word.low) || lexicon().meant_of(&word.low).is_some();
+    let told = || listed() || known.names(word.low.as_str());
     if !plain || told() || is_grammar(&word.low, known) {
         return None;
     }
@@ -88,7 +89,14 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     };
     if letters < SHORTEST_SLIP {
         let turned = |name: &&str| letters > 3 && sorted(name) == sorted(&word.low);
-        return names().find(turned).map(str::to_string);
+        // `watr` leaves one letter out.
+        let short = |name: &&str| {
+            letters > 3
+                && name.chars().count() == letters + 1
+                && name.chars().next() == word.low.chars().next()
+                && strsim::osa_distance(name, &word.low) == 1
+        };
+        return names().find(turned).or_else(|| spelled().find(short)).map(str::to_string);
     }
     let begins = |name: &&str| name.chars().next() == word.low.chars().next();
     let near = |all: Vec<&str>| Vocabulary::nearest(&word.low, all.into_iter()).into_iter().next();

@@ -386,7 +386,7 @@ impl SoFar<'_> {
             self.doubt = true;
             self.once_more(name, text, time);
         }
-        once || one && words.len() < 7
+        once
     }
 }
 

@@ -96,7 +96,10 @@ fn scrapped(line: &str) -> Option<&str> {
     let all = refs(&all);
     let scrap = lexicon().begins("scrap", &all);
     let last = lexicon().begins("last-line", &all[scrap..]);
-    let rest = words.get(scrap + last).filter(|_| scrap > 0 && last > 0)?;
+    // `no wait grey is 1/2`.
+    let aside = Some(lexicon().begins("aside", &all)).filter(|aside| *aside > 1);
+    let gone = aside.or((scrap > 0 && last > 0).then_some(scrap + last))?;
+    let rest = words.get(gone)?;
     // The words are parts of the line: so is all that follows them.
     let from = rest.as_ptr() as usize - line.as_ptr() as usize;
     line.get(from..)
@@ -298,7 +301,7 @@ impl SoFar<'_> {
 
     /// `diesel 40 L, 60 euros`: what was paid for went in.
     fn bought_of(&self, text: &str, reduced: &Reduced, open: bool) -> Option<Way> {
-        let paid = (self.paid || is_priced(text)) && reduced.verb.is_none();
+        let paid = (self.paid || is_priced(text)) && reduced.verb.is_none() && reduced.amount;
         let put = reduced.ways.first().filter(|_| paid).map(|way| format!("filled {}", way.text));
         put.filter(|put| !open && self.tells(put)).map(|text| Way { text, firm: false })
     }

@@ -478,7 +478,7 @@ fn thing(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
                 && is_so_much(old.as_ref(), was)
                 && (*was != new.event && (!fix.soft || matches!(was, Event::Use { .. })))
         };
-        let when = (new.at != now).then_some(new.at);
+        let when = (new.at != now || fix.asks).then_some(new.at);
         let found = fitting(known, now, Among { when, told: old.is_some(), whole }, |was| {
             same(&was.event).then(|| Some(Understood { at: was.at, ..new.clone() }))
         });

@@ -126,7 +126,7 @@ fn plain<'a>(words: &[Word<'a>]) -> (Vec<Word<'a>>, usize) {
         _ => {
             // `wednesday's done`, `saturdays done`.
             let low = stem(&words[0].low).trim_end_matches('s');
-            let day = is_time_word(low) && low.ends_with("day");
+            let day = is_time_word(low) && (low.ends_with("day") || words[0].low.ends_with("'s"));
             let low = if day { low.to_string() } else { words[0].low.clone() };
             return (vec![Word { low, ..words[0].clone() }], 1);
         }

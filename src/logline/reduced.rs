@@ -194,7 +194,12 @@ fn says(items: &[Item], row: &str) -> bool {
 
 /// What stands before the first word that takes something back, and from there on.
 fn turns(items: &[Item], clause: &str) -> Option<(String, String)> {
-    let at = items.iter().skip(1).find(|item| matches!(item.is, Is::Hedge(Hedge::Not)))?.start();
+    let other = |w: &&Word| is_of("undone", &w.low) && !is_of("whose", &w.low);
+    let at = items.iter().skip(1).find_map(|item| match item.is {
+        Is::Hedge(Hedge::Not) => Some(item.start()),
+        Is::Other => item.words.iter().find(other).map(|w| w.start),
+        _ => None,
+    })?;
     let part = |from: usize, to: usize| clause.chars().take(to).skip(from).collect::<String>();
     Some((part(0, at).trim().to_string(), part(at, usize::MAX)))
 }

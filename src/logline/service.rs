@@ -187,7 +187,8 @@ pub(super) fn swapped(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         Direction::Down => {
             let message = format!("a new one, or filled? Write `filled {name}` when it is full");
             let misread = Misread::over(item.words, message);
-            Err(misread.write_all(bag.amounts.is_empty().then(|| format!("filled {name}"))))
+            Err(misread
+                .write_all((by_weight || bag.amounts.is_empty()).then(|| format!("filled {name}"))))
         }
     }
 }

@@ -68,7 +68,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
             "" => {}
             _ if short => {}
             // `gas? 2 kg left`.
-            "?" if cut.open.len() < 3 && at + 1 < all.len() && cut.clauses.is_empty() => {
+            "?" | "??" if cut.open.len() < 3 && at + 1 < all.len() && cut.clauses.is_empty() => {
                 cut.head = true;
                 cut.clause();
             }

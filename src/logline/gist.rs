@@ -255,6 +255,7 @@ impl SoFar<'_> {
         let own = words.len() > 2 && words.iter().any(|w| is_of("subject finite people", w));
         let told = reduced(before, self.scene).filter(|_| own).is_some_and(|told| {
             let said = told.name.is_some() && (told.amount || told.verb.is_some());
+            let said = said || told.put.is_some();
             said && !(told.back || told.open) && told.ways.iter().any(|way| self.tells(&way.text))
         });
         if told {

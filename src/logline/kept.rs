@@ -83,7 +83,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
 /// tells where that was.
 fn is_place_kept(items: &[Item], at: usize) -> bool {
     let before = at.checked_sub(1).map(|at| &items[at]);
-    let served = items[..at].iter().any(moves);
+    let served = items[..at].iter().any(|item| moves(item) || item.is_of("in into out"));
     !before.is_some_and(|b| b.is_of("left") || served && b.is_of("at in by from"))
 }
 

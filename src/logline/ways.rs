@@ -5,6 +5,7 @@ use super::item::{Is, Item};
 use super::kept::{is_ahead as may_be_ahead, is_when};
 use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
+use super::vocabulary::Sort;
 use super::word::{Word, as_written, text};
 use chrono::Timelike as _;
 
@@ -61,12 +62,20 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
         let next = items.get(at + 1).is_none_or(|next| !(next.is_other() || next.is_of("it")));
         next && items[at].is_of("in into to-full")
     };
-    if verbless && !whole.is_empty() && (0..items.len()).any(put) {
+    let thing = all.iter().any(|item| item.is_name() || item.is_amount());
+    if verbless && thing && (0..items.len()).any(put) {
         // `2 kg in the gas` are there.
         let held =
             |at: usize| items[at].is_of("in") && items.get(at + 1).is_some_and(Item::is_name);
         let first = usize::from((0..items.len()).any(held));
         ways.insert(first, Way::open(format!("filled {whole}")));
+    }
+    // `half the pee out`.
+    let fills =
+        |item: &Item| item.stock().is_some_and(|s| scene.known.runs(s) == Some(Sort::Filling));
+    let out = items.iter().any(|item| item.is_of("out")) && all.iter().any(|item| fills(item));
+    if verbless && out {
+        ways.insert(0, Way::open(format!("emptied {}", without(&small))));
     }
     if is_a_bit(items, all) {
         return Vec::new();

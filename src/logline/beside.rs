@@ -30,9 +30,6 @@ pub(super) enum Kind {
 }
 
 impl Kind {
-    /// All of them.
-    pub(super) const ALL: [Kind; 4] = [Kind::Level, Kind::Use, Kind::Done, Kind::Other];
-
     pub(super) fn of(event: &Event) -> Kind {
         match event {
             Event::Level { .. } => Kind::Level,

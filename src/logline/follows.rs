@@ -109,39 +109,39 @@ impl SoFar<'_> {
 
     /// Gives an amount, or a time of day, to what was named before.
     pub(super) fn goes_on(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let Some(last) = self.last.as_ref().filter(|_| reduced.name.is_none()) else {
+        let Some(last) = self.last.as_ref().filter(|_| reduced.name().is_none()) else {
             return false;
         };
-        let first = reduced.ways.first().filter(|_| reduced.verb.is_none());
+        let first = reduced.ways.first().filter(|_| reduced.verb().is_none());
         let Some(more) = first.map(|way| way.text.as_str()) else { return false };
         let Told { verb, name, use_of, open, noted, talk, time, .. } = last;
         // `hook-up overnight, ten last night till eight`.
-        let time = if reduced.timed { "" } else { time };
+        let time = if reduced.timed() { "" } else { time };
         let bare = |verb: &'_ String| verb.split(' ').take(1).collect::<String>();
-        let verb = verb.as_ref().map(|v| if reduced.timed { bare(v) } else { v.clone() });
+        let verb = verb.as_ref().map(|v| if reduced.timed() { bare(v) } else { v.clone() });
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
         // `drained the grey, the gauge says 10%`.
-        let to = verb.is_some() && !use_of && (reduced.to || reads(text));
+        let to = verb.is_some() && !use_of && (reduced.to() || reads(text));
         // `emptied grey, half` may be what is left.
         let share = verb.is_some() && (to || !more.starts_with(|c: char| c.is_ascii_digit()));
         let to = if to { "to " } else { "" };
         let verb = verb.filter(|_| !use_of).unwrap_or_default();
         let told = format!("{verb} {name} {to}{more}{time}").trim_start().replace("  ", " ");
         // `fresh 60% yesterday, 40% now`.
-        let again = reduced.timed && reduced.amount;
+        let again = reduced.timed() && reduced.amount();
         let once = open.is_some() || *noted || *talk || range || again || !time.is_empty();
-        let goes_on = reduced.plain && once && (reduced.amount || *use_of);
+        let goes_on = reduced.plain() && once && (reduced.amount() || *use_of);
         if !goes_on || !self.tells(&told) {
             return false;
         }
-        let firm = (open.is_some() || again) && !(*noted || share || reduced.blurred);
+        let firm = (open.is_some() || again) && !(*noted || share || reduced.blurred());
         self.doubt |= !firm || !self.says(&told);
         let Told { name, open, noted, .. } = last;
         let before = open.and_then(|at| self.told.get_mut(at));
         // `a shower yesterday and one today` are two.
         let timed = |thing: &Thing| lows(&thing.text).iter().any(|w| is_time_word(w));
         let before = before.filter(|before| !(again && timed(before)));
-        match before.filter(|before| reduced.amount || before.told == *name) {
+        match before.filter(|before| reduced.amount() || before.told == *name) {
             Some(before) => before.told = told,
             None => self.told.push(Thing::new(told, text)),
         }
@@ -158,15 +158,18 @@ impl SoFar<'_> {
     /// Where somebody came to: `Sorrel Head is lovely, parked up at four`; how long it took, by when
     /// they set off. It is only ever offered.
     pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let hour = reduced.hour.as_ref().map(|hour| format!("at {hour}"));
-        if reduced.sets_off && !(reduced.back || reduced.amount) && reduced.time.is_some() {
-            self.set_off.clone_from(&reduced.time);
+        let hour = reduced.hour().as_ref().map(|hour| format!("at {hour}"));
+        if reduced.says("sets-off")
+            && !(reduced.back() || reduced.amount())
+            && reduced.time().is_some()
+        {
+            self.set_off = reduced.time();
             self.hold(text, reduced);
             self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
             return true;
         }
-        let time = reduced.time.clone().or(hour);
-        let lands = reduced.lands && !reduced.back;
+        let time = reduced.time().or(hour);
+        let lands = reduced.says("arrives") && !reduced.back();
         let way = self.set_off.take().zip(time.as_ref().filter(|_| lands));
         let way = way.map(|(from, to)| {
             let hour = |time: &str| time.trim_start_matches("at ").to_string();
@@ -175,9 +178,10 @@ impl SoFar<'_> {
         let way = way.filter(|way| self.tells(way));
         self.told.extend(way.iter().map(|way| Thing::new(way.clone(), text)));
         let came = self.came();
-        let spot = reduced.spot.clone().or_else(|| self.spot.take());
+        let spot = reduced.spot().or_else(|| self.spot.take());
         let when = time.map_or(String::new(), |time| format!(" {time}"));
-        let own = |place: &String| reduced.verb.as_ref().is_none_or(|v| *v == place.to_lowercase());
+        let own =
+            |place: &String| reduced.verb().as_ref().is_none_or(|v| *v == place.to_lowercase());
         let camp = spot.as_ref().filter(|place| lands && !came && own(place));
         let told = camp.map(|place| [format!("camp {place}{when}"), format!("camp {place}")]);
         let told = told.and_then(|told| told.into_iter().find(|told| self.has_been(told)));
@@ -213,14 +217,14 @@ impl SoFar<'_> {
             !to && lows(&thing.told).iter().any(|w| is_time_word(w))
         };
         let came = self.came() && !self.told.iter().any(open);
-        let said = reduced.way.as_ref().filter(|_| (reduced.driven || came) && !reduced.place);
-        let Some(told) = said.filter(|told| self.says(told)).cloned() else { return false };
-        if reduced.back || reduced.name.is_some() {
+        let said = reduced.way().filter(|_| (reduced.driven() || came) && !reduced.place());
+        let Some(told) = said.filter(|told| self.says(told)) else { return false };
+        if reduced.back() || reduced.name().is_some() {
             return false;
         }
         let told = self.then(told, text, reduced, clause);
         // The way takes as long as it is told when they came.
-        let camp = self.said_at.as_ref().filter(|_| !reduced.timed);
+        let camp = self.said_at.as_ref().filter(|_| !reduced.timed());
         let timed = camp.and_then(|time| self.at_time(&told, time));
         self.put(timed.unwrap_or(told), text, Over::Nothing)
     }
@@ -228,9 +232,11 @@ impl SoFar<'_> {
     /// `plugged in since ten, call it four hours`: how long it was, by whoever counted; and `plugged in
     /// at three, unplugged at eight`.
     pub(super) fn lasted(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let last = self.last.as_ref().filter(|_| reduced.name.is_none());
+        let last = self.last.as_ref().filter(|_| reduced.name().is_none());
         let since = last.and_then(|last| Some((last.verb.as_ref()?, last.since.as_ref()?)));
-        if let (Some((verb, since)), Some(end), true) = (since, &reduced.time, reduced.ends) {
+        if let (Some((verb, since)), Some(end), true) =
+            (since, &reduced.time(), reduced.says("unplugs"))
+        {
             let hour = |time: &str| time.trim_start_matches("at ").to_string();
             let verb = verb.split(' ').next().unwrap_or_default();
             let told = format!("{verb} from {} to {}", hour(since), hour(end));
@@ -240,8 +246,10 @@ impl SoFar<'_> {
                 return self.put(told, text, over);
             }
         }
-        let long = reduced.way.as_ref().filter(|_| !reduced.back);
-        let Some(long) = long.and_then(|way| way.strip_prefix("drove ")) else { return false };
+        let long = reduced.way().filter(|_| !reduced.back());
+        let Some(long) = long.as_ref().and_then(|way| way.strip_prefix("drove ")) else {
+            return false;
+        };
         let noted = last.filter(|last| last.noted).and_then(|last| last.verb.as_ref());
         let before = noted.or_else(|| self.told.last().map(|thing| &thing.told));
         let Some(Err(misread)) = before.and_then(|before| (self.read)(before)) else {
@@ -258,7 +266,7 @@ impl SoFar<'_> {
         let words = lows(text);
         let all: Vec<&str> = words.iter().map(String::as_str).collect();
         let aside = lexicon().begins("aside", &all);
-        let amount = aside > 0 && aside + 1 >= all.len() && reduced.amount;
+        let amount = aside > 0 && aside + 1 >= all.len() && reduced.amount();
         let Some(last) = self.last.as_ref().filter(|last| amount && last.verb.is_none()) else {
             return false;
         };
@@ -279,7 +287,7 @@ impl SoFar<'_> {
         let (more, who): (Vec<&String>, Vec<&String>) =
             words.iter().filter(unit).partition(|w| number(w));
         let [who] = who[..] else { return false };
-        let alone = reduced.name.is_none() && reduced.verb.is_none() && name(who);
+        let alone = reduced.name().is_none() && reduced.verb().is_none() && name(who);
         let [more] = more[..] else { return false };
         // `nell 2`, `2 Nell`: but `3 flurbs` are no person's.
         let named = words.first() == Some(who)
@@ -297,9 +305,9 @@ impl SoFar<'_> {
     /// before.
     pub(super) fn with_verb(&self, text: &str, reduced: &Reduced) -> Option<String> {
         let last = self.last.as_ref()?;
-        let told: Vec<String> = match (&reduced.verb, &reduced.name, &last.verb) {
+        let told: Vec<String> = match (&reduced.verb(), &reduced.name(), &last.verb) {
             (None, Some((name, use_of)), Some(verb))
-                if !reduced.amount && reduced.plain && (!use_of || verb == "emptied") =>
+                if !reduced.amount() && reduced.plain() && (!use_of || verb == "emptied") =>
             {
                 vec![format!("{verb} {name}")]
             }
@@ -310,12 +318,11 @@ impl SoFar<'_> {
             }
             // `dumped grey and black`: which of them is asked, but where it is both.
             (None, None, Some(verb)) if reduced.ways.is_empty() => {
-                let whole = reduced::reduced(&format!("{verb} {text}"), self.scene)?;
-                return whole
-                    .ways
-                    .into_iter()
-                    .map(|way| way.text)
-                    .find(|told| told != verb && self.tells(told));
+                let whole = format!("{verb} {text}");
+                return reduced::reduced(&whole, self.scene, &mut |whole| {
+                    let ways = whole?.ways.iter().map(|way| &way.text);
+                    ways.filter(|told| *told != verb).find(|told| self.tells(told)).cloned()
+                });
             }
             _ => Vec::new(),
         };

@@ -2,7 +2,6 @@
 //! grammar, and the rest as a remark or a note. Where every word that is left out is known to change
 //! nothing, the gist is what was meant, and saved; where one may, it is only offered.
 
-use super::beside::Kind;
 use super::closing;
 use super::company;
 use super::cut_up::{Clause, sentences, without};
@@ -196,53 +195,53 @@ impl SoFar<'_> {
         let whose = self.of_whom(text);
         self.doubt |= clause.asks || whose.is_some();
         let text = whose.as_deref().unwrap_or(text);
-        let Some(reduced) = reduced(text, self.scene) else {
+        reduced(text, self.scene, &mut |reduced| match reduced {
+            Some(reduced) => match self.of_it(text, reduced) {
+                Some(told) => self.clause(&Clause { text: told, ..clause.clone() }),
+                None => self.reduced(text, clause, reduced),
+            },
             // `and so did I`.
-            if !self.is_again(text, None) {
-                self.note(text, None);
-            }
-            return;
-        };
-        if let Some(told) = self.of_it(text, &reduced) {
-            return self.clause(&Clause { text: told, ..clause.clone() });
-        }
-        self.reduced(text, clause, reduced);
+            None if self.is_again(text, None) => {}
+            None => self.note(text, None),
+        });
     }
 
     /// Takes a clause that can be read.
-    fn reduced(&mut self, text: &str, clause: &Clause, reduced: Reduced) {
+    fn reduced(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         // `grey: dumped`, `yesterday: 2 showers`.
-        let names = reduced.name.is_some();
-        if clause.head && names && !reduced.back {
+        let names = reduced.name().is_some();
+        if clause.head && names && !reduced.back() {
             self.head = Some(text.to_string());
             return;
         }
-        if self.rather(text, &reduced)
-            || self.comes_to(text, &reduced)
-            || self.is_brimful(text, &reduced)
+        if self.rather(text, reduced)
+            || self.comes_to(text, reduced)
+            || self.is_brimful(text, reduced)
         {
             return;
         }
         let first = lows(text).first().is_some_and(|w| is_of("which", w));
         if clause.asks && first {
-            self.speaks_of(reduced.name.clone());
-            return self.note(text, Some(reduced.tells));
+            self.speaks_of(reduced.name());
+            return self.note(text, Some(reduced.tells()));
         }
-        if reduced.back && self.turned(&reduced, clause) {
+        if reduced.back() && self.turned(reduced, clause) {
             return;
         }
-        if reduced.back || reduced.wish && !self.told.is_empty() {
-            self.speaks_of(reduced.name.clone().filter(|_| !reduced.amount));
+        if reduced.back() || reduced.wish() && !self.told.is_empty() {
+            self.speaks_of(reduced.name().filter(|_| !reduced.amount()));
             return self.takes_back(text, clause, reduced);
         }
-        if self.adds(text, &reduced, clause) {
+        if self.adds(text, reduced, clause) {
             return;
         }
         // `carried the pee cans to the drain`: nothing goes into those.
-        let fills = reduced.name.as_ref().and_then(|(name, _)| self.scene.known.stock_named(name));
+        let name = reduced.name();
+        let fills = name.as_ref().and_then(|(name, _)| self.scene.known.stock_named(name));
         let fills = fills.is_some_and(|name| self.scene.known.runs(name) == Some(Sort::Filling));
-        if fills && reduced.verb.as_deref() == Some("added") {
-            return self.leave(Reduced { verb: None, ..reduced }, (text, clause), false);
+        if fills && reduced.verb().as_deref() == Some("added") {
+            self.leave(reduced, (text, clause), false);
+            return self.last.iter_mut().for_each(|last| last.verb = None);
         }
         self.tells_of(text, clause, reduced);
     }
@@ -250,14 +249,18 @@ impl SoFar<'_> {
     /// `the tank is empty i swear it wasnt me`: takes what is told in full before a word that takes
     /// something else back.
     fn turned(&mut self, whole: &Reduced, clause: &Clause) -> bool {
-        let Some((before, rest)) = &whole.turns else { return false };
+        let Some((before, rest)) = &whole.turns() else { return false };
         let words = lows(rest);
         let own = words.len() > 2 && words.iter().any(|w| is_of("subject finite people", w));
-        let told = reduced(before, self.scene).filter(|_| own).is_some_and(|told| {
-            let said = told.name.is_some() && (told.amount || told.verb.is_some());
-            let said = said || told.put.is_some();
-            said && !(told.back || told.open) && told.ways.iter().any(|way| self.tells(&way.text))
-        });
+        let told = own
+            && reduced(before, self.scene, &mut |told| {
+                told.is_some_and(|told| {
+                    let named = told.name().is_some() && (told.amount() || told.verb().is_some());
+                    let said = named || told.measured(false).is_some();
+                    let tells = || told.ways.iter().any(|way| self.tells(&way.text));
+                    said && !(told.back() || told.open()) && tells()
+                })
+            });
         if told {
             self.doubt = true;
             self.clause(&Clause { text: before.clone(), ..clause.clone() });
@@ -267,17 +270,18 @@ impl SoFar<'_> {
     }
 
     /// Takes what a clause tells by itself, or leaves it.
-    fn tells_of(&mut self, text: &str, clause: &Clause, reduced: Reduced) {
-        let served = self.with_verb(text, &reduced);
-        let got = self.got(&reduced).or_else(|| self.brought_to(&reduced));
+    fn tells_of(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
+        let served = self.with_verb(text, reduced);
+        let got = self.got(reduced).or_else(|| self.brought_to(reduced));
         let got = got.map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
-        let open = reduced.open || reduced.bare && self.alone || clause.asks && !reduced.amount;
+        let open =
+            reduced.open() || reduced.bare() && self.alone || clause.asks && !reduced.amount();
         let mut ways = reduced.ways.iter().filter(|_| !open);
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
-        let own = || self.bought_of(text, &reduced, open).or_else(own);
+        let own = || self.bought_of(text, reduced, open).or_else(own);
         let with_verb = served.is_some();
-        let served = served.map(|text| Way { text, firm: reduced.plain });
+        let served = served.map(|text| Way { text, firm: reduced.plain() });
         match served.or(got).or_else(own) {
             Some(way) => self.tell(way, reduced, (text, clause), with_verb),
             None => self.leave(reduced, (text, clause), open),
@@ -286,13 +290,13 @@ impl SoFar<'_> {
 
     /// Whether a clause says more of what was told before it.
     fn adds(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
-        let own = reduced.name.is_none() || are_mealtimes(&lows(text));
-        if own && self.is_again(text, reduced.time.as_deref()) {
+        let own = reduced.name().is_none() || are_mealtimes(&lows(text));
+        if own && self.is_again(text, reduced.time().as_deref()) {
             return true;
         }
         if self.goes_on(text, reduced) {
             // A time by itself may hold for more than one thing.
-            self.doubt |= !reduced.amount && clause.joint.is_empty();
+            self.doubt |= !reduced.amount() && clause.joint.is_empty();
             return true;
         }
         self.lasted(text, reduced)
@@ -302,7 +306,7 @@ impl SoFar<'_> {
 
     /// `diesel 40 L, 60 euros`: what was paid for went in.
     fn bought_of(&self, text: &str, reduced: &Reduced, open: bool) -> Option<Way> {
-        let paid = (self.paid || is_priced(text)) && reduced.verb.is_none() && reduced.amount;
+        let paid = (self.paid || is_priced(text)) && reduced.verb().is_none() && reduced.amount();
         let put = reduced.ways.first().filter(|_| paid).map(|way| format!("filled {}", way.text));
         put.filter(|put| !open && self.tells(put)).map(|text| Way { text, firm: false })
     }
@@ -315,7 +319,7 @@ impl SoFar<'_> {
     }
 
     /// A clause that says that it was not so: `(planned)`, `(not yet)` take back what was told.
-    fn takes_back(&mut self, text: &str, clause: &Clause, reduced: Reduced) {
+    fn takes_back(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         if is_reason(clause) && self.beside(text, clause) {
             return;
         }
@@ -324,12 +328,12 @@ impl SoFar<'_> {
         let says =
             |list: &str| (0..words.len()).any(|at| lexicon().begins(list, &refs(&words[at..])) > 0);
         let there = says("elsewhere") && words.first().is_some_and(|w| is_of("pronouns", w));
-        let uncounted = says("foreign") || there && reduced.name.is_none();
+        let uncounted = says("foreign") || there && reduced.name().is_none();
         if let Some(gone) = self.told.pop_if(|_| clause.aside || uncounted) {
             self.note(&gone.text, None);
             self.last = None;
         }
-        self.denied = reduced.name.map(|(name, _)| name);
+        self.denied = reduced.name().map(|(name, _)| name);
         // `chips from the van, didn't cook`.
         self.fasts |= self.denied.as_ref().is_some_and(|name| self.is_meal(name));
         let eaten = |thing: &Thing| self.is_meal(&thing.told);
@@ -337,12 +341,12 @@ impl SoFar<'_> {
             let gone = self.told.remove(at);
             self.note(&gone.text, None);
         }
-        self.note(text, Some(reduced.tells));
+        self.note(text, Some(reduced.tells()));
     }
 
     /// When it is to be, where it names its own day to come.
     fn planned(&self, reduced: &Reduced) -> String {
-        let time = reduced.time.as_ref().filter(|_| reduced.place && reduced.ahead && !self.late);
+        let time = reduced.time().filter(|_| reduced.place() && reduced.ahead() && !self.late);
         time.map_or(String::new(), |time| format!(" planned {}", time.trim_start_matches("on ")))
     }
 
@@ -350,39 +354,40 @@ impl SoFar<'_> {
     fn tell(
         &mut self,
         way: Way,
-        reduced: Reduced,
+        reduced: &Reduced,
         (text, clause): (&str, &Clause),
         with_verb: bool,
     ) {
-        self.doubt |= self.is_doubted(&way, &reduced, clause);
+        self.doubt |= self.is_doubted(&way, reduced, clause);
         self.no_more_bare(&way.text);
-        if reduced.place {
-            self.hold(text, &reduced);
+        if reduced.place() {
+            self.hold(text, reduced);
         }
-        let time = self.planned(&reduced);
-        let told = match reduced.time {
+        let time = self.planned(reduced);
+        let told = match reduced.time() {
             _ if self.late => way.text.replace("planned ", ""),
             None => way.text.clone() + &time,
             Some(_) => way.text.clone(),
         };
-        let told = self.then(told, text, &reduced, clause);
+        let told = self.then(told, text, reduced, clause);
         let way = Way { text: told, ..way };
-        let Reduced { name, verb, amount, remark, mut left, bare, .. } = reduced;
-        let said_at = reduced.time.clone();
+        let (name, verb, amount) = (reduced.name(), reduced.verb(), reduced.amount());
+        let (remark, mut left, bare) = (reduced.remark(), reduced.left(), reduced.bare());
+        let said_at = reduced.time();
         left.retain(|left| !way.text.contains(left.as_str()));
-        left.extend(reduced.until.filter(|_| !way.text.contains("until")));
+        left.extend(reduced.until().filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
             let open = (!amount).then_some(self.told.len());
             let before = || self.last.as_ref().and_then(|last| last.verb.clone());
             let verb = if with_verb { before() } else { verb };
             // `filled fresh yesterday, 40 L`: the time is of both.
             let time =
-                reduced.time.filter(|_| !amount).map_or_else(String::new, |t| format!(" {t}"));
+                reduced.time().filter(|_| !amount).map_or_else(String::new, |t| format!(" {t}"));
             self.last = Some(Told { verb, name, use_of, open, time, ..Told::default() });
         } else {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
-            let since = reduced.time.clone();
-            let came = reduced.place && !(reduced.timed && time.is_empty());
+            let since = reduced.time();
+            let came = reduced.place() && !(reduced.timed() && time.is_empty());
             let verb = if came { Some("drove".to_string()) } else { verb };
             let open = came.then_some(usize::MAX);
             self.last = Some(Told { verb, open, time, since, ..Told::default() });
@@ -393,31 +398,31 @@ impl SoFar<'_> {
     }
 
     /// Takes a clause that tells nothing: it may name what the next one tells of.
-    fn leave(&mut self, reduced: Reduced, (text, clause): (&str, &Clause), open: bool) {
-        self.hold(text, &reduced);
+    fn leave(&mut self, reduced: &Reduced, (text, clause): (&str, &Clause), open: bool) {
+        self.hold(text, reduced);
         let words = lows(text);
         // `dishes twice, lunch and dinner`: the meals say when, and are none of their own.
         self.doubt |= are_mealtimes(&words);
-        let time = self.planned(&reduced);
+        let time = self.planned(reduced);
         // `laptop this morning, 4 hours`.
-        let own: String = reduced.time.iter().map(|own| format!(" {own}")).collect();
+        let own: String = reduced.time().iter().map(|own| format!(" {own}")).collect();
         let named = |verb, name, use_of, noted| {
             Some(Told { verb, name, use_of, noted, time: own.clone(), ..Told::default() })
         };
         let empty = |w: &String| w.starts_with("empt");
-        let lasts = reduced.of_people || self.lasts(&reduced);
-        match &reduced.name {
-            Some((name, use_of)) if !(reduced.amount || open) => {
-                self.last = named(reduced.verb.clone(), name.clone(), *use_of, true);
+        let lasts = reduced.of_people() || self.lasts(reduced);
+        match &reduced.name() {
+            Some((name, use_of)) if !(reduced.amount() || open) => {
+                self.last = named(reduced.verb(), name.clone(), *use_of, true);
             }
             // `drove to Sorrel Head, 35 km`; `guests tonight: 2`; `plugged in overnight, 10 hours`.
             _ if lasts => {
                 let verb = reduced.ways.first().map(|way| way.text.clone());
-                let since = reduced.time.clone();
+                let since = reduced.time();
                 self.last = Some(Told { verb, noted: true, time, since, ..Told::default() });
             }
             // `everything empty: grey, pee, poo`, `all emptied at the drain, pee and poo`.
-            _ if words.iter().any(empty) || reduced.verb.as_deref() == Some("emptied") => {
+            _ if words.iter().any(empty) || reduced.verb().as_deref() == Some("emptied") => {
                 self.last = named(Some("emptied".into()), String::new(), false, false);
             }
             _ => {}
@@ -427,31 +432,30 @@ impl SoFar<'_> {
             return self.note(text, None);
         }
         if let Some(told) =
-            self.meal(text).filter(|_| reduced.verb.is_none() && !(self.fasts || reduced.ahead))
+            self.meal(text).filter(|_| reduced.verb().is_none() && !(self.fasts || reduced.ahead()))
         {
             let cooks = words.iter().any(|w| is_of("cooks", w));
-            self.doubt |= !(cooks && reduced.tells.meal_said);
-            let told = self.then(told, text, &reduced, clause);
+            self.doubt |= !(cooks && reduced.tells().meal_said);
+            let told = self.then(told, text, reduced, clause);
             return self.told.push(Thing::new(told, text));
         }
-        let aside = clause.aside && reduced.tells.harmless;
+        let aside = clause.aside && reduced.tells().harmless;
         if (is_reason(clause) || aside) && self.beside(text, clause) {
             return;
         }
         self.doubt |= clause.aside;
-        self.note(text, Some(reduced.tells));
+        self.note(text, Some(reduced.tells()));
     }
 
     /// Whether a verb of it goes on for hours.
     fn lasts(&self, reduced: &Reduced) -> bool {
-        reduced.verb.as_ref().is_some_and(|verb| self.says(&format!("{verb} 2 h")))
+        reduced.verb().as_ref().is_some_and(|verb| self.says(&format!("{verb} 2 h")))
     }
 
     /// Whether what a clause tells may be other than it is meant.
     fn is_doubted(&self, way: &Way, reduced: &Reduced, clause: &Clause) -> bool {
-        let harmless = |kind: Kind| reduced.harmless.contains(&kind);
-        let part = reduced.bare || is_reason(clause) || clause.aside;
-        !way.firm || part || !self.kind(&way.text).is_some_and(harmless)
+        let part = reduced.bare() || is_reason(clause) || clause.aside;
+        !way.firm || part || !self.kind(&way.text).is_some_and(|kind| reduced.is_harmless(kind))
     }
 }
 

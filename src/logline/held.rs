@@ -14,10 +14,10 @@ impl SoFar<'_> {
         let both = words.first().is_some_and(|w| is_of("pronouns", w));
         // `alone since this morning` is of nobody's showers.
         let spans = words.iter().any(|w| is_of("spans", w));
-        if let Some(time) = &reduced.time {
+        if let Some(time) = &reduced.time() {
             self.held = Some(Held {
                 time: time.clone(),
-                dates: reduced.dates || both,
+                dates: reduced.dates() || both,
                 spans,
                 used: false,
                 before: self.told.len(),
@@ -36,7 +36,7 @@ impl SoFar<'_> {
         clause: &Clause,
     ) -> String {
         let level = self.kind(&told) == Some(Kind::Level);
-        let own = reduced.time.clone().filter(|own| !told.contains(own.as_str()));
+        let own = reduced.time().filter(|own| !told.contains(own.as_str()));
         let held = self.held.as_ref().filter(|held| !held.spans);
         let held = held.map(|held| &held.time);
         let words = lows(text);
@@ -49,7 +49,7 @@ impl SoFar<'_> {
             level || time.ends_with("noon") || time.contains(|c: char| c.is_ascii_digit())
         };
         let story = self.said_at.as_ref().filter(|time| goes_on && hour(time));
-        let time = own.or_else(|| story.or(held).filter(|_| !reduced.timed).cloned());
+        let time = own.or_else(|| story.or(held).filter(|_| !reduced.timed()).cloned());
         let timed = time.filter(|time| time != "now");
         let timed = timed.and_then(|time| self.at_time(&told, &time));
         if timed.is_some() {
@@ -57,8 +57,8 @@ impl SoFar<'_> {
             self.held.iter_mut().for_each(|held| held.used = true);
             self.no_note();
         }
-        if reduced.timed {
-            self.said_at = reduced.time.clone().filter(|time| time != "now");
+        if reduced.timed() {
+            self.said_at = reduced.time().filter(|time| time != "now");
         }
         timed.unwrap_or(told)
     }

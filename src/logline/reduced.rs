@@ -1,7 +1,7 @@
 //! A clause reduced to what it tells of the van: words of no table, and small ones, are left out.
 
 use super::amounts::Said;
-use super::beside::{self, Core, is_done};
+use super::beside::{Core, Kind, is_done};
 use super::item::{Is, Item, MARKS, items, span};
 use super::kept::{denied, is_kept, is_strange, is_who, moves, unknown_camp, wish};
 use super::lexicon::{Hedge, Tense};
@@ -21,100 +21,49 @@ const INNER: &str = "to at of about up x times";
 /// How many slips of one clause are left out one after the other.
 const MOST_SLIPS: usize = 3;
 
-/// A clause without the words that say nothing of the van.
-pub(super) struct Reduced {
-    /// What it may tell, the fullest first.
+/// What a clause says, by its items: which of them are told, and which are left over.
+pub(super) struct Reduced<'c> {
+    items: &'c [Item<'c>],
+    /// The places of those that are told; what stood right before them and leads there.
+    kept: Vec<usize>,
+    led: Option<usize>,
+    /// As it is spelled, without what cannot be read in it; and that.
+    clause: &'c str,
+    slips: &'c [String],
+    /// Whether it was spelled otherwise.
+    slipped: bool,
+    /// What it may tell, in words of the grammar, the fullest first.
     pub ways: Vec<Way>,
-    pub verb: Option<String>,
-    pub name: Option<(String, bool)>,
-    /// Whether it says how much.
-    pub amount: bool,
-    /// So much of what people eat.
-    pub eaten: Option<String>,
-    /// So many of what the rig's owner counts by a name of their own.
-    pub put: Option<String>,
-    /// Whether it may be said of what was named before: nothing in it is strange, or not sure.
-    pub plain: bool,
-    /// Whether it may only name what it does not tell of.
-    pub open: bool,
-    /// Whether it names a use with words beside it that may make another thing of it.
-    pub bare: bool,
-    /// Whether it says nothing but when.
-    pub dates: bool,
-    /// The words that were left out, where they may tell of something.
-    pub left: Vec<String>,
-    /// All of them that say anything, in one remark.
-    pub remark: String,
-    /// Of what sorts of things those words change nothing.
-    pub harmless: Vec<beside::Kind>,
-    /// What it says where it tells of nothing.
-    pub tells: Tells,
-    /// Whether it takes itself back; what stands before the word that does, and from there on.
-    pub back: bool,
-    pub turns: Option<(String, String)>,
-    /// Whether it says that something is full to the brim.
-    pub brim: bool,
-    /// Whether a verb of it says that something went in or out.
-    pub moves: bool,
-    /// Whether it names a place.
-    pub place: bool,
-    /// The place that somebody may have come to; whether a word says that they did.
-    pub spot: Option<String>,
-    pub lands: bool,
-    /// Whether it says that they set off; that something came to its end.
-    pub sets_off: bool,
-    pub ends: bool,
-    /// The one number in it, where that is an hour of the day.
-    pub hour: Option<String>,
-    /// How long or how far it was, where that is all that is told, and nothing says that it was no
-    /// drive; whether its own words say that it was one.
-    pub way: Option<String>,
-    pub driven: bool,
-    /// The time in it, where it is the only one.
-    pub time: Option<String>,
-    /// Whether a time is said, or that it is to come.
-    pub timed: bool,
-    /// When what it tells of ends.
-    pub until: Option<String>,
-    /// Whether it begins with `to`, which says where an amount ended.
-    pub to: bool,
-    /// Whether an amount of it is not sure.
-    pub blurred: bool,
-    /// Whether it says what is to be done on a day to come, and not that it was.
-    pub wish: bool,
-    /// Whether it tells of who is aboard.
-    pub of_people: bool,
-    /// Whether a day in it, or its verb, is to come.
-    pub ahead: bool,
 }
 
-/// A clause without the words that say nothing of the van; `None` where it cannot be read.
-pub(super) fn reduced(clause: &str, scene: &Scene) -> Option<Reduced> {
-    let mut clause = clause.to_string();
-    let mut slips = Vec::new();
-    for _ in 0..=MOST_SLIPS {
-        let spelled = spelled(clause.clone(), scene.known);
-        let slipped = !slips.is_empty() || spelled != clause;
-        clause = spelled;
-        match once(&clause, scene) {
-            Ok(mut reduced) => {
-                reduced.iter_mut().for_each(|r| r.left.append(&mut slips));
-                reduced.iter_mut().filter(|_| slipped).for_each(|r| r.harmless.clear());
-                return reduced;
-            }
-            Err((start, end)) if end > start => {
-                let said = clause.chars().take(end).skip(start).collect();
-                slips.push(said);
-                clause = replaced(&clause, (start, end), " ");
-            }
-            Err(_) => return None,
+/// Gives what a clause says to `take`; `None` where it cannot be read.
+pub(super) fn reduced<T>(
+    clause: &str,
+    scene: &Scene,
+    take: &mut dyn FnMut(Option<&Reduced>) -> T,
+) -> T {
+    let (mut said, mut slips) = (spelled(clause.to_string(), scene.known), Vec::new());
+    loop {
+        let slipped = !slips.is_empty() || said != clause;
+        let (start, end) = match once(&said, (&slips, slipped), scene, take) {
+            Ok(taken) => return taken,
+            Err(found) => found,
+        };
+        if end <= start || slips.len() >= MOST_SLIPS {
+            return take(None);
         }
+        slips.push(said.chars().take(end).skip(start).collect());
+        said = spelled(replaced(&said, (start, end), " "), scene.known);
     }
-    None
 }
 
 /// As [`reduced`], or the characters that cannot be read.
-fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> {
+fn once<T>(
+    clause: &str,
+    (slips, slipped): (&[String], bool),
+    scene: &Scene,
+    take: &mut dyn FnMut(Option<&Reduced>) -> T,
+) -> Result<T, (usize, usize)> {
     let misread = |misread: Misread| (misread.start, misread.end);
     let Scene { known, clock, .. } = scene;
     let pieces = words::pieces(clause, known).map_err(misread)?;
@@ -122,86 +71,214 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
     let words = speech::plain(without_more(words, known), known);
     let mut items = items(&words, known, clock).map_err(misread)?;
     items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
-    Ok((!items.is_empty()).then(|| reduce(&items, clause, scene)))
+    if items.is_empty() {
+        return Ok(take(None));
+    }
+    let (kept, led) = told(&items);
+    let mut reduced =
+        Reduced { items: &items, kept, led, clause, slips, slipped, ways: Vec::new() };
+    reduced.ways = ways(&items, &reduced.told(), (clause, scene));
+    Ok(take(Some(&reduced)))
 }
 
-/// The items of a clause that tell of the van.
-fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
-    let kept: Vec<usize> = (0..items.len()).filter(|at| is_kept(items, *at)).collect();
-    let mut all: Vec<&Item> = kept.iter().map(|at| &items[*at]).collect();
-    while all.last().is_some_and(|item| item.is_of(INNER)) {
-        all.pop();
+/// The places of the items that tell of the van, without small words at their ends; and of the small
+/// word that leads there.
+fn told(items: &[Item]) -> (Vec<usize>, Option<usize>) {
+    let mut kept: Vec<usize> = (0..items.len()).filter(|at| is_kept(items, *at)).collect();
+    while kept.last().is_some_and(|at| items[*at].is_of(INNER)) {
+        kept.pop();
     }
     // `still at Oarlock Bay`.
-    let place = |at: usize| all.get(at + 1).is_some_and(|next| next.is_place());
-    let begins = |at: &usize| !all[*at].is_of(INNER) || place(*at);
-    let from = (0..all.len()).find(begins).unwrap_or(all.len());
-    let all = &all[from..];
+    let place = |at: usize| kept.get(at + 1).is_some_and(|next| items[*next].is_place());
+    let begins = |at: &usize| !items[kept[*at]].is_of(INNER) || place(*at);
+    let from = (0..kept.len()).find(begins).unwrap_or(kept.len());
     let led = kept[..from].last().copied();
-    let kept = &kept[from..from + all.len()];
-    let first = |is: &dyn Fn(&Item) -> bool| all.iter().find(|item| is(item));
-    let verb = first(&|item| matches!(item.is, Is::Verb(_) | Is::Place));
-    let name = first(&|item| item.is_name());
-    let stock = name.is_some_and(|name| name.stock().is_some());
-    // `gave the bottle a lift` says nothing of how much.
-    let counted = first(&|item| item.is_amount() && !(item.is_article() && stock)).is_some();
-    let way = way_there(items, all, clause);
-    let driven = way.is_some() && (is_far(all) || items.iter().any(is_under_way));
-    let spot = spot(items).map(|place| as_written(place.words));
-    let of = |kind: &beside::Kind| !Core { items, kept, kind: *kind }.may_change();
-    Reduced {
-        ways: ways(items, all, (clause, scene)),
-        spot,
-        lands: says(items, "arrives"),
-        hour: hour(all),
-        sets_off: says(items, "sets-off"),
-        ends: says(items, "unplugs"),
-        way,
-        driven,
-        harmless: beside::Kind::ALL.into_iter().filter(of).collect(),
-        remark: remark(items, kept, clause),
-        tells: tells(items, clause),
-        back: denied(items),
-        turns: turns(items, clause),
-        brim: items.iter().any(|item| item.is_of("to-full")),
-        moves: items.iter().any(moves),
-        place: all.iter().any(|item| item.is_place()),
-        timed: items.iter().any(|item| item.is_time() || is_ahead(item)),
-        until: first(&|item| matches!(item.is, Is::Until(Some(_)))).map(|item| said(item, clause)),
-        time: only_time(items),
-        blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt))),
-        wish: wish(items),
-        of_people: items.iter().any(Item::is_of_people),
-        ahead: items.iter().any(Item::is_to_come) || verb.is_some_and(|verb| is_ahead(verb)),
-        to: led.is_some_and(|at| items[at].is_of("to")),
-        verb: verb.map(|item| text(item.words)),
-        name: name.map(|item| (text(item.words), item.stock().is_none())),
-        amount: counted,
-        put: first(&|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if matches!(q.unit, Unit::Own(_)))).map(|item| text(item.words)),
-        eaten: first(&|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit == Unit::PersonDay)).map(|item| text(item.words)),
-        left: left(items, kept, clause),
-        open: is_open(items, all),
-        bare: is_bare(items, all),
-        dates: items.iter().any(Item::is_time) && items.iter().all(is_of_when),
-        plain: items.iter().all(is_plain),
+    (kept.split_off(from), led)
+}
+
+impl<'c> Reduced<'c> {
+    fn told(&self) -> Vec<&'c Item<'c>> {
+        self.kept.iter().map(|at| &self.items[*at]).collect()
     }
-}
 
-/// Whether one of the words of some items is of a row.
-fn says(items: &[Item], row: &str) -> bool {
-    items.iter().flat_map(|item| item.words).any(|w| is_of(row, w.text) || is_of(row, &w.low))
-}
+    fn first(&self, is: impl Fn(&Item<'c>) -> bool) -> Option<&'c Item<'c>> {
+        self.kept.iter().map(|at| &self.items[*at]).find(|item| is(item))
+    }
 
-/// What stands before the first word that takes something back, and from there on.
-fn turns(items: &[Item], clause: &str) -> Option<(String, String)> {
-    let other = |w: &&Word| is_of("undone", &w.low) && !is_of("whose", &w.low);
-    let at = items.iter().skip(1).find_map(|item| match item.is {
-        Is::Hedge(Hedge::Not) => Some(item.start()),
-        Is::Other => item.words.iter().find(other).map(|w| w.start),
-        _ => None,
-    })?;
-    let part = |from: usize, to: usize| clause.chars().take(to).skip(from).collect::<String>();
-    Some((part(0, at).trim().to_string(), part(at, usize::MAX)))
+    fn any(&self, is: impl Fn(&Item<'c>) -> bool) -> bool {
+        self.items.iter().any(is)
+    }
+
+    fn verb_item(&self) -> Option<&'c Item<'c>> {
+        self.first(|item| matches!(item.is, Is::Verb(_) | Is::Place))
+    }
+
+    pub(super) fn verb(&self) -> Option<String> {
+        self.verb_item().map(|item| text(item.words))
+    }
+
+    /// The thing that it names, and whether that is something done.
+    pub(super) fn name(&self) -> Option<(String, bool)> {
+        self.first(Item::is_name).map(|item| (text(item.words), item.stock().is_none()))
+    }
+
+    /// Whether it says how much: `gave the bottle a lift` does not.
+    pub(super) fn amount(&self) -> bool {
+        let stock = self.first(Item::is_name).is_some_and(|name| name.stock().is_some());
+        self.first(|item| item.is_amount() && !(item.is_article() && stock)).is_some()
+    }
+
+    /// So much of what people eat, or of what the rig's owner counts by a name of their own.
+    pub(super) fn measured(&self, eaten: bool) -> Option<String> {
+        let fits = |unit: &Unit| match eaten {
+            true => *unit == Unit::PersonDay,
+            false => matches!(unit, Unit::Own(_)),
+        };
+        let of = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if fits(&q.unit));
+        self.first(of).map(|item| text(item.words))
+    }
+
+    /// The one number in it, where that is an hour of the day.
+    pub(super) fn hour(&self) -> Option<String> {
+        hour(&self.told())
+    }
+
+    /// How long or how far it was, where that is all that is told, and nothing says that it was no
+    /// drive.
+    pub(super) fn way(&self) -> Option<String> {
+        way_there(self.items, &self.told(), self.clause)
+    }
+
+    /// Whether its own words say that it was a drive.
+    pub(super) fn driven(&self) -> bool {
+        is_far(&self.told()) || self.any(is_under_way)
+    }
+
+    /// Whether an amount of it is not sure.
+    pub(super) fn blurred(&self) -> bool {
+        self.any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt)))
+    }
+
+    /// Whether it begins with `to`, which says where an amount ended.
+    pub(super) fn to(&self) -> bool {
+        self.led.is_some_and(|at| self.items[at].is_of("to"))
+    }
+
+    /// Whether it says that something is full to the brim.
+    pub(super) fn brim(&self) -> bool {
+        self.any(|item| item.is_of("to-full"))
+    }
+
+    /// Whether a verb of it says that something went in or out.
+    pub(super) fn moves(&self) -> bool {
+        self.any(moves)
+    }
+
+    /// The time in it, where it is the only one.
+    pub(super) fn time(&self) -> Option<String> {
+        only_time(self.items)
+    }
+
+    /// Whether a time is said, or that it is to come.
+    pub(super) fn timed(&self) -> bool {
+        self.any(|item| item.is_time() || is_ahead(item))
+    }
+
+    /// When what it tells of ends.
+    pub(super) fn until(&self) -> Option<String> {
+        let until = self.first(|item| matches!(item.is, Is::Until(Some(_))));
+        until.map(|item| said(item, self.clause))
+    }
+
+    /// Whether it says nothing but when.
+    pub(super) fn dates(&self) -> bool {
+        self.any(Item::is_time) && self.items.iter().all(is_of_when)
+    }
+
+    /// Whether a day in it, or its verb, is to come.
+    pub(super) fn ahead(&self) -> bool {
+        self.any(Item::is_to_come) || self.verb_item().is_some_and(is_ahead)
+    }
+
+    /// Whether it names a place where they are.
+    pub(super) fn place(&self) -> bool {
+        self.first(Item::is_place).is_some()
+    }
+
+    /// The place that somebody may have come to.
+    pub(super) fn spot(&self) -> Option<String> {
+        self.items.iter().rfind(|item| item.is_place()).map(|place| as_written(place.words))
+    }
+
+    /// Whether it tells of who is aboard.
+    pub(super) fn of_people(&self) -> bool {
+        self.any(Item::is_of_people)
+    }
+
+    /// Whether one of its words is of a row.
+    pub(super) fn says(&self, row: &str) -> bool {
+        self.any(|item| item.words.iter().any(|w| is_of(row, w.text) || is_of(row, &w.low)))
+    }
+
+    /// Whether it takes itself back.
+    pub(super) fn back(&self) -> bool {
+        denied(self.items)
+    }
+
+    /// What stands before the first word that takes something back, and from there on.
+    pub(super) fn turns(&self) -> Option<(String, String)> {
+        let other = |w: &&Word| is_of("undone", &w.low) && !is_of("whose", &w.low);
+        let at = self.items.iter().skip(1).find_map(|item| match item.is {
+            Is::Hedge(Hedge::Not) => Some(item.start()),
+            Is::Other => item.words.iter().find(other).map(|w| w.start),
+            _ => None,
+        })?;
+        let part =
+            |from: usize, to: usize| self.clause.chars().take(to).skip(from).collect::<String>();
+        Some((part(0, at).trim().to_string(), part(at, usize::MAX)))
+    }
+
+    /// Whether it says what is to be done on a day to come, and not that it was.
+    pub(super) fn wish(&self) -> bool {
+        wish(self.items)
+    }
+
+    /// Whether it may be said of what was named before: nothing in it is strange, or not sure.
+    pub(super) fn plain(&self) -> bool {
+        self.items.iter().all(is_plain)
+    }
+
+    /// Whether it may only name what it does not tell of.
+    pub(super) fn open(&self) -> bool {
+        is_open(self.items, &self.told())
+    }
+
+    /// Whether it names a use with words beside it that may make another thing of it.
+    pub(super) fn bare(&self) -> bool {
+        is_bare(self.items, &self.told())
+    }
+
+    /// The words that are left over, where they may tell of something.
+    pub(super) fn left(&self) -> Vec<String> {
+        let runs = runs(self.items, &self.kept).into_iter();
+        let left = runs.filter_map(|run| worth(&written(run, self.clause)));
+        left.chain(self.slips.iter().cloned()).collect()
+    }
+
+    /// All of them that say anything, in one remark.
+    pub(super) fn remark(&self) -> String {
+        remark(self.items, &self.kept, self.clause)
+    }
+
+    /// Whether they change nothing in what it tells of that sort.
+    pub(super) fn is_harmless(&self, kind: Kind) -> bool {
+        !self.slipped && !Core { items: self.items, kept: &self.kept, kind }.may_change()
+    }
+
+    /// What it says where it tells of nothing.
+    pub(super) fn tells(&self) -> Tells {
+        tells(self.items, self.clause)
+    }
 }
 
 /// The time among items, where it is the only one.
@@ -233,11 +310,6 @@ fn said(item: &Item, clause: &str) -> String {
     written(std::slice::from_ref(item), clause)
 }
 
-/// The words between the items that are kept, where they may tell of something.
-fn left(items: &[Item], kept: &[usize], clause: &str) -> Vec<String> {
-    runs(items, kept).into_iter().filter_map(|run| worth(&written(run, clause))).collect()
-}
-
 /// The words that were left out and say anything.
 fn remark(items: &[Item], kept: &[usize], clause: &str) -> String {
     let mark = |w: &Word| MARKS.split_whitespace().any(|mark| w.is(mark));
@@ -246,11 +318,6 @@ fn remark(items: &[Item], kept: &[usize], clause: &str) -> String {
     };
     let said = runs(items, kept).into_iter().filter(says).map(|run| written(run, clause));
     said.collect::<Vec<_>>().join(", ")
-}
-
-/// The place that somebody may have come to: not one that they left, or saw.
-fn spot<'i, 'p>(items: &'i [Item<'p>]) -> Option<&'i Item<'p>> {
-    items.iter().rfind(|item| item.is_place())
 }
 
 /// The number that is the only amount, where it is an hour on a clock.

@@ -16,8 +16,9 @@ impl SoFar<'_> {
         let lows = lows(text);
         // `put it on the scale`, `carried it to the drain` move nothing in.
         let into = lows.iter().any(|w| is_of("inward", w));
-        let verb = reduced.verb.as_deref();
-        let moved = reduced.moves && reduced.name.is_none() && (verb != Some("added") || into);
+        let verb = reduced.verb();
+        let verb = verb.as_deref();
+        let moved = reduced.moves() && reduced.name().is_none() && (verb != Some("added") || into);
         let last = self.last.as_ref().filter(|last| !last.name.is_empty());
         let words: Vec<&str> = text.split_whitespace().collect();
         let at = words.iter().position(|w| is_of("it", &low(w)));
@@ -41,11 +42,11 @@ impl SoFar<'_> {
 
     /// `the diesel has had its fill, up to the top`.
     pub(super) fn is_brimful(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let Some(last) = self.last.as_ref().filter(|last| last.noted && reduced.brim) else {
+        let Some(last) = self.last.as_ref().filter(|last| last.noted && reduced.brim()) else {
             return false;
         };
         let told = format!("filled {}", last.name);
-        let says = reduced.plain && reduced.name.is_none() && reduced.verb.is_none();
+        let says = reduced.plain() && reduced.name().is_none() && reduced.verb().is_none();
         says && self.says(&told) && self.put(told, text, Over::Note)
     }
 
@@ -55,14 +56,15 @@ impl SoFar<'_> {
         let words = lows(&text);
         let says = |row: &str| words.iter().any(|w| is_of(row, w));
         let not = |w: &String| matches!(lexicon().sense(w), Some(Sense::Hedge(Hedge::Not)));
-        let whole = reduced(&text, self.scene);
-        let put = whole.as_ref().and_then(|whole| whole.put.as_deref());
+        let (put, time) = reduced(&text, self.scene, &mut |whole| {
+            whole.map_or((None, None), |whole| (whole.measured(false), whole.time()))
+        });
         let washed = says("laundered") || put.is_some();
         let plain = washed && says("cleaned") && !words.iter().any(not);
         let clothes = lexicon().all("clothes").find_map(|name| self.scene.known.stock_named(name));
         let Some(clothes) = clothes.filter(|_| plain && from == self.told.len()) else { return };
         let told = format!("filled {clothes} {}", put.unwrap_or_default()).trim().to_string();
-        let timed = whole.and_then(|whole| self.at_time(&told, &whole.time?));
+        let timed = time.and_then(|time| self.at_time(&told, &time));
         let told = timed.unwrap_or(told);
         if self.says(&told) {
             self.put(told, &text, Over::Nothing);
@@ -71,17 +73,17 @@ impl SoFar<'_> {
 
     /// `fresh up to 3/4 from the hose`: what a level was brought to.
     pub(super) fn brought_to(&self, reduced: &Reduced) -> Option<String> {
-        let (name, _) = reduced.name.as_ref()?;
+        let (name, _) = reduced.name()?;
         let source = self.source.as_ref()?;
-        let own = self.scene.known.stock_named(name).filter(|own| own == source)?;
+        let own = self.scene.known.stock_named(&name).filter(|own| own == source)?;
         let told = reduced.ways.first().map(|way| format!("filled {}", way.text))?;
         (told.contains(" to ") && self.of_stock(&told)?.stock() == Some(own)).then_some(told)
     }
 
     /// `bought bread and eggs, 6 person-days of food`: so much went in.
     pub(super) fn got(&self, reduced: &Reduced) -> Option<String> {
-        let told = reduced.ways.first().map(|way| way.text.as_str());
-        let told = reduced.eaten.as_deref().or(told).filter(|_| self.bought)?;
+        let told = || reduced.ways.first().map(|way| way.text.clone());
+        let told = reduced.measured(true).or_else(told).filter(|_| self.bought)?;
         // `we've got nine days left`.
         if told.split(' ').any(|w| w == "left") {
             return None;

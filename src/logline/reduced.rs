@@ -3,7 +3,7 @@
 use super::amounts::Said;
 use super::beside::{Core, Kind, is_done};
 use super::item::{Is, Item, MARKS, items, span};
-use super::kept::{denied, is_kept, is_strange, is_who, moves, unknown_camp, wish};
+use super::kept::{denied, is_kept, is_strange, is_who, unknown_camp, wish};
 use super::lexicon::{Hedge, Tense};
 use super::listed::{is_of, is_small, lows};
 use super::misread::Misread;
@@ -105,7 +105,7 @@ impl<'c> Reduced<'c> {
         self.kept.iter().map(|at| &self.items[*at]).find(|item| is(item))
     }
 
-    fn any(&self, is: impl Fn(&Item<'c>) -> bool) -> bool {
+    pub(super) fn any(&self, is: impl Fn(&Item<'c>) -> bool) -> bool {
         self.items.iter().any(is)
     }
 
@@ -140,18 +140,36 @@ impl<'c> Reduced<'c> {
 
     /// The one number in it, where that is an hour of the day.
     pub(super) fn hour(&self) -> Option<String> {
-        hour(&self.told())
+        let all = self.told();
+        let mut amounts = all.iter().filter(|item| item.is_amount());
+        let number = amounts.next().filter(|_| amounts.next().is_none())?;
+        let hour = number.words[0].low.parse::<u32>().is_ok_and(|hour| (1..=12).contains(&hour));
+        (hour && matches!(number.is, Is::Amount(Said::Bare(_)))).then(|| text(number.words))
     }
 
     /// How long or how far it was, where that is all that is told, and nothing says that it was no
     /// drive.
     pub(super) fn way(&self) -> Option<String> {
-        way_there(self.items, &self.told(), self.clause)
+        let measure = |item: &Item| match &item.is {
+            Is::Amount(said) => is_long_or_far(said),
+            _ => false,
+        };
+        let plain =
+            |item: &&Item| measure(item) || item.is_time() || item.is_a_mark() || item.is_place();
+        let all = self.told();
+        let mut amounts = all.iter().filter(|item| measure(item));
+        let amount = amounts.next().filter(|_| amounts.next().is_none())?;
+        let afoot = self.says("afoot") || self.any(|item| item.is_to_come());
+        let times = self.items.iter().filter(|item| item.is_time());
+        let times: String = times.map(|item| format!(" {}", as_written(item.words))).collect();
+        let told = all.iter().all(plain) && !afoot;
+        told.then(|| format!("drove {}{times}", text(amount.words)))
     }
 
     /// Whether its own words say that it was a drive.
     pub(super) fn driven(&self) -> bool {
-        is_far(&self.told()) || self.any(is_under_way)
+        let far = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre));
+        self.says("under-way") || self.first(far).is_some()
     }
 
     /// Whether an amount of it is not sure.
@@ -164,19 +182,14 @@ impl<'c> Reduced<'c> {
         self.led.is_some_and(|at| self.items[at].is_of("to"))
     }
 
-    /// Whether it says that something is full to the brim.
-    pub(super) fn brim(&self) -> bool {
-        self.any(|item| item.is_of("to-full"))
-    }
-
-    /// Whether a verb of it says that something went in or out.
-    pub(super) fn moves(&self) -> bool {
-        self.any(moves)
-    }
-
     /// The time in it, where it is the only one.
     pub(super) fn time(&self) -> Option<String> {
-        only_time(self.items)
+        let mut times = self.items.iter().filter_map(|item| match item.is {
+            Is::Time(_) => Some(text(item.words)),
+            Is::Ask(ways) if kept::is_when(ways) => Some(ways.split(" | ").next()?.to_string()),
+            _ => None,
+        });
+        times.next().filter(|_| times.next().is_none())
     }
 
     /// Whether a time is said, or that it is to come.
@@ -187,7 +200,7 @@ impl<'c> Reduced<'c> {
     /// When what it tells of ends.
     pub(super) fn until(&self) -> Option<String> {
         let until = self.first(|item| matches!(item.is, Is::Until(Some(_))));
-        until.map(|item| said(item, self.clause))
+        until.map(|item| as_written(item.words))
     }
 
     /// Whether it says nothing but when.
@@ -267,7 +280,12 @@ impl<'c> Reduced<'c> {
 
     /// All of them that say anything, in one remark.
     pub(super) fn remark(&self) -> String {
-        remark(self.items, &self.kept, self.clause)
+        let mark = |w: &Word| MARKS.split_whitespace().any(|mark| w.is(mark));
+        let says = |run: &&[Item]| {
+            run.iter().flat_map(|item| item.words).any(|w| !is_small(&w.low) && !mark(w))
+        };
+        let runs = runs(self.items, &self.kept).into_iter().filter(says);
+        runs.map(|run| written(run, self.clause)).collect::<Vec<_>>().join(", ")
     }
 
     /// Whether they change nothing in what it tells of that sort.
@@ -279,16 +297,6 @@ impl<'c> Reduced<'c> {
     pub(super) fn tells(&self) -> Tells {
         tells(self.items, self.clause)
     }
-}
-
-/// The time among items, where it is the only one.
-fn only_time(items: &[Item]) -> Option<String> {
-    let mut times = items.iter().filter_map(|item| match item.is {
-        Is::Time(_) => Some(text(item.words)),
-        Is::Ask(ways) if kept::is_when(ways) => Some(ways.split(" | ").next()?.to_string()),
-        _ => None,
-    });
-    times.next().filter(|_| times.next().is_none())
 }
 
 /// The runs of items that are left out.
@@ -304,56 +312,6 @@ fn runs<'i, 'p>(items: &'i [Item<'p>], kept: &[usize]) -> Vec<&'i [Item<'p>]> {
 fn written(run: &[Item], clause: &str) -> String {
     let (start, end) = span(run);
     clause.chars().take(end).skip(start).collect()
-}
-
-fn said(item: &Item, clause: &str) -> String {
-    written(std::slice::from_ref(item), clause)
-}
-
-/// The words that were left out and say anything.
-fn remark(items: &[Item], kept: &[usize], clause: &str) -> String {
-    let mark = |w: &Word| MARKS.split_whitespace().any(|mark| w.is(mark));
-    let says = |run: &&[Item]| {
-        run.iter().flat_map(|item| item.words).any(|w| !is_small(&w.low) && !mark(w))
-    };
-    let said = runs(items, kept).into_iter().filter(says).map(|run| written(run, clause));
-    said.collect::<Vec<_>>().join(", ")
-}
-
-/// The number that is the only amount, where it is an hour on a clock.
-fn hour(all: &[&Item]) -> Option<String> {
-    let mut amounts = all.iter().filter(|item| item.is_amount());
-    let number = amounts.next().filter(|_| amounts.next().is_none())?;
-    let hour = number.words[0].low.parse::<u32>().is_ok_and(|hour| (1..=12).contains(&hour));
-    (hour && matches!(number.is, Is::Amount(Said::Bare(_)))).then(|| text(number.words))
-}
-
-/// Whether a word says that it was a drive.
-fn is_under_way(item: &Item) -> bool {
-    item.words.iter().any(|w| is_of("under-way", &w.low))
-}
-
-fn is_far(all: &[&Item]) -> bool {
-    let far = |item: &&Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre));
-    all.iter().any(far)
-}
-
-/// The one amount of a clause that tells how long or how far it was, and nothing else, with its time.
-fn way_there(items: &[Item], all: &[&Item], clause: &str) -> Option<String> {
-    let measure = |item: &Item| match &item.is {
-        Is::Amount(said) => is_long_or_far(said),
-        _ => false,
-    };
-    let plain =
-        |item: &&Item| measure(item) || item.is_time() || item.is_a_mark() || item.is_place();
-    let afoot = |item: &Item| item.words.iter().any(|w| is_of("afoot", &w.low));
-    let mut amounts = all.iter().filter(|item| measure(item));
-    let amount = amounts.next().filter(|_| amounts.next().is_none())?;
-    let told = all.iter().all(plain) && !items.iter().any(|item| afoot(item) || item.is_to_come());
-    let times: Vec<String> =
-        items.iter().filter(|item| item.is_time()).map(|item| said(item, clause)).collect();
-    let long = text(amount.words);
-    told.then(|| format!("drove {long} {}", times.join(" ")).trim().to_string())
 }
 
 /// Whether an item may stand in a clause that says nothing but when.

@@ -3,6 +3,7 @@
 
 use super::cut_up::Clause;
 use super::follows::Over;
+use super::kept::moves;
 use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::{is_of, low, lows};
 use super::reduced::{Reduced, reduced};
@@ -18,7 +19,8 @@ impl SoFar<'_> {
         let into = lows.iter().any(|w| is_of("inward", w));
         let verb = reduced.verb();
         let verb = verb.as_deref();
-        let moved = reduced.moves() && reduced.name().is_none() && (verb != Some("added") || into);
+        let moved =
+            reduced.any(moves) && reduced.name().is_none() && (verb != Some("added") || into);
         let last = self.last.as_ref().filter(|last| !last.name.is_empty());
         let words: Vec<&str> = text.split_whitespace().collect();
         let at = words.iter().position(|w| is_of("it", &low(w)));
@@ -42,7 +44,11 @@ impl SoFar<'_> {
 
     /// `the diesel has had its fill, up to the top`.
     pub(super) fn is_brimful(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let Some(last) = self.last.as_ref().filter(|last| last.noted && reduced.brim()) else {
+        let Some(last) = self
+            .last
+            .as_ref()
+            .filter(|last| last.noted && reduced.any(|item| item.is_of("to-full")))
+        else {
             return false;
         };
         let told = format!("filled {}", last.name);

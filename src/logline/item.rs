@@ -46,7 +46,7 @@ const MORE_VERBS: &str = "out-of drove-to closed on-shore back +";
 
 pub(super) const MARKS: &str = "of to in into with by at for on out up x times from about completely to-full \
     left gone each both another us we and rather more all power since before after \
-    because while when off as so it only low leave stay handled";
+    because while when off as so it only low leave stay";
 
 impl<'p> Item<'p> {
     pub fn start(&self) -> usize {

@@ -41,7 +41,6 @@ pub(super) fn complete(
         if completes(things, at) || goes_as_far(things, at) {
             continue;
         }
-        named_before(things, at);
         let verb = things[first].service().cloned();
         // `empty liquids and solids`, which is something to do.
         let errand = meaning::is_errand(&Bag::of(&things[first].items));
@@ -225,21 +224,6 @@ fn completes(things: &mut [Thing], at: usize) -> bool {
     }
     join(things, at);
     true
-}
-
-/// `gas bottle empty, changed it`: of what was named last.
-fn named_before(things: &mut [Thing], at: usize) {
-    let it = |item: &Item| item.is_of("it");
-    let named = |thing: &Thing| thing.items.iter().any(|item| item.is_name());
-    if things[at].service().is_none() || named(&things[at]) || !things[at].items.iter().any(it) {
-        return;
-    }
-    let before = things[..at].iter().rev().flat_map(|thing| thing.items.iter().rev());
-    let Some(name) = before.into_iter().find(|item| item.stock().is_some()).cloned() else {
-        return;
-    };
-    things[at].items.retain(|item| !it(item));
-    things[at].items.push(name);
 }
 
 /// Things of a list that leave the verb out happened at one time.

@@ -153,9 +153,6 @@ fn reading(
             let message = format!("what is left, or what went in? Write `{left}` or `{put}`");
             let mut misread = at_items(&whole, message).write_piece(left).write_piece(put);
             misread.mend.alone = true;
-            if bag.has_mark("from out for off") {
-                misread.mend.swaps.clear();
-            }
             Err(misread)
         }
         Said::Bare(_) if words.iter().any(|w| w.is_any("a an")) => {
@@ -216,10 +213,6 @@ fn no_level(stock: &Stock, bag: &Bag) -> Misread {
     }
     if bag.has_mark("gone") {
         return misread.write_piece(format!("{name} 0%"));
-    }
-    if bag.has_mark("handled") {
-        let verb = if stock.runs == Direction::Up { "emptied" } else { "filled" };
-        return misread.write_piece(format!("{verb} {name}"));
     }
     let open = bag.marks.iter().all(|mark| mark.is_of("to at about of"));
     let levels = ["60%", &half].map(|level| format!("{name} {}", example(level)));

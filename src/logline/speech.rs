@@ -210,10 +210,6 @@ impl<'a> Speech<'a, '_> {
         let after_number = self.out.last().is_some_and(|w| w.is_numeric() || w.is_any("a an"));
         let of_stock = self.out.last().is_some_and(|w| is_stock_name(&w.low, known));
         match sense {
-            // `poo bucket done` leaves open what was done to it.
-            Sense::Skip if of_stock && span[span.len() - 1].is("done") => {
-                self.put("handled", Tense::Behind, span);
-            }
             // `Sorrel Head was lovely` tells of the place.
             Sense::Skip if self.ends_with_place() && lexicon().is_one("finite", &lows(span)) => {
                 span.iter().for_each(|w| self.push(w.clone()));

@@ -3,6 +3,7 @@
 
 use super::amounts::Said;
 use super::item::{Is, Item};
+use super::listed::is_of;
 use super::vocabulary::NameMeaning;
 
 /// What an amount says of its thing.
@@ -45,8 +46,6 @@ pub(super) struct Bag<'i, 'p> {
 /// Words that begin what is said beside a thing: where, with whom, why.
 pub(super) const TAILS: &str =
     "to at with for in on from by before after because while when so since as into of";
-/// Words that are left out in front of something done.
-const DONE: &str = "doing had has have did took made got went does do done was";
 
 impl<'i, 'p> Bag<'i, 'p> {
     pub fn of(items: &'i [Item<'p>]) -> Bag<'i, 'p> {
@@ -162,12 +161,12 @@ impl<'i, 'p> Bag<'i, 'p> {
 
 /// Whether a word says that something was done.
 pub(super) fn is_done_word(low: &str) -> bool {
-    DONE.split(' ').any(|done| done == low)
+    is_of("done-by", low)
 }
 
 pub(super) fn ends_done(lead: &str) -> bool {
     let low = lead.to_lowercase();
-    low.split(' ').next_back().is_some_and(|word| DONE.split(' ').any(|done| done == word))
+    low.split(' ').next_back().is_some_and(is_done_word)
 }
 
 fn role(items: &[Item], at: usize) -> Role {

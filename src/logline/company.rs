@@ -174,7 +174,7 @@ impl Said {
         if let Some(number) = count(to) {
             let of_us = is(to + 1, "of") && is(to + 2, "us");
             let the = usize::from(at > 0 && is(at - 1, "the all"));
-            let for_whom = at > the && is(at - the - 1, "for between each with do");
+            let for_whom = at > the && read.is("for-whom", at - the - 1);
             let ends =
                 read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
             found = ((led > 0 && ends || of_us) && !for_whom)
@@ -216,7 +216,7 @@ impl Said {
             let clause = read.prose.clause[at];
             let fetched =
                 (at..words.len()).any(|n| read.prose.clause[n] == clause && read.is("fetches", n));
-            let plural = !is_of("kin", low) || ["people", "children"].contains(&low);
+            let plural = !is_of("kin", low) || is_of("groups", low);
             let behind = words.get(at + 1).filter(|w| w.is("x")).and(words.get(at + 2));
             let behind = behind.and_then(|w| lexicon().count(&w.low));
             let many = behind.or_else(number).unwrap_or(u32::from(!plural));

@@ -1,13 +1,11 @@
 //! A line cut up into sentences and clauses, whatever its words mean.
 
 use super::lexicon::{Hedge, Sense, lexicon};
-use super::listed::is_of;
+use super::listed::{is_of, low as low_of};
 use super::time::is_time_word;
 
 /// How many words say how long something took.
 const LONGEST_SPAN: usize = 6;
-/// What may follow `and` within one amount.
-const PARTS: [&str; 3] = ["half", "quarter", "bit"];
 
 /// One clause of a line, as it was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -135,7 +133,7 @@ pub(super) fn without(sentences: &mut [Vec<Clause>], used: &[usize]) {
 fn is_joint(all: &[&str], at: usize) -> bool {
     let low = all[at].to_lowercase();
     let of = all.get(at + 3).is_some_and(|w| *w == "of");
-    let half = |w: &&str| PARTS.iter().any(|part| w.starts_with(part));
+    let half = |w: &&str| is_of("parts", &low_of(w));
     // `a kilo and a half of gas`.
     let unit =
         || at > 0 && matches!(lexicon().sense(&all[at - 1].to_lowercase()), Some(Sense::Unit(_)));
@@ -154,7 +152,7 @@ fn begins_another(all: &[&str], at: usize) -> bool {
         is_of("whilst", &low(all[at])) && next.is_some_and(|w| is_of("subject pronouns", &w));
     // `ran till the neighbour complained`: no time follows.
     let when = |w: &&str| {
-        let (low, half) = (low(w), PARTS.iter().any(|part| w.starts_with(part)));
+        let (low, half) = (low(w), is_of("parts", &low(w)));
         let said = matches!(
             lexicon().sense(&low),
             Some(Sense::Say(..) | Sense::Number(_) | Sense::Ask(_))

@@ -384,8 +384,7 @@ impl SoFar<'_> {
         // `a quick one for me`.
         let one = ends || other && words.iter().skip(1).any(|w| w == "one");
         let meal = |w: &String| is_of("mealtimes", w);
-        let small = ["after", "at", "for", "the", "in", "from", "again"];
-        let only = words.iter().all(|w| meal(w) || small.contains(&w.as_str()));
+        let only = words.iter().all(|w| meal(w) || is_of("at-meals", w));
         let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();
         let meals = only && words.iter().any(meal) && before.len() > 1 && before.iter().any(meal);
         let once = one && words.len() < 7 && other || meals && !noted;

@@ -392,7 +392,7 @@ impl SoFar<'_> {
             let open = came.then_some(usize::MAX);
             self.last = Some(Told { verb, open, time, since, ..Told::default() });
         }
-        let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
+        let and = is_of("ands", &clause.joint);
         let (told, text, time) = (way.text, text.to_string(), said_at);
         self.told.push(Thing { told, text, remark, left, time, and, bare });
     }

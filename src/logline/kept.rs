@@ -223,7 +223,7 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     // `wee one`.
     let used = items.iter().any(|i| i.is_use());
     // `rinsed her down twice`.
-    if behind && used && ["once", "twice", "thrice"].iter().any(|w| item.words[0].is_said(w)) {
+    if behind && used && is_of("often", &item.words[0].text.to_lowercase()) {
         return true;
     }
     let number = item.words.iter().all(|w| w.is_said("one"));

@@ -77,7 +77,7 @@ impl Crowd<'_> {
         if who && words[at].is("out") && self.prose.time(at + 1).is_some() {
             return true;
         }
-        let van = |w: &Word| w.is_any("van bed home the");
+        let van = |w: &Word| is_of("aboard-here", &w.low);
         let next = words.get(at + 1).filter(|w| !van(w));
         who && words[at].is_any("at in on up")
             && next.is_some()
@@ -95,7 +95,7 @@ impl Crowd<'_> {
 
 /// Whether the home of somebody is named: `my daughter's`, `my parents house`, `at grans`.
 pub(super) fn is_home(words: &[Word], at: usize) -> bool {
-    let home = |w: &Word| w.is_any("house place home flat cottage farm");
+    let home = |w: &Word| is_of("homes", &w.low);
     let low = &words[at].low;
     let led = |n: usize| at >= n && words[at - n].is_any("at to");
     let plural = led(1) && is_kin(low) && low.ends_with('s');

@@ -4,6 +4,7 @@
 use super::amounts::Said;
 use super::bag::{Amt, Bag, Role};
 use super::item::{Is, Item, at_items};
+use super::listed::is_of;
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene, stock_on};
 use super::units::is_counted;
@@ -159,9 +160,7 @@ fn reading(
             Err(at_items(&whole, "one of it is no level"))
         }
         said => {
-            let often = words.iter().any(|w| {
-                ["once", "twice", "thrice"].iter().any(|often| w.text.eq_ignore_ascii_case(often))
-            });
+            let often = words.iter().any(|w| is_of("often", &w.text.to_lowercase()));
             let place = match said {
                 Said::Quantity(q) if q.unit == Unit::Time => Place::Times,
                 Said::Bare(_) if often || bag.has_mark("x times") => Place::Times,

@@ -266,9 +266,7 @@ fn taken_back(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>>
 
 /// The thing of the rig that words name, with the time that stands beside it.
 fn named(object: &[&str], known: &Vocabulary, now: Moment) -> Option<(String, Option<Moment>)> {
-    let small = |w: &&&str| {
-        ["the", "my", "our", "that", "from", "of", "for", "on", "one", "two", "2"].contains(*w)
-    };
+    let small = |w: &&&str| is_of("of-things", w);
     let words: Vec<&str> = object.iter().copied().skip_while(|w| small(&w)).collect();
     let (meaning, taken) = known.find(words.iter().copied())?;
     let name = meaning.activity.as_ref().or(meaning.stock.as_ref())?.clone();

@@ -4,6 +4,7 @@ use super::amounts::Said;
 use super::bag::Bag;
 use super::item::{Item, at_items};
 use super::lexicon::lexicon;
+use super::listed::is_of;
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
 use super::time::is_time_word;
@@ -137,7 +138,7 @@ fn crew(people: Amount, items: &[&Item]) -> Result<Event, Misread> {
 /// Whether the one who speaks is away, and no one else is said to be.
 fn alone(bag: &Bag) -> bool {
     let lead = bag.verbs[0].words[0].lead.unwrap_or_default().to_lowercase();
-    ["i", "i'm", "i am", "im", "i'll"].contains(&lead.as_str())
+    is_of("speaker", lead.split(' ').next().unwrap_or_default())
 }
 
 /// So many guests, in words of the grammar.

@@ -148,9 +148,7 @@ impl<'l, 's> Line<'l, 's> {
     /// Whether a word says by itself that it is of somebody.
     fn is_plainly_who(&self, at: usize) -> bool {
         let Some(Token { word, low, .. }) = self.all.get(at) else { return false };
-        ["i", "me", "myself"].contains(&low.as_str())
-            || is_of("people", low)
-            || word.starts_with(char::is_uppercase) && self.is_unknown(at)
+        is_of("speaker people", low) || word.starts_with(char::is_uppercase) && self.is_unknown(at)
     }
 
     /// Whether a word may name somebody.
@@ -286,5 +284,5 @@ impl<'l, 's> Line<'l, 's> {
 }
 
 fn is_and(low: &str) -> bool {
-    ["and", "&", "+", "n", ""].contains(&low)
+    low.is_empty() || is_of("ands", low)
 }

@@ -15,8 +15,7 @@ pub(super) fn is_talk(line: &str) -> bool {
     let words = refs(&words);
     let mends = ["mends", "wait", "scrap"].iter().any(|list| lexicon().begins(list, &words) > 0);
     let refers = words.iter().any(|w| is_of("refers", w)) && words.len() < 7;
-    let share = ["half", "third", "quarter", "full", "empty"];
-    let refers = refers || words.iter().any(|w| share.contains(w));
+    let refers = refers || words.iter().any(|w| is_of("shares", w));
     let says = words.iter().filter(|w| !is_small(w)).count();
     // `shwr, dshs`.
     let short = |w: &&str| w.len() > 2 && !w.contains(['a', 'e', 'i', 'o', 'u', 'y']);

@@ -60,9 +60,7 @@ fn forgot(lows: &[&str], words: &[&str]) -> usize {
 fn told_late(lows: &[&str], words: &[&str]) -> usize {
     let begins = |row: &str, at: usize| lexicon().begins(row, &lows[at.min(lows.len())..]);
     let ends = |at: usize| words[at].ends_with([',', '.', ';', '!', '?', ':']);
-    let small = |at: usize| {
-        is_of("subject join aside", lows[at]) || ["that", "somebody", "someone"].contains(&lows[at])
-    };
+    let small = |at: usize| is_of("subject join aside someone", lows[at]);
     let mut from = 0;
     while from < lows.len() && small(from) && !ends(from) && from < NEAR {
         from += 1;

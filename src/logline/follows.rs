@@ -348,21 +348,14 @@ impl SoFar<'_> {
         // `fish fried`, `chicken for tea`: what is food may also swim by.
         let raw = words.iter().any(|w| is_of("raw", w));
         let served = |w: &String| is_of("cooks", w) || w == "tonight";
-        let raw = raw && (words.iter().any(served) || words.len() < 3 && is_of("raw", &words[0]));
+        let raw = raw && words.iter().any(served);
         let named = (raw || words.iter().any(|w| is_of("meals", w))) && !self.bought;
         // Nor is one that is planned, or that somebody sells.
         let plain = !words.iter().any(|w| is_of("elsewhere reads wanted", w));
-        let told = |thing: &Thing| thing.told.contains("cook");
-        // `soup for lunch and curry for tea`.
-        let hour = words
-            .windows(2)
-            .any(|w| ["for", "at"].contains(&w[0].as_str()) && is_of("mealtimes", &w[1]));
-        let another = self.told.iter().any(told);
-        let more = if another { "another " } else { "" };
         let cooks = words.iter().any(|w| is_of("cooks", w));
         let longest = if cooks { 2 * LONGEST_MEAL } else { LONGEST_MEAL };
-        (named && plain && (hour || !another) && words.len() <= longest)
-            .then(|| format!("{more}{meal} ({})", text.replace(['(', ')'], "")))
+        (named && plain && words.len() <= longest)
+            .then(|| format!("{meal} ({})", text.replace(['(', ')'], "")))
     }
 
     /// `mum had a quick one`, `me too`, `dishes after lunch and dinner`: the same once more; `a quick
@@ -370,8 +363,7 @@ impl SoFar<'_> {
     pub(super) fn is_again(&mut self, text: &str, time: Option<&str>) -> bool {
         let words = lows(text);
         let last = self.last.as_ref().filter(|last| last.use_of).map(|last| last.name.clone());
-        let noted = self.last.as_ref().is_some_and(|last| last.noted);
-        let Some(name) = last.or_else(|| self.denied.clone()) else { return false };
+        let Some(name) = last else { return false };
         let who = |w: &String| is_of("people subject", w);
         let ends = words.last().is_some_and(|w| is_of("again", w));
         // `I didn't shower, Nell did`, `and so did I`.
@@ -387,7 +379,7 @@ impl SoFar<'_> {
         let only = words.iter().all(|w| meal(w) || is_of("at-meals", w));
         let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();
         let meals = only && words.iter().any(meal) && before.len() > 1 && before.iter().any(meal);
-        let once = one && words.len() < 7 && other || meals && !noted;
+        let once = one && words.len() < 7 && other || meals;
         if once {
             self.doubt = true;
             self.once_more(name, text, time);

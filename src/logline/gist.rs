@@ -17,7 +17,6 @@ use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
 use super::talk::{is_price, is_priced, is_talk};
 use super::telling::untold;
-use super::vocabulary::Sort;
 use super::ways::Way;
 
 /// Words of what is told of who is aboard.
@@ -67,7 +66,6 @@ fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
         known: false,
         late,
         fasts: false,
-        denied: None,
         spot: None,
         set_off: None,
     };
@@ -235,14 +233,6 @@ impl SoFar<'_> {
         if self.adds(text, reduced, clause) {
             return;
         }
-        // `carried the pee cans to the drain`: nothing goes into those.
-        let name = reduced.name();
-        let fills = name.as_ref().and_then(|(name, _)| self.scene.known.stock_named(name));
-        let fills = fills.is_some_and(|name| self.scene.known.runs(name) == Some(Sort::Filling));
-        if fills && reduced.verb().as_deref() == Some("added") {
-            self.leave(reduced, (text, clause), false);
-            return self.last.iter_mut().for_each(|last| last.verb = None);
-        }
         self.tells_of(text, clause, reduced);
     }
 
@@ -290,8 +280,7 @@ impl SoFar<'_> {
 
     /// Whether a clause says more of what was told before it.
     fn adds(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
-        let own = reduced.name().is_none() || are_mealtimes(&lows(text));
-        if own && self.is_again(text, reduced.time().as_deref()) {
+        if reduced.name().is_none() && self.is_again(text, reduced.time().as_deref()) {
             return true;
         }
         if self.goes_on(text, reduced) {
@@ -333,9 +322,8 @@ impl SoFar<'_> {
             self.note(&gone.text, None);
             self.last = None;
         }
-        self.denied = reduced.name().map(|(name, _)| name);
         // `chips from the van, didn't cook`.
-        self.fasts |= self.denied.as_ref().is_some_and(|name| self.is_meal(name));
+        self.fasts |= reduced.name().is_some_and(|(name, _)| self.is_meal(&name));
         let eaten = |thing: &Thing| self.is_meal(&thing.told);
         if let Some(at) = self.told.iter().position(eaten).filter(|_| self.fasts) {
             let gone = self.told.remove(at);
@@ -401,8 +389,6 @@ impl SoFar<'_> {
     fn leave(&mut self, reduced: &Reduced, (text, clause): (&str, &Clause), open: bool) {
         self.hold(text, reduced);
         let words = lows(text);
-        // `dishes twice, lunch and dinner`: the meals say when, and are none of their own.
-        self.doubt |= are_mealtimes(&words);
         let time = self.planned(reduced);
         // `laptop this morning, 4 hours`.
         let own: String = reduced.time().iter().map(|own| format!(" {own}")).collect();
@@ -457,9 +443,4 @@ impl SoFar<'_> {
         let part = reduced.bare() || is_reason(clause) || clause.aside;
         !way.firm || part || !self.kind(&way.text).is_some_and(|kind| reduced.is_harmless(kind))
     }
-}
-
-/// Whether words name meals and nothing else.
-fn are_mealtimes(words: &[String]) -> bool {
-    !words.is_empty() && words.iter().all(|word| is_of("mealtimes", word))
 }

@@ -42,8 +42,6 @@ pub(super) struct SoFar<'h> {
     pub spot: Option<String>,
     /// When they set off.
     pub set_off: Option<String>,
-    /// The use that was said not to have been made.
-    pub denied: Option<String>,
     /// Whether a clause says that nothing was cooked.
     pub fasts: bool,
 }

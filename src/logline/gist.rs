@@ -11,7 +11,7 @@ use super::noted::{Gist, noted};
 use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
-use super::refers::drawn_from;
+use super::refers::{drawn_from, is_own};
 use super::scene::Scene;
 use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
@@ -246,7 +246,7 @@ impl SoFar<'_> {
             && reduced(before, self.scene, &mut |told| {
                 told.is_some_and(|told| {
                     let named = told.name().is_some() && (told.amount() || told.verb().is_some());
-                    let said = named || told.measured(false).is_some();
+                    let said = named || told.measured(is_own).is_some();
                     let tells = || told.ways.iter().any(|way| self.tells(&way.text));
                     said && !(told.back() || told.open()) && tells()
                 })

@@ -128,12 +128,8 @@ impl<'c> Reduced<'c> {
         self.first(|item| item.is_amount() && !(item.is_article() && stock)).is_some()
     }
 
-    /// So much of what people eat, or of what the rig's owner counts by a name of their own.
-    pub(super) fn measured(&self, eaten: bool) -> Option<String> {
-        let fits = |unit: &Unit| match eaten {
-            true => *unit == Unit::PersonDay,
-            false => matches!(unit, Unit::Own(_)),
-        };
+    /// So much of it, in a unit that fits.
+    pub(super) fn measured(&self, fits: impl Fn(&Unit) -> bool) -> Option<String> {
         let of = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if fits(&q.unit));
         self.first(of).map(|item| text(item.words))
     }

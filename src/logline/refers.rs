@@ -9,6 +9,7 @@ use super::listed::{is_of, low, lows};
 use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
 use super::so_far::SoFar;
+use crate::domain::Unit;
 
 impl SoFar<'_> {
     /// `the pee can was full, so we tipped it`: the words of the stock in place of those that stand for
@@ -63,7 +64,7 @@ impl SoFar<'_> {
         let says = |row: &str| words.iter().any(|w| is_of(row, w));
         let not = |w: &String| matches!(lexicon().sense(w), Some(Sense::Hedge(Hedge::Not)));
         let (put, time) = reduced(&text, self.scene, &mut |whole| {
-            whole.map_or((None, None), |whole| (whole.measured(false), whole.time()))
+            whole.map_or((None, None), |whole| (whole.measured(is_own), whole.time()))
         });
         let washed = says("laundered") || put.is_some();
         let plain = washed && says("cleaned") && !words.iter().any(not);
@@ -89,7 +90,10 @@ impl SoFar<'_> {
     /// `bought bread and eggs, 6 person-days of food`: so much went in.
     pub(super) fn got(&self, reduced: &Reduced) -> Option<String> {
         let told = || reduced.ways.first().map(|way| way.text.clone());
-        let told = reduced.measured(true).or_else(told).filter(|_| self.bought)?;
+        let told = reduced
+            .measured(|unit| *unit == Unit::PersonDay)
+            .or_else(told)
+            .filter(|_| self.bought)?;
         // `we've got nine days left`.
         if told.split(' ').any(|w| w == "left") {
             return None;
@@ -107,4 +111,9 @@ pub(super) fn drawn_from(words: &[&str], scene: &Scene) -> Option<String> {
     let source = |at: &usize| from(*at);
     let stock = (0..words.len()).filter(source).find_map(|at| lexicon().meant_of(words[at]))?;
     scene.known.stock_named(stock).map(str::to_string)
+}
+
+/// Whether a unit is of what the rig's owner counts by a name of their own.
+pub(super) fn is_own(unit: &Unit) -> bool {
+    matches!(unit, Unit::Own(_))
 }

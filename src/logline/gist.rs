@@ -207,7 +207,8 @@ impl SoFar<'_> {
     /// Takes a clause that can be read.
     fn reduced(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         // `grey: dumped`, `yesterday: 2 showers`.
-        let names = reduced.name().is_some();
+        let served = reduced.verb().is_some() && !(reduced.place() || reduced.amount());
+        let names = reduced.name().is_some() || served;
         if clause.head && names && !reduced.back() {
             self.head = Some(text.to_string());
             return;

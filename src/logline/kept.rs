@@ -30,7 +30,11 @@ pub(super) fn is_there(items: &[Item], at: usize) -> bool {
 pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let item = &items[at];
     let before = at.checked_sub(1).map(|at| &items[at]);
+    // `40% when I put out the light at ten`: what else was done then.
+    let when = items[..at].iter().position(|item| item.is_of("when while"));
+    let told = |when: usize| items[..when].iter().any(|item| item.is_name() || item.is_number());
     match &item.is {
+        Is::Verb(_) | Is::Name(_) | Is::Place if when.is_some_and(told) => false,
         Is::Verb("back" | "day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
         Is::Name(_) => is_name_kept(items, at),
         // `filled up for tomorrow`.
@@ -83,8 +87,10 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
 /// tells where that was.
 fn is_place_kept(items: &[Item], at: usize) -> bool {
     let before = at.checked_sub(1).map(|at| &items[at]);
+    // `Long Thwart to Sorrel Head`: where they came from.
+    let from = matches!(&items[at + 1..], [to, place, ..] if to.is_of("to") && place.is_place());
     let served = items[..at].iter().any(|item| moves(item) || item.is_of("in into out"));
-    !before.is_some_and(|b| b.is_of("left") || served && b.is_of("at in by from"))
+    !from && !before.is_some_and(|b| b.is_of("left") || served && b.is_of("at in by from"))
 }
 
 /// Whether a clause says that it was not so, or not aboard.

@@ -86,7 +86,7 @@ impl<'l, 's> Line<'l, 's> {
     }
 
     /// The line with one number in place of two: the one at `at`, with the unit and the name of either.
-    fn in_one(&self, (old, new): (&Number, &Number), at: usize) -> String {
+    fn in_one(&self, (old, new): (&Number, &Number), at: usize, when: &str) -> String {
         let digits = |c: char| c.is_ascii_digit() || c == '.';
         let suffix = |n: &Number| self.all[n.at].word.trim_start_matches(digits);
         let number = self.all[at].word;
@@ -98,7 +98,7 @@ impl<'l, 's> Line<'l, 's> {
         let name = [new, old].into_iter().find(|n| n.to > n.unit).map(|n| words(n.unit, n.to));
         let of = unit.into_iter().flatten().chain(name.into_iter().flatten());
         let told = [&*format!("{number}{own}")].into_iter().chain(of).collect::<Vec<_>>().join(" ");
-        self.put((old.at, new.to), &told)
+        self.put((old.at, new.to), format!("{told} {when}").trim_end())
     }
 
     /// The line with `told` in place of these words.
@@ -116,6 +116,11 @@ impl<'l, 's> Line<'l, 's> {
     fn put_right(&self, old: &Number) -> Option<Vec<String>> {
         let begins = |list: &str, at: usize| lexicon().begins(list, &self.lows(at));
         let mut at = old.to;
+        // `one wash up this morning. no, two`.
+        let time = |at: &usize| is_time_word(&self.all[*at].low) || self.all[*at].low == "this";
+        at += (at..self.all.len()).take_while(time).count();
+        let when =
+            self.all[old.to..at].iter().map(|token| token.word).collect::<Vec<_>>().join(" ");
         while begins("rather", at) == 0 && begins("filler", at) > 0 {
             at += begins("filler", at);
         }
@@ -129,7 +134,7 @@ impl<'l, 's> Line<'l, 's> {
         let ends = new.to == self.all.len() || self.ends(new.at, new.to);
         let ends = ends || is_of("joints", &self.all[new.to].low);
         let nobody = self.all[at].low == "one" && self.all[at - 1].low == "no";
-        (same && ends && !nobody).then(|| vec![self.in_one((old, &new), new.at)])
+        (same && ends && !nobody).then(|| vec![self.in_one((old, &new), new.at, &when)])
     }
 
     /// `2 or 3 showers`: one of them; `grey 40 not 60`: the first.
@@ -142,7 +147,7 @@ impl<'l, 's> Line<'l, 's> {
         let new = self.number(old.to + 1)?;
         let same = [&old.name, &new.name].iter().any(|name| name.is_none()) || new.name == old.name;
         let told = [old.at, new.at].into_iter().take(ways);
-        same.then(|| told.map(|at| self.in_one((old, &new), at)).collect())
+        same.then(|| told.map(|at| self.in_one((old, &new), at, "")).collect())
     }
 
     /// Whether a word says by itself that it is of somebody.
@@ -245,7 +250,11 @@ impl<'l, 's> Line<'l, 's> {
             } else if is_and(low) {
                 joined = true;
                 at += 1;
+            } else if low == "too" {
+                at += 1;
             } else if self.is_who(at) {
+                // `Otis showered, me too`: on both sides of it.
+                joined |= who > 0 && uses.len() == 1 && uses[0] > from && at == uses[0] + 1;
                 who += 1;
                 at += 1;
             } else {

@@ -274,10 +274,7 @@ fn place_named(words: &[Word], verb: &str, scene: &Scene) -> Result<Event, Misre
         None => format!("no place that is known: write `camp {new}` for a new one"),
     };
     // `back at work`, `we're in luck` name no place.
-    let verb = verb.to_lowercase();
-    let came = ["arrived", "parked", "moved", "now", "stopped", "drove", "set", "spent"];
-    let named =
-        !near.is_empty() || name.starts_with(char::is_uppercase) || came.contains(&verb.as_str());
+    let named = !near.is_empty() || name.starts_with(char::is_uppercase);
     let misread = near.into_iter().fold(Misread::over(words, message), Misread::write);
     Err(if named { misread.write(new) } else { misread })
 }

@@ -14,6 +14,7 @@ pub mod hash;
 pub mod journal;
 pub mod lines;
 pub mod mapping;
+pub mod often;
 pub mod outlook;
 pub mod plans;
 pub mod quantity;
@@ -37,6 +38,7 @@ pub use entry::{
 pub use estimate::Estimate;
 pub use flow::{Activity, BaseUse, Driver, Measure, Move, Per};
 pub use journal::{Standing, standing};
+pub use often::Often;
 pub use outlook::DayWeather;
 pub use plans::{Plan, PlanOutcome};
 pub use quantity::{Amount, Quantity};

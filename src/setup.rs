@@ -3,6 +3,7 @@
 
 mod answers_read;
 mod gauges;
+mod heat;
 pub mod parts;
 mod questions;
 mod sketch;
@@ -38,7 +39,8 @@ impl Setup {
     /// When the template cannot be read, which a test rules out for those built in.
     pub fn new(machine: Machine) -> Result<Setup, String> {
         let (template, answers) = (&TEMPLATES[0], Answers::new());
-        let sketch = Sketch { machine, template, rig: of_template(template)?, answers };
+        let rig = of_template(template)?;
+        let sketch = Sketch { machine, template, rig, answers, heated_by: None };
         Ok(Setup { sketch, given: vec![None; QUESTIONS.len()], step: 0 })
     }
 
@@ -128,6 +130,12 @@ impl Setup {
     pub fn rig_text(&self) -> Result<String, Vec<String>> {
         let text = fill_template(self.sketch.template, &self.sketch.answers);
         let text = text.map_err(|fault| vec![format!("the template: {fault}")])?;
+        let text = match &self.sketch.heated_by {
+            Some(by) => {
+                heat::heated(&text, by).map_err(|fault| vec![format!("heating: {fault}")])?
+            }
+            None => text,
+        };
         parts::parse(&text).map(|_| text)
     }
 

@@ -78,6 +78,7 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
         let rig = &contents.rig;
         let odd = season::odd(rig, rig.zone(now).date(now));
         out.lines(odd.map(|odd| quantity::odd_season(&odd, rig.home.latitude, rig.show)));
+        out.lines(quantity::far_from_zone(rig, now));
         if context.folder.journal.is_exposed() {
             out.line("the journal can be read by other users of this machine");
         }

@@ -60,6 +60,7 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     if !also.is_empty() {
         out.wrapped("", &format!("At that stop also: {also}"));
     }
+    out.all_wrapped("", answer::together(forecast));
     out.all_wrapped("", evening.worth_a_look().map(answer::look_in_words));
     let known = evening.notices.iter().map(|known| notice::said(known, rig.show));
     let odd = evening.odd_season.as_ref();
@@ -73,7 +74,8 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
 /// What waits for an answer, and the stops that are saved.
 fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
     let open = evening.plans.iter().filter(|plan| plan.is_open);
-    let question = |plan| format!("{} Say so: waystock plans", words::question(plan, zone));
+    let question =
+        |plan| format!("{} Say so: waystock plans", words::question(plan, zone, rig.show));
     out.all_wrapped("", open.map(question));
     out.all_wrapped("", words::hangs_on(evening, zone).map(|text| format!("{text}.")));
     for plan in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {

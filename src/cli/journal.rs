@@ -4,7 +4,7 @@ use super::args::JournalOptions;
 use super::context::find_stock;
 use super::{CommandResult, Context, Failure, Output, list, object, plan_words, vocabulary};
 use crate::domain::journal::{gone, possible_twins};
-use crate::domain::search::Wanted;
+use crate::domain::search::{Wanted, Words};
 use crate::domain::{Counts, Moment, Standing, standing};
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
@@ -26,8 +26,9 @@ pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) ->
     let known = vocabulary(&contents, now);
     let wanted = wanted(options, &contents, &known, now)?;
     let entries = &contents.journal.entries;
-    let all = if options.retracted { gone(entries, now) } else { standing(entries, now) };
-    let twins = if options.retracted { Vec::new() } else { possible_twins(&all) };
+    let retracted = options.retracted || wanted.gone;
+    let all = if retracted { gone(entries, now) } else { standing(entries, now) };
+    let twins = if retracted { Vec::new() } else { possible_twins(&all) };
     let row = |(index, entry): (usize, Standing)| {
         let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
         let words = logline::echo(&[thing], &known, now);
@@ -37,13 +38,13 @@ pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) ->
     let mut rows: Vec<ListedEntry> = all.into_iter().enumerate().map(row).collect();
     rows.retain(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words));
     if context.common.json {
-        let entries = list(&rows, |row| in_json(row, options, now));
+        let entries = list(&rows, |row| in_json(row, retracted, now));
         out.json(&object!(rows; schema = "waystock.journal/1", entries = entries));
         return Ok(0);
     }
     for row in &rows {
         let at = when::date_time(zone.here(row.entry.at), Form::Short);
-        out.line(&format!("{at}  {}{}  {}", row.words, marks(row, options), row.entry.id));
+        out.line(&format!("{at}  {}{}  {}", row.words, marks(row, retracted), row.entry.id));
     }
     if rows.is_empty() && wanted != Wanted::default() {
         out.say("no entry fits that");
@@ -66,19 +67,24 @@ fn wanted(
     let names: Vec<&str> = contents.rig.parts.stocks.iter().map(|s| s.name.as_str()).collect();
     let stock = options.stock.as_deref().map(|name| find_stock(known, &names, name));
     let stock = stock.transpose()?.map(|index| names[index].to_string());
+    let named = |phrase: &str| {
+        known.activity_named(phrase).or_else(|| known.stock_named(phrase)).map(str::to_string)
+    };
+    let said = |phrase: &str| logline::span(phrase, known, now);
+    let words = Wanted::of(&options.words.join(" "), &Words { span: &said, named: &named });
     Ok(Wanted {
-        from: span("--since", &options.since)?.map(|(from, _)| from),
-        to: span("--until", &options.until)?.map(|(_, to)| to),
+        from: span("--since", &options.since)?.map(|(from, _)| from).or(words.from),
+        to: span("--until", &options.until)?.map(|(_, to)| to).or(words.to),
         stock,
         kind: options.kind.clone(),
-        words: options.words.clone(),
+        ..words
     })
 }
 
 /// "  [plan, changed]"
-fn marks(row: &ListedEntry, options: &JournalOptions) -> String {
+fn marks(row: &ListedEntry, retracted: bool) -> String {
     let mut marks = Vec::new();
-    match (options.retracted, row.entry.counts) {
+    match (retracted, row.entry.counts) {
         (true, _) => marks.push("taken back"),
         (_, Counts::Fact) => {}
         (_, Counts::Ahead) => marks.push("plan"),
@@ -93,12 +99,12 @@ fn marks(row: &ListedEntry, options: &JournalOptions) -> String {
     if marks.is_empty() { String::new() } else { format!("  [{}]", marks.join(", ")) }
 }
 
-fn in_json(row: &ListedEntry, options: &JournalOptions, now: Moment) -> Value {
+fn in_json(row: &ListedEntry, retracted: bool, now: Moment) -> Value {
     let entry = &row.entry;
     let mut value = object!(entry;
         id, at, recorded, plan = entry.at > now, open = entry.counts == Counts::Open,
         words = row.words, corrected_by, possible_twin = row.possible_twin);
-    if options.retracted {
+    if retracted {
         value["retracted"] = true.into();
     }
     value

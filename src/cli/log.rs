@@ -2,9 +2,10 @@
 
 use super::{CommandResult, Context, Failure, Output, gaps, list, object, vocabulary};
 use crate::belief;
-use crate::domain::{Body, Entry, Event, Moment, standing};
+use crate::domain::{Body, Entry, Event, Moment, Often, standing};
 use crate::logline::{self, Heard, Misread, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
+use crate::text::count::{MEANT, far_beyond as far_beyond_words};
 use crate::text::{fit, safe};
 use chrono::{Duration, SubsecRound, Timelike};
 
@@ -22,6 +23,9 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Command
     let device = context.folder.journal.device().unwrap_or_default().to_string();
     let known = vocabulary(&contents, now).after(&contents.journal.entries, &device, now);
     let (known, heard) = understand(&line, &contents, known, (now, context.common.seed))?;
+    if let Heard::Said(said) = &heard {
+        far_beyond(said, &contents, &known, now)?;
+    }
     let saved = context.folder.journal.append(&heard.drafts(now), now)?;
     let echo = heard.echo(&known, now);
     context.after_saving(out);
@@ -64,6 +68,25 @@ fn understand(
         Ok(heard) => Ok((known, heard)),
         Err(misread) => Err(not_understood(line, &misread)),
     }
+}
+
+/// Asks back what is far beyond what this crew does in a day.
+fn far_beyond(
+    said: &[Understood],
+    contents: &Contents,
+    known: &Vocabulary,
+    now: Moment,
+) -> Result<(), Failure> {
+    if !said.iter().any(|said| matches!(said.event, Event::Use { .. })) {
+        return Ok(());
+    }
+    let often = Often::of(&contents.rig, &standing(&contents.journal.entries, now), now);
+    let mut far = said.iter().filter_map(|one| Some((one, often.exceeded(one)?.1)));
+    let Some((one, most)) = far.next() else { return Ok(()) };
+    let words = |one: &Understood| logline::echo(std::slice::from_ref(one), known, now);
+    let meant = words(&Understood { note: Some(MEANT.to_string()), ..one.clone() });
+    let hint = format!("Nothing was saved. If it is so, add a remark: `{meant}`");
+    Err(Failure::new(2, far_beyond_words(&words(one), most)).hint(hint))
 }
 
 /// The part of a long line that the trouble is in, with the trouble's place in that part.

@@ -29,7 +29,7 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
     } else if options.short {
         out.line(&short(forecast, &zone));
     } else {
-        let planned = plans::in_one_line(&evening, &zone);
+        let planned = plans::in_one_line(&evening, &zone, contents.rig.show);
         let closed = answer::closed(&contents.rig, forecast);
         let closed = led("; ", &closed.unwrap_or_default().replacen('C', "c", 1));
         let first = sentence(forecast, &zone, contents.rig.show);

@@ -7,7 +7,7 @@ use super::log::not_understood;
 use super::{
     AsJson, CommandResult, Context, Failure, Output, gaps, json, list, object, vocabulary,
 };
-use crate::domain::{Plan, PlanOutcome, Rig, Zone, plans, standing};
+use crate::domain::{Plan, PlanOutcome, Rig, UnitSystem, Zone, plans, standing};
 use crate::forecast::Evening;
 use crate::logline;
 use crate::store::data_folder::Contents;
@@ -28,7 +28,7 @@ fn list_plans(contents: &Contents, context: &Context, out: &mut Output) -> Resul
     let evening = context.evening(contents)?;
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
-        let mut value = in_json(&evening);
+        let mut value = in_json(&evening, contents.rig.show);
         value["schema"] = json!("waystock.plans/1");
         value["at"] = evening.forecast.at.json();
         out.json(&value);
@@ -39,7 +39,7 @@ fn list_plans(contents: &Contents, context: &Context, out: &mut Output) -> Resul
         out.line("Nothing is planned.");
     }
     let (open, ahead): (Vec<&Plan>, Vec<&Plan>) = evening.plans.iter().partition(|p| p.is_open);
-    section("Was it done?", &open, &zone, out);
+    section("Was it done?", &open, &contents.rig, out);
     if let Some(first) = open.first() {
         let id = first.id();
         out.line(&format!("Say so: waystock plans done {id}"));
@@ -49,20 +49,21 @@ fn list_plans(contents: &Contents, context: &Context, out: &mut Output) -> Resul
     if !open.is_empty() && !ahead.is_empty() {
         out.line("");
     }
-    section("Planned:", &ahead, &zone, out);
+    section("Planned:", &ahead, &contents.rig, out);
     if ahead.iter().any(|plan| plan.place.is_some()) {
         out.line("The dates count a saved stop as not made until you say that it was.");
     }
     Ok(())
 }
 
-fn section(head: &str, plans: &[&Plan], zone: &Zone, out: &mut Output) {
+fn section(head: &str, plans: &[&Plan], rig: &Rig, out: &mut Output) {
     if plans.is_empty() {
         return;
     }
     out.line(head);
     for plan in plans {
-        out.line(&format!("  {}  {}", words::when(plan, zone), words::about(plan)));
+        let zone = rig.zone(plan.at);
+        out.line(&format!("  {}  {}", words::when(plan, &zone), words::about(plan, rig.show)));
         out.line(&format!("    {}", plan.id()));
     }
 }
@@ -73,7 +74,8 @@ pub(super) fn evening_as_json(rig: &Rig, evening: &Evening) -> Value {
     let mut value = json::forecast(&evening.forecast);
     value["notices"] = json::notices(evening, rig.show);
     if evening.plans.iter().any(|plan| plan.is_open || plan.place.is_some())
-        && let (Value::Object(object), Value::Object(planned)) = (&mut value, in_json(evening))
+        && let (Value::Object(object), Value::Object(planned)) =
+            (&mut value, in_json(evening, rig.show))
     {
         object.extend(planned);
     }
@@ -82,10 +84,10 @@ pub(super) fn evening_as_json(rig: &Rig, evening: &Evening) -> Value {
 
 /// "; was it done? stop at Quillet Harbour, Thu 22 Oct 11:00: waystock plans", or the saved stop
 /// that comes first.
-pub(super) fn in_one_line(evening: &Evening, zone: &Zone) -> String {
+pub(super) fn in_one_line(evening: &Evening, zone: &Zone, show: UnitSystem) -> String {
     let open = evening.plans.iter().find(|plan| plan.is_open);
     if let Some(plan) = open {
-        let (what, at) = (words::briefly(plan), words::when(plan, zone));
+        let (what, at) = (words::briefly(plan, show), words::when(plan, zone));
         return format!("; was it done? {what}, {at}: waystock plans");
     }
     match evening.plans.iter().find(|plan| plan.place.is_some()) {
@@ -98,10 +100,10 @@ pub(super) fn in_one_line(evening: &Evening, zone: &Zone) -> String {
 }
 
 /// What is planned: `plans`, and `next_if_done`, null where nothing waits for an answer.
-fn in_json(evening: &Evening) -> Value {
+fn in_json(evening: &Evening, show: UnitSystem) -> Value {
     let plan = |plan: &Plan| {
         object!(plan; id = plan.id(), ids = list(&plan.entries, |e| e.id.to_string()), at, open = plan.is_open,
-            place, what = list(&plan.entries, |e| words::thing(&e.event)))
+            place, what = list(&plan.entries, |e| words::thing(&e.event, show)))
     };
     let if_done = evening.if_done.as_ref().map(|next| json::next(&evening.forecast, next));
     object!(evening; plans = list(&evening.plans, plan), next_if_done = if_done)
@@ -118,7 +120,8 @@ fn say(
     let (PlansAnswer::Done { id } | PlansAnswer::Drop { id } | PlansAnswer::Change { id, .. }) =
         answer;
     let plan = find(&all, id)?;
-    let about = words::about(plan);
+    let show = contents.rig.show;
+    let about = words::about(plan, show);
     let (done, what, outcome) = match answer {
         PlansAnswer::Done { .. } if plan.at > now => {
             let at = words::when(plan, &contents.rig.zone(now));
@@ -126,8 +129,8 @@ fn say(
             return Err(Failure::new(2, message)
                 .hint("Drop it or change it, or log what was done today with waystock log."));
         }
-        PlansAnswer::Done { .. } => ("done as planned", about, PlanOutcome::Done),
-        PlansAnswer::Drop { .. } => ("not done", about, PlanOutcome::NotDone),
+        PlansAnswer::Done { .. } => ("done as planned", about.clone(), PlanOutcome::Done),
+        PlansAnswer::Drop { .. } => ("not done", about.clone(), PlanOutcome::NotDone),
         PlansAnswer::Change { words, .. } => {
             let (known, line) = (vocabulary(contents, now).about(plan.at), words.join(" "));
             let said = logline::parse(&line, &known, now)
@@ -138,11 +141,11 @@ fn say(
     };
     let records = plans::answer(plan, outcome, now);
     let changes = matches!(answer, PlansAnswer::Change { .. });
-    let left_out = if changes { words::left_out(plan, &records) } else { String::new() };
+    let left_out = if changes { words::left_out(plan, &records, show) } else { String::new() };
     let saved = context.folder.journal.append(&records, now)?;
     context.after_saving(out);
     let what = format!("{what}{left_out}");
-    let value = object!(saved; schema = "waystock.plans/1", done = done, plan = words::about(plan),
+    let value = object!(saved; schema = "waystock.plans/1", done = done, plan = about,
         saved = what, ids = list(&saved, |entry| entry.id.to_string()));
     context.result(&value, &format!("{done}: {what}"), out);
     Ok(())

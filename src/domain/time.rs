@@ -58,6 +58,15 @@ impl Zone {
         self.here(moment).date_naive()
     }
 
+    /// Whether somebody may live by this zone's clocks so many degrees east. No country's clocks are
+    /// more than about three and a half hours from the sun's (from memory), so that four mean that a
+    /// sign was forgotten.
+    pub fn suits(&self, longitude_deg: f64, at: Moment) -> bool {
+        let clocks = f64::from(self.here(at).offset().local_minus_utc()) / 240.0;
+        let apart = (longitude_deg - clocks).rem_euclid(360.0);
+        apart.min(360.0 - apart) <= 60.0
+    }
+
     /// The day that people would call today at `moment`: in the small hours still the one before.
     pub fn waking_date(&self, moment: Moment) -> NaiveDate {
         self.date(moment - Duration::hours(NIGHT_ENDS.into()))
@@ -110,6 +119,21 @@ mod tests {
             zone.moment(civil("2026-10-25 02:30")).to_rfc3339(),
             "2026-10-25T02:30:00+02:00"
         );
+    }
+
+    /// Longitudes to a degree, from memory: Los Angeles, Kashgar (by Beijing's clocks), Madrid,
+    /// Apia across the date line.
+    #[test]
+    fn a_zone_suits_no_place_on_the_other_side_of_the_earth() {
+        let at = |zone, longitude| {
+            let now = "2026-07-01T12:00:00+00:00".parse().unwrap();
+            Zone::Named(zone).suits(longitude, now)
+        };
+        assert!(at(chrono_tz::America::Los_Angeles, -118.0));
+        assert!(!at(chrono_tz::America::Los_Angeles, 118.0));
+        assert!(at(chrono_tz::Asia::Shanghai, 76.0));
+        assert!(at(chrono_tz::Europe::Madrid, -9.0));
+        assert!(at(chrono_tz::Pacific::Apia, -172.0));
     }
 
     /// Over the same two changes of clocks each hour is what it is by itself.

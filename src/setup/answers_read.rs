@@ -3,43 +3,36 @@
 
 use crate::domain::{Amount, Unit, UnitSystem};
 use crate::text::quantity::{shown_unit, unit_word};
+use crate::text::words;
 
 fn between(text: &str, low: f64, high: f64) -> Option<f64> {
     Amount::parse(text).ok().map(Amount::value).filter(|n| (low..=high).contains(n))
 }
 
-/// The words of the log line; its rows `number N: words` are numbers here as well.
-const WORDS: &str = include_str!("../../assets/words.txt");
-
-/// A number in words: "two", "a couple".
-fn in_words(text: &str) -> Option<f64> {
-    let rows = WORDS.lines().filter_map(|row| row.strip_prefix("number ")?.split_once(": "));
-    let mut named = rows.filter(|(_, words)| words.split(", ").any(|word| word == text));
-    named.next()?.0.parse().ok()
-}
-
 /// A whole number in digits or words.
 pub(super) fn whole_number(text: &str) -> Option<f64> {
     let number = text.parse::<u32>().ok().map(f64::from);
-    number.or_else(|| in_words(&text.trim().to_lowercase()))
+    number.or_else(|| words::number(text))
 }
 
 /// A number of people, 0.5 to 50: "2", "two", "2 people", "just the two of us".
 pub(super) fn people(text: &str) -> Result<f64, String> {
-    let words: Vec<&str> = text.split_whitespace().collect();
+    let said: Vec<&str> = text.split_whitespace().collect();
     let digits = text.trim_end_matches(|c: char| c.is_alphabetic()).trim();
     let number = between(digits, 0.5, 50.0);
-    number.or_else(|| counted(&words)).ok_or("a number from 0.5 to 50".to_string())
+    number.or_else(|| counted(&said)).ok_or("a number from 0.5 to 50".to_string())
 }
 
 /// The one number among words: `None` where there is none, or more than one, or a part of one.
-fn counted(words: &[&str]) -> Option<f64> {
-    if words.iter().any(|word| word.eq_ignore_ascii_case("half")) {
+fn counted(said: &[&str]) -> Option<f64> {
+    if said.iter().any(|word| word.eq_ignore_ascii_case("half")) {
         return None;
     }
-    let mut numbers = words.iter().filter_map(|word| {
+    let mut numbers = said.iter().filter_map(|word| {
         let word = word.trim_matches([',', '.']).to_lowercase();
-        between(&word, 0.5, 50.0).or_else(|| in_words(&word)).filter(|n| (0.5..=50.0).contains(n))
+        between(&word, 0.5, 50.0)
+            .or_else(|| words::number(&word))
+            .filter(|n| (0.5..=50.0).contains(n))
     });
     numbers.next().filter(|_| numbers.next().is_none())
 }
@@ -173,8 +166,10 @@ pub(super) fn temperatures(text: &str, show: UnitSystem) -> Result<(f64, f64), S
     let pair = text.split_once("to").and_then(|(low, high)| celsius(low).zip(celsius(high)));
     let pair = pair.filter(|(low, high)| low <= high && *low >= -60.0 && *high <= 60.0);
     let rounded = |degrees: f64| (degrees * 100.0).round() / 100.0;
-    pair.map(|(low, high)| (rounded(low), rounded(high)))
-        .ok_or("a low and a high, such as 4 C to 11 C".to_string())
+    pair.map(|(low, high)| (rounded(low), rounded(high))).ok_or_else(|| {
+        let such = if show == UnitSystem::Us { "39 F to 52 F" } else { "4 C to 11 C" };
+        format!("a low and a high, such as {such}")
+    })
 }
 
 /// Whether it is a time zone that a rig file may name.

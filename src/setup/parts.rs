@@ -2,6 +2,7 @@
 //! edit makes of it, what can be added, and a change of kit with its date. Pure text in, text out;
 //! comments stay, and nothing comes out that could not be read again.
 
+use super::heat;
 use crate::domain::Rig;
 use crate::store::reference::{self, Reference};
 use crate::store::rig_edit::{append, get, quoted, set};
@@ -88,17 +89,20 @@ fn checked(edited: Result<String, String>) -> Result<String, String> {
 }
 
 /// What a person says to add something, with an example each.
-pub const ADDITIONS: [&str; 4] =
-    ["stock firewood down 20 kg", "activity sauna", "panel 120", "second liquids"];
+pub const ADDITIONS: [&str; 5] =
+    ["stock firewood down 20 kg", "activity sauna", "panel 120", "second liquids", "heat wood"];
+
+/// How a source of heat is taken away.
+pub const LESS_HEAT: &str = "no heat wood";
 
 /// The text with something added, and the path of its first value. `words` are as in [`ADDITIONS`]:
 /// a stock that runs up or down, an activity, a panel with its watts, a second container like one
-/// that is there.
+/// that is there, a source of heat; `no heat` and its name takes one away.
 ///
 /// # Errors
 /// What would be right.
 pub fn added(text: &str, words: &str) -> Result<(String, String), String> {
-    let expected = || format!("expected one of: {}", ADDITIONS.join("; "));
+    let expected = || format!("expected one of: {}; {LESS_HEAT}", ADDITIONS.join("; "));
     let words: Vec<&str> = words.split_whitespace().collect();
     match &words[..] {
         ["stock", name @ .., way @ ("up" | "down"), size, unit] if !name.is_empty() => {
@@ -121,6 +125,16 @@ pub fn added(text: &str, words: &str) -> Result<(String, String), String> {
             let text =
                 checked(append(text, "electrics/panels", &format!("(rated_w: {watts}, tilt: 0)")))?;
             Ok((text, format!("electrics/panels/{place}/rated_w")))
+        }
+        ["heat", kind] => {
+            let text = checked(heat::with_source(text, kind))?;
+            let last = parse(&text).ok().and_then(|rig| rig.parts.heating?.sources.pop());
+            let name = last.map_or_else(String::new, |source| source.name);
+            Ok((text, format!("heating/sources/{name}/burns")))
+        }
+        ["no", "heat", name @ ..] => {
+            let text = checked(heat::without_source(text, &name.join(" ")))?;
+            Ok((text, "heating/ua_w_per_k".to_string()))
         }
         ["second", name @ ..] if !name.is_empty() => {
             let path = format!("stocks/{}/capacity", name.join(" "));

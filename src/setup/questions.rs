@@ -2,6 +2,7 @@
 
 use super::answers_read::{amount, coordinates, is_zone, people, temperatures, units, watts};
 use super::gauges::{self, gauge};
+use super::heat;
 use super::sketch::{Sketch, of_template};
 use crate::domain::{Stock, TypicalWeather, Unit, Zone};
 use crate::forecast::season;
@@ -9,6 +10,7 @@ use crate::store::rig_edit::quoted;
 use crate::store::starter::{Answers, PANELS};
 use crate::store::templates::TEMPLATES;
 use crate::text::quantity;
+use chrono::NaiveTime;
 
 /// One question.
 pub(super) struct Question {
@@ -46,7 +48,7 @@ const fn reading(
 }
 
 /// All of them.
-pub(super) const QUESTIONS: [Question; 16] = [
+pub(super) const QUESTIONS: [Question; 19] = [
     Question {
         short: "like",
         about: "Its numbers are where yours begin; every one can be changed later.",
@@ -174,6 +176,34 @@ pub(super) const QUESTIONS: [Question; 16] = [
         },
         |sketch, text| keep(sketch, PANELS, watts(text)),
     ),
+    Question {
+        short: "heat",
+        about: "Two as: diesel and wood. What burns gives off carbon monoxide: keep an alarm that \
+                works, vents clear, and have it serviced by licensed people.",
+        text: |_| "What heats it?".into(),
+        offer: |sketch| {
+            let said = || heat::said(&sketch.rig.parts);
+            Some(sketch.heated_by.clone().unwrap_or_else(said))
+        },
+        take: |sketch, text| {
+            heat::check(text)?;
+            sketch.heated_by = Some(text.to_lowercase());
+            Ok(())
+        },
+        choices: heat::choices,
+    },
+    free(
+        ["gas bottle", "What is in it when full, from its plate. Gas fitting is licensed work."],
+        |_| "How much gas does the bottle hold?".into(),
+        |sketch| size(sketch, GAS),
+        |sketch, text| resize(sketch, GAS, text),
+    ),
+    free(
+        ["food", "What is carried when the cupboards are full: a day's food for one is 1."],
+        |_| "How much food, in days for one person?".into(),
+        |sketch| size(sketch, FOOD),
+        |sketch, text| resize(sketch, FOOD, text),
+    ),
 ];
 
 /// Keeps an answer for its place in the rig file.
@@ -195,6 +225,7 @@ fn template(sketch: &mut Sketch, text: &str) -> Result<(), String> {
         template,
         rig: of_template(template)?,
         answers: Answers::new(),
+        heated_by: None,
     };
     Ok(())
 }
@@ -207,12 +238,29 @@ fn zone_offered(sketch: &Sketch) -> Option<String> {
     let home = &sketch.rig.home;
     let moved = sketch.spot() != (home.latitude, home.longitude);
     let machine = sketch.machine.zone.as_deref().filter(|zone| moved && is_zone(zone));
-    Some(machine.unwrap_or(written).to_string())
+    let fits = |zone: &&str| zone.parse().is_ok_and(|zone| suits(sketch, Zone::Named(zone)));
+    let offered = machine.filter(fits).or(Some(written).filter(fits)).or(machine);
+    Some(offered.unwrap_or(written).to_string())
 }
 
 fn zone(sketch: &mut Sketch, text: &str) -> Result<(), String> {
-    let expected = || "a name such as Europe/Oslo or America/Denver".to_string();
-    keep(sketch, "home/zone", is_zone(text).then(|| quoted(text)).ok_or_else(expected))
+    let expected = |_| "a name such as Europe/Oslo or America/Denver".to_string();
+    let named = text.parse().map_err(expected)?;
+    let (north, east) = sketch.spot();
+    if !suits(sketch, Zone::Named(named)) {
+        return Err(format!(
+            "clocks near {north}, {east}, which {text} is not: west is negative; go back if it lies \
+             at {north}, {}",
+            -east
+        ));
+    }
+    keep(sketch, "home/zone", Ok(quoted(text)))
+}
+
+/// Whether somebody may live by the zone's clocks where the van stands.
+fn suits(sketch: &Sketch, zone: Zone) -> bool {
+    let midnight = sketch.machine.today.and_time(NaiveTime::MIN);
+    zone.suits(sketch.spot().1, zone.moment(midnight))
 }
 
 /// What latitude and month suggest: a template was written for one season.
@@ -247,6 +295,8 @@ const FRESH: &str = "stocks/fresh/capacity";
 const GREY: &str = "stocks/grey/capacity";
 const BLACK: &str = "stocks/black/capacity";
 const LIQUIDS: &str = "stocks/liquids/capacity";
+const GAS: &str = "stocks/gas/capacity";
+const FOOD: &str = "stocks/food/capacity";
 const BATTERY: &str = "stocks/battery/capacity";
 
 const FRESH_GAUGE: &str = "stocks/fresh/gauge";
@@ -281,8 +331,11 @@ fn toilet(sketch: &Sketch) -> &'static str {
 /// The template's stock whose size stands at `place`, and the unit that is asked for.
 fn known<'s>(sketch: &'s Sketch, place: &str) -> Option<(&'s Stock, Unit)> {
     let (_, stock) = sketch.rig.parts.stock(place.split('/').nth(1)?)?;
-    let is_volume = stock.unit == Unit::Litre;
-    Some((stock, if is_volume { Unit::Litre } else { Unit::WattHour }))
+    let unit = match stock.unit {
+        Unit::Litre | Unit::Kilogram | Unit::PersonDay => stock.unit.clone(),
+        _ => Unit::WattHour,
+    };
+    Some((stock, unit))
 }
 
 /// What the template has, in the crew's own units: "120 L", "32 gal".

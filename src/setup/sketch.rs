@@ -28,6 +28,8 @@ pub(super) struct Sketch {
     pub rig: Rig,
     /// What was answered.
     pub answers: Answers,
+    /// What heats it, in words, once that was answered.
+    pub heated_by: Option<String>,
 }
 
 impl Sketch {

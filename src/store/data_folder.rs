@@ -240,7 +240,12 @@ impl DataFolder {
         let no_rig = || FolderFault::NoRig(self.dir.join("rig.ron"));
         let mut rig = self.read("rig.ron", rig_file::parse)?.ok_or_else(no_rig)?;
         match self.read("places.ron", places_file::parse) {
-            Ok(places) => rig.places = places.unwrap_or_default(),
+            Ok(places) => {
+                let mut places = places.unwrap_or_default();
+                let names = places.iter_mut().flat_map(|place| &mut place.stocks);
+                names.for_each(|name| places_file::as_the_rig_says(name, &rig.parts.stocks));
+                rig.places = places;
+            }
             Err(FolderFault::Rig(faults)) if !is_newer(&faults) => return Ok((rig, faults)),
             Err(fault) => return Err(fault),
         }

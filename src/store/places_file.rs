@@ -7,9 +7,10 @@ use super::reader::{Reader, RigFault};
 use super::rig_file::{self, open, without_mark};
 use super::ron_text::position;
 use super::value::Value;
-use crate::domain::Place;
 use crate::domain::fault::Path;
 use crate::domain::rig::SERVICES;
+use crate::domain::{Place, Stock};
+use crate::text::words;
 use chrono::{NaiveTime, Weekday};
 use std::path::Path as FilePath;
 
@@ -67,6 +68,19 @@ pub fn written(place: &Place) -> String {
     )
 }
 
+/// The rig's own name for a stock that a place calls otherwise: `propane`, where the rig has `gas`.
+pub(super) fn as_the_rig_says(name: &mut String, stocks: &[Stock]) {
+    let same = words::same(name);
+    let is_it = |stock: &&Stock| {
+        let mut all = stock.also.iter().chain([&stock.name]);
+        all.any(|known| known.eq_ignore_ascii_case(name) || same.contains(&known.as_str()))
+    };
+    let own = stocks.iter().find(|stock| stock.name.eq_ignore_ascii_case(name));
+    if let Some(own) = own.or_else(|| stocks.iter().find(is_it)) {
+        name.clone_from(&own.name);
+    }
+}
+
 fn all(root: Value) -> Vec<Place> {
     rig_file::each_named(root, ("places", "place"), place, |place| &place.name)
 }
@@ -81,12 +95,13 @@ const HOOK_UP: Range =
     Range::Within(f64::MIN_POSITIVE, 168.0, "hours above 0, up to 168 (a week), or nothing");
 
 fn place(block: &mut Block) -> Option<Place> {
+    let (services, further) = services(block).into_iter().partition(|word| is_service(word));
     let place = Place {
         name: block.text_needed("name", "the name of the place in \"double quotes\""),
         latitude: block.number_needed("latitude", LATITUDE),
         longitude: block.number_needed("longitude", LONGITUDE),
-        services: services(block),
-        stocks: block.texts("stocks"),
+        services,
+        stocks: [block.texts("stocks"), further].concat(),
         cost: block.number_maybe("cost", COST),
         prices: prices(block),
         closed: closed(block),
@@ -110,10 +125,19 @@ fn time(block: &mut Block, field: &'static str) -> Option<NaiveTime> {
     block.parsed(field, "a time of day such as \"08:30\"", time)
 }
 
+fn is_service(word: &str) -> bool {
+    SERVICES.contains(&word)
+}
+
+/// Services, by any name of what they see to: `propane` is what sees to a stock of gas.
 fn services(block: &mut Block) -> Vec<String> {
     block.each("services", |value| {
         let word = value.string()?;
-        if SERVICES.contains(&word.as_str()) {
+        let same = words::same(&word);
+        if let Some(service) = same.iter().find(|known| is_service(known)) {
+            return Some(service.to_string());
+        }
+        if is_service(&word) || !same.is_empty() {
             return Some(word);
         }
         let expected = match nearest(&word, SERVICES.iter().copied()) {
@@ -151,7 +175,7 @@ fn closed(block: &mut Block) -> Vec<Weekday> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::store::templates::PLACES;
+    use crate::store::templates::{PLACES, TEMPLATES};
 
     fn read(text: &str) -> Vec<Place> {
         parse(text, FilePath::new("places.ron")).unwrap()
@@ -187,6 +211,22 @@ mod tests {
         assert_eq!(place.stocks, ["firewood"]);
         assert_eq!(place.opens, NaiveTime::from_hms_opt(8, 30, 0));
         assert_eq!(place.closes, NaiveTime::from_hms_opt(17, 0, 0));
+    }
+
+    /// Gas is no service of its own, but a stock that is seen to there.
+    #[test]
+    fn a_service_goes_by_any_name_of_what_it_sees_to() {
+        let text = "(format: 1, places: [
+            (name: \"Sluice yard\", latitude: 51.0, longitude: 1.0,
+             services: [\"gray water\", \"propane\"], stocks: [\"pee\", \"firewood\"]),
+        ])";
+        let mut place = read(text).remove(0);
+        assert_eq!(place.services, ["grey"]);
+        // The first template has gas and liquids.
+        let rig = rig_file::parse(TEMPLATES[0].text, FilePath::new("rig.ron")).unwrap();
+        let stocks = rig.parts.stocks;
+        place.stocks.iter_mut().for_each(|name| as_the_rig_says(name, &stocks));
+        assert_eq!(place.stocks, ["liquids", "firewood", "gas"]);
     }
 
     #[test]

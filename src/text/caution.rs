@@ -15,7 +15,7 @@ pub struct Caution {
 }
 
 /// Burning fuel in a small room.
-pub(super) const BURNING: Caution = Caution {
+pub const BURNING: Caution = Caution {
     about: "Burning fuel",
     line: "Burning fuel: carbon monoxide alarm working, vents clear",
     text: "Anything that burns in the van can give off carbon monoxide, which nobody smells. \

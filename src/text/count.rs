@@ -11,6 +11,15 @@ pub fn counted(number: u64, what: &str) -> String {
     }
 }
 
+/// What is asked of a count that is far beyond what a crew does: "71 dishes: the most in a day so far
+/// was 3".
+pub fn far_beyond(said: &str, most: f64) -> String {
+    format!("{said}: the most in a day so far was {most:.0}")
+}
+
+/// The remark with which it is saved all the same.
+pub const MEANT: &str = "meant";
+
 /// How many people, those away for a part of it in parts: "3", "2.5".
 pub fn people(aboard: f64) -> String {
     Amount::from_f64(aboard).unwrap_or_default().to_string()

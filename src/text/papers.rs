@@ -2,7 +2,7 @@
 //! takes, with its list.
 
 use super::{Form, caution, plans, share, stops as words, when};
-use crate::domain::{Event, Moment, Rig, Zone, after_hours};
+use crate::domain::{Event, Moment, Rig, UnitSystem, Zone, after_hours};
 use crate::forecast::Forecast;
 use crate::plan::Trip;
 use crate::plan::calendar::CalendarStop;
@@ -57,7 +57,7 @@ pub fn events(
 
 /// A stop that was saved.
 fn saved_event(rig: &Rig, zone: &Zone, stop: &StopAhead) -> CalendarStop {
-    let things = stop.things.iter().map(box_of).collect();
+    let things = stop.things.iter().map(|thing| box_of(thing, rig.show)).collect();
     event(rig, zone, (stop.at, stop.hook_up_hours), &stop.place, things)
 }
 
@@ -98,8 +98,8 @@ fn key(zone: &Zone, at: Moment) -> String {
     format!("stop-{}", zone.here(at).format("%Y%m%d-%H%M"))
 }
 
-fn box_of(thing: &Event) -> String {
-    format!("[ ] {}", plans::thing(thing))
+fn box_of(thing: &Event, show: UnitSystem) -> String {
+    format!("[ ] {}", plans::thing(thing, show))
 }
 
 /// When a visit is over: the hook-up takes longest.

@@ -1,19 +1,16 @@
 //! Plans in words: what is planned, what is asked about it, and what its answer hangs on.
 
-use super::{Form, commas, counted, led, listed, unit_word, when};
+use super::{Form, commas, counted, led, listed, quantity, when};
 use crate::domain::{
-    After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Standing, Zone, after_hours,
-    plans,
+    After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Standing, UnitSystem, Zone,
+    after_hours, plans,
 };
 use crate::forecast::{Evening, Forecast, NextStop};
 use chrono::Duration;
 
-/// One thing to do: "fill fresh", "drive 1.2 h", "2 people aboard".
-pub fn thing(event: &Event) -> String {
-    let amount = |q: &Quantity| {
-        let number = q.amount.to_string();
-        format!("{number} {}", unit_word(&q.unit, &number))
-    };
+/// One thing to do, in the crew's units: "fill fresh", "drive 1.2 h", "2 people aboard".
+pub fn thing(event: &Event, show: UnitSystem) -> String {
+    let amount = |q: &Quantity| quantity::said(q, show);
     match event {
         Event::Drive(driven) => format!("drive {}", amount(driven)),
         Event::Charge { source: ChargeSource::Shore, amount: of } => {
@@ -45,8 +42,8 @@ pub fn thing(event: &Event) -> String {
 }
 
 /// What a plan is: "stop at Quillet Harbour (drive 0.9 h, fill fresh, empty grey)".
-pub fn about(plan: &Plan) -> String {
-    let things = commas(plan.entries.iter().map(|entry| thing(&entry.event)));
+pub fn about(plan: &Plan, show: UnitSystem) -> String {
+    let things = commas(plan.entries.iter().map(|entry| thing(&entry.event, show)));
     match &plan.place {
         Some(place) => format!("stop at {place} ({things})"),
         None => things,
@@ -54,29 +51,32 @@ pub fn about(plan: &Plan) -> String {
 }
 
 /// The same in fewer words: "stop at Quillet Harbour".
-pub fn briefly(plan: &Plan) -> String {
+pub fn briefly(plan: &Plan, show: UnitSystem) -> String {
     match (&plan.place, &plan.entries[..]) {
         (Some(place), _) => format!("stop at {place}"),
-        (None, [only]) => thing(&only.event),
-        (None, [first, rest @ ..]) => format!("{} and {} more", thing(&first.event), rest.len()),
+        (None, [only]) => thing(&only.event, show),
+        (None, [first, rest @ ..]) => {
+            format!("{} and {} more", thing(&first.event, show), rest.len())
+        }
         (None, []) => String::new(),
     }
 }
 
 /// The same with how much there is to do, where that is more than one thing: "stop at Quillet Harbour
 /// (6 things)".
-pub fn in_parts(plan: &Plan) -> String {
+pub fn in_parts(plan: &Plan, show: UnitSystem) -> String {
     match (&plan.place, plan.entries.len()) {
         (Some(_), 4..) => {
-            format!("{} ({})", briefly(plan), counted(plan.entries.len() as u64, "thing"))
+            format!("{} ({})", briefly(plan, show), counted(plan.entries.len() as u64, "thing"))
         }
-        _ => about(plan),
+        _ => about(plan, show),
     }
 }
 
 /// What an answer leaves out of the plan: "; left out: drive 2.2 h"; nothing where it is whole.
-pub fn left_out(plan: &Plan, records: &[Draft]) -> String {
-    led("; left out: ", &commas(plans::left_out(plan, records).into_iter().map(thing)))
+pub fn left_out(plan: &Plan, records: &[Draft], show: UnitSystem) -> String {
+    let left = plans::left_out(plan, records).into_iter();
+    led("; left out: ", &commas(left.map(|event| thing(event, show))))
 }
 
 /// When it was to happen: "Thu 22 Oct 11:00".
@@ -101,8 +101,8 @@ pub fn changed(entry: &Standing) -> Option<&'static str> {
 
 /// "Planned for Thu 22 Oct 11:00: stop at Quillet Harbour. Was it done?"; of people who were to
 /// be away, what contradicts it.
-pub fn question(plan: &Plan, zone: &Zone) -> String {
-    let (at, what) = (when(plan, zone), briefly(plan));
+pub fn question(plan: &Plan, zone: &Zone, show: UnitSystem) -> String {
+    let (at, what) = (when(plan, zone), briefly(plan, show));
     match is_contradicted(plan) {
         true => format!("Planned for {at}: {what}. But uses were written while nobody was aboard"),
         false => format!("Planned for {at}: {what}. Was it done?"),
@@ -174,6 +174,21 @@ pub fn unneeded(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::{Amount, Unit};
+    use UnitSystem::{Metric, Us};
+
+    /// A mile is 1.609344 km, a US gallon 3.785411784 L (exact by definition; from memory).
+    #[test]
+    fn a_plan_is_told_in_the_crews_units() {
+        let of = |value: f64, unit| Quantity::new(Amount::from_f64(value).unwrap(), unit);
+        let drive = Event::Drive(of(61.1, Unit::Kilometre));
+        assert_eq!(thing(&drive, Us), "drive 38 mi");
+        assert_eq!(thing(&drive, Metric), "drive 61.1 km");
+        let amount = Some(of(20.0, Unit::Litre));
+        let out = Event::Empty { stock: "grey".into(), amount, after: None };
+        assert_eq!(thing(&out, Us), "5.28 gal of grey out");
+        assert_eq!(thing(&Event::Drive(of(1.5, Unit::Hour)), Us), "drive 1.5 h");
+    }
 
     fn at(text: &str) -> Moment {
         text.parse().unwrap()
@@ -192,16 +207,21 @@ mod tests {
         let fill = Event::Fill { stock: "fresh".into(), amount: None, after: Some(After::Full) };
         let empty = Event::Empty { stock: "grey".into(), amount: None, after: None };
         let stop = plan(Some("Quay"), vec![fill, empty.clone()]);
-        assert_eq!(about(&stop), "stop at Quay (fill fresh, empty grey)");
+        assert_eq!(about(&stop, Metric), "stop at Quay (fill fresh, empty grey)");
         assert_eq!(
-            question(&stop, &zone),
+            question(&stop, &zone, Metric),
             "Planned for Thu 22 Oct 11:00: stop at Quay. Was it done?"
         );
         let many = plan(Some("Quay"), vec![empty.clone(); 4]);
-        assert_eq!(in_parts(&many), "stop at Quay (4 things)");
-        assert_eq!(in_parts(&stop), about(&stop));
-        assert_eq!(briefly(&plan(None, vec![empty.clone(), empty])), "empty grey and 1 more");
+        assert_eq!(in_parts(&many, Metric), "stop at Quay (4 things)");
+        assert_eq!(in_parts(&stop, Metric), about(&stop, Metric));
+        assert_eq!(
+            briefly(&plan(None, vec![empty.clone(), empty]), Metric),
+            "empty grey and 1 more"
+        );
         let away = plan(None, vec![Event::Crew(Default::default())]);
-        assert!(question(&away, &zone).ends_with("uses were written while nobody was aboard"));
+        assert!(
+            question(&away, &zone, Metric).ends_with("uses were written while nobody was aboard")
+        );
     }
 }

@@ -1,6 +1,6 @@
 //! Levels and amounts in the units that the crew wants to see.
 
-use crate::domain::{Unit, UnitSystem};
+use crate::domain::{Moment, Quantity, Rig, Unit, UnitSystem, Zone};
 use crate::forecast::StockForecast;
 use crate::forecast::answer::{Estimate, OddSeason};
 
@@ -29,6 +29,20 @@ pub fn amount(value: f64, scale: f64, unit: &Unit, system: UnitSystem) -> String
     let (factor, shown) = shown(unit, scale, system);
     let number = number(value * factor, scale * factor);
     format!("{number} {}", unit_word(&shown, &number))
+}
+
+/// An amount that was said or planned: as it is, or in the crew's unit to three figures. "38 mi".
+pub fn said(quantity: &Quantity, system: UnitSystem) -> String {
+    let to = shown_unit(&quantity.unit, system);
+    let factor = quantity.unit.factor_to(&to, None).filter(|_| to != quantity.unit);
+    let number = match factor {
+        Some(factor) => {
+            let value = quantity.amount.value() * factor;
+            trimmed(&precise(value, value.abs()))
+        }
+        None => quantity.amount.to_string(),
+    };
+    format!("{number} {}", unit_word(&to, &number))
 }
 
 /// Whether a level is shown with how unsure it is.
@@ -113,6 +127,21 @@ pub fn odd_season(odd: &OddSeason, latitude_deg: f64, system: UnitSystem) -> Str
         "rig.ron expects {said} on average at this time of year, but about {usual} is usual \
          {where_}: change low_c and high_c under home, typical"
     )
+}
+
+/// That the van's place and its clocks do not go together; `None` where they may.
+pub fn far_from_zone(rig: &Rig, now: Moment) -> Option<String> {
+    let (north, east) = (rig.home.latitude, rig.home.longitude);
+    let zone = rig.home.zone.filter(|zone| !zone.suits(east, now))?;
+    let name = match zone {
+        Zone::Named(zone) => zone.name(),
+        Zone::Fixed(_) => "its clocks",
+    };
+    Some(format!(
+        "rig.ron: home lies at {north}, {east}, which is far from {name}: west is negative; is it \
+         {north}, {}?",
+        -east
+    ))
 }
 
 /// Whether a stock of this unit stores electricity.

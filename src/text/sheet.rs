@@ -309,7 +309,7 @@ fn saved(stop: &StopAhead, rig: &Rig, zone: &Zone) -> Section {
     Section {
         head: format!("{at}  {} (saved)", stop.place),
         lines: note(rig, &stop.place),
-        todo: stop.things.iter().map(plans::thing).collect(),
+        todo: stop.things.iter().map(|thing| plans::thing(thing, rig.show)).collect(),
     }
 }
 

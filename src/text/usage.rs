@@ -11,7 +11,8 @@ pub const NOTHING_YET: &str = "Nothing is written down yet. Log what happens; th
 /// How the sums came about.
 pub const HOW: &str = "Worked out from what was written down, a little for what crews forget to \
                        write, and the rates learned so far: an estimate, not a meter. It looks back; dates look \
-                       ahead, so that their amounts a day may differ.";
+                       ahead, so that their amounts a day may differ. A reading that \
+                       corrects a level takes nothing back here.";
 
 /// An amount of a stock over some time: "92 L", "9.1 kWh".
 pub fn amount(value: f64, unit: &Unit, system: UnitSystem) -> String {
@@ -52,6 +53,14 @@ pub fn shares(account: &Account, towards: Direction) -> String {
     let parts = account.parts(towards);
     let told = parts.iter().filter(|part| part.share >= 0.01);
     commas(told.map(|part| format!("{} {}", reasons::moves(part.what), share::percent(part.share))))
+}
+
+/// "By cause since Tue 13 Oct: showers 41 %, dishes 29 %": what was used since the last service, or all
+/// of it; what is to come is another matter. `None` where nothing was.
+pub fn by_cause(own: &StockUse, zone: &Zone) -> Option<String> {
+    let shares = shares(own.lately(), own.stock.runs);
+    let since = when::day(zone.here(own.lately().from));
+    (!shares.is_empty()).then(|| format!("By cause since {since}: {shares}"))
 }
 
 /// "since Mon 12 Oct (9 days): 203 L used".

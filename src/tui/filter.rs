@@ -1,5 +1,6 @@
 //! A line of the journal screen, and which of them a person wants to see.
 
+use crate::domain::search::{Wanted, Words};
 use crate::domain::{EntryId, Event, Moment};
 use crate::logline::{self, Vocabulary};
 
@@ -44,71 +45,31 @@ impl Row {
     }
 }
 
-/// What is looked for.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub(super) struct Filter {
-    /// Words that must be found, in lower case.
-    words: Vec<String>,
-    /// From then on.
-    from: Option<Moment>,
-    /// Until then.
-    to: Option<Moment>,
-    /// What was taken back is wanted, and nothing else.
-    pub gone: bool,
+/// What `text` looks for at `now`.
+pub(super) fn wanted(text: &str, known: &Vocabulary, now: Moment) -> Wanted {
+    let span = |phrase: &str| logline::span(phrase, known, now);
+    let named = |phrase: &str| named(known, phrase);
+    Wanted::of(text, &Words { span: &span, named: &named })
 }
 
-/// Most words that name a day: "17 october 2026 18:00".
-const MOST_WORDS: usize = 4;
+/// The own name of the stock or activity that a log line would know by `phrase`.
+fn named(known: &Vocabulary, phrase: &str) -> Option<String> {
+    known.activity_named(phrase).or_else(|| known.stock_named(phrase)).map(str::to_string)
+}
 
-impl Filter {
-    /// What `text` looks for at `now`.
-    pub(super) fn of(text: &str, known: &Vocabulary, now: Moment) -> Filter {
-        let lower = text.to_lowercase();
-        let words: Vec<&str> = lower.split_whitespace().collect();
-        let mut filter = Filter::default();
-        let mut at = 0;
-        while at < words.len() {
-            let side = matches!(words[at], "since" | "until" | "on");
-            let begin = at + usize::from(side);
-            let longest = (begin + 1..=words.len().min(begin + MOST_WORDS)).rev().find_map(|end| {
-                logline::span(&words[begin..end].join(" "), known, now).map(|span| (end, span))
-            });
-            // A number alone is no day: it stands in many rows.
-            let alone = |end: usize| end == begin + 1 && words[begin].parse::<f64>().is_ok();
-            match longest.filter(|(end, _)| side || !alone(*end)) {
-                Some((end, (from, to))) => {
-                    filter.from = if words[at] == "until" { filter.from } else { Some(from) };
-                    filter.to = if words[at] == "since" { filter.to } else { Some(to) };
-                    at = end;
-                }
-                None => {
-                    match words[at] {
-                        "gone" => filter.gone = true,
-                        word => filter.words.push(word.to_string()),
-                    }
-                    at += 1;
-                }
-            }
-        }
-        filter
+/// Whether a row is wanted.
+pub(super) fn takes(wanted: &Wanted, row: &Row) -> bool {
+    if !wanted.is_in_time(row.at) || wanted.terms.is_empty() {
+        return wanted.is_in_time(row.at);
     }
-
-    /// Whether a row is wanted.
-    pub(super) fn takes(&self, row: &Row) -> bool {
-        let inside =
-            self.from.is_none_or(|from| row.at >= from) && self.to.is_none_or(|to| row.at <= to);
-        if !inside || self.words.is_empty() {
-            return inside;
-        }
-        let kind = row.event.kind();
-        let also = match kind {
-            "level" => "reading",
-            "day" => "closed",
-            "outlook" => "weather",
-            _ => "",
-        };
-        let text = format!("{} {kind} {also} {}", row.words, row.id.device).to_lowercase();
-        let marked = |word: &str| row.marks().any(|mark| mark.split(' ').any(|part| part == word));
-        self.words.iter().all(|word| text.contains(word.as_str()) || marked(word))
-    }
+    let kind = row.event.kind();
+    let also = match kind {
+        "level" => "reading",
+        "day" => "closed",
+        "outlook" => "weather",
+        _ => "",
+    };
+    let text = format!("{} {kind} {also} {}", row.words, row.id.device).to_lowercase();
+    let marked = |word: &str| row.marks().any(|mark| mark.split(' ').any(|part| part == word));
+    wanted.terms.iter().all(|term| term.finds(&row.event, &text) || marked(&term.word))
 }

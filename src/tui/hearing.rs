@@ -1,7 +1,8 @@
 //! Log lines as the screen takes them: what one means, what is wrong with it, and how it can go on.
 
-use crate::domain::{Draft, Moment};
+use crate::domain::{Draft, Moment, Often};
 use crate::logline::{self, Vocabulary};
+use crate::text::count::{MEANT, far_beyond as far_beyond_words};
 
 /// A log line that was understood.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,6 +50,27 @@ pub fn understand(known: &Vocabulary, now: Moment, line: &str) -> Result<Underst
         }
     }
     Ok(Understood { drafts: heard.drafts(now), echo })
+}
+
+/// Asks back what is far beyond what this crew does in a day.
+pub fn far_beyond(
+    understood: Understood,
+    often: &Often,
+    known: &Vocabulary,
+    (line, now): (&str, Moment),
+) -> Result<Understood, Misread> {
+    let said: Vec<_> = understood.drafts.iter().filter_map(Draft::happened).collect();
+    let far = said.iter().position(|said| often.exceeded(said).is_some());
+    let Some((place, (_, most))) = far.and_then(|at| Some((at, often.exceeded(&said[at])?))) else {
+        return Ok(understood);
+    };
+    let one = logline::echo(&said[place..=place], known, now);
+    let mut meant = said.clone();
+    meant[place].note = Some(MEANT.to_string());
+    let word = logline::echo(&meant, known, now);
+    let message = format!("Tab: {word} ({})", far_beyond_words(&one, most));
+    let instead = vec![Completion { start: 0, word, cursor: None }];
+    Err(Misread { start: 0, end: line.chars().count(), message, instead })
 }
 
 /// Ways to go on from the end of `line`, best first.

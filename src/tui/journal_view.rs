@@ -1,12 +1,12 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
-use super::filter::{Filter, Row};
+use super::filter::{Row, takes, wanted};
 use super::host::Loaded;
 use super::usual_uses::{Uses, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::domain::{
-    Body, DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, journal, standing,
+    Body, DayWeather, Entry, EntryId, Event, Moment, Often, Plan, Standing, journal, standing,
 };
 use crate::logline::{self, Vocabulary};
 use crate::text::{commas, plans, safe};
@@ -28,6 +28,8 @@ pub struct JournalView {
     pub plan_lines: Vec<(EntryId, String)>,
     /// What was logged of every activity lately, day by day.
     pub uses: Uses,
+    /// What this crew does in a day at most.
+    pub often: Often,
     /// The line that undo would take back, and its words; none where nothing is left.
     pub undo: (Vec<EntryId>, String),
     /// The same of the line that redo would put back.
@@ -48,14 +50,14 @@ impl JournalView {
         self.rows.get(place).or_else(gone)
     }
 
-    /// Numbers of the rows that `wanted` asks for, in time order: every word must be found in what
-    /// a row says, its kind, device or day; `gone` asks for what was taken back, `since` and `until`
+    /// Numbers of the rows that `text` asks for, in time order: every word must be found in what
+    /// a row says, its kind, device or day, or be a name of what it is about; `gone` asks for what was taken back, `since` and `until`
     /// go before a day as people say it.
-    pub fn listed(&self, wanted: &str, now: Moment) -> Vec<usize> {
-        let filter = Filter::of(wanted, &self.vocabulary, now);
+    pub fn listed(&self, text: &str, now: Moment) -> Vec<usize> {
+        let wanted = wanted(text, &self.vocabulary, now);
         let (stand, all) = (self.rows.len(), self.rows.len() + self.gone.len());
-        let range = if filter.gone { stand..all } else { 0..stand };
-        range.filter(|place| self.row(*place).is_some_and(|row| filter.takes(row))).collect()
+        let range = if wanted.gone { stand..all } else { 0..stand };
+        range.filter(|place| self.row(*place).is_some_and(|row| takes(&wanted, row))).collect()
     }
 
     /// Makes rows of what stands at `now`.
@@ -107,7 +109,8 @@ impl JournalView {
         let plan_lines = plans.iter().map(plan_line).collect();
         let zone = loaded.rig.zone(now);
         let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
-        JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, undo, redo }
+        let often = Often::of(&loaded.rig, &stands, now);
+        JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, often, undo, redo }
     }
 }
 

@@ -53,15 +53,15 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Horizon Stock Spent] [Up][Char('k')] Step(-1) "stock before" "" "The stock above, which is more urgent";
     [Horizon] [Down][Char('j')] Step(1) "stock after" "" "The stock below, which is less urgent";
     [Stock Spent] [Down][Char('j')] Step(1) "stock after" "next stock" "The stock that is less urgent";
-    [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, as the question says; Enter takes it";
+    [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, as the question says, in digits or words: half, none, twelve; Enter takes it";
     [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what is usual; at the end, save it all";
     [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same again";
     [Round] [Char('n')] No "no" "no" "Not done; not the same; none of it today, which is not written down";
-    [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "Leave it out; Down takes what was typed";
+    [Round] [Char(' ')][Down] Skip "leave out" "leave out" "Leave it out; Down takes what was typed";
     [Round] [Char('f')] Full "full" "" "Full to the brim";
-    [Round] [Backspace][Up][Char('k')] Step(-1) "question before" "" "One question back, to answer it anew; what is typed goes first";
-    [Round] [Char('c')] CloseDay "close day" "" "Save it all at the end, and say that nothing else happened today";
-    [Round] [Esc][Left][Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
+    [Round] [Backspace][Up] Step(-1) "question before" "" "One question back, to answer it anew; Backspace erases what is typed first";
+    [Round] [Char('c')] CloseDay "close day" "" "Say that nothing else happened today, when the round is saved; c again takes that back";
+    [Round] [Esc][Left] Back "leave round" "back" "Back to the screen before; what was answered is kept";
     [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done: just now, or at its planned time if that was hours ago; once more takes that back";
     [Follow] [Char('n')] SkipThis "skip" "skip" "The chosen thing is left out at this stop";
     [Follow] [Char('c')] Correct "other amount" "amount" "Something else was done than the chosen thing: change its words in the line";
@@ -73,6 +73,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Rig] [Char('w')] SaveRig "save rig" "save" "Save the changes as if it had always been so";
     [Rig] [Char('D')] DateRig "date change" "from a day" "Save the changes as new kit from a day on; old readings keep their meaning";
     [Rig] [Char('a')] Add "add part" "add" "Add a stock, an activity, a panel or a second container";
+    [Rig] [Char('/')] Search "find value" "find" "Show only values with these words: fresh, gauge, heating";
     [Rig] [Backspace] UnEdit "take change back" "" "Take the last change back; after a change elsewhere, take the file as it is";
     [Rig] [Esc][Left][Char('h')] Back "leave rig" "back" "Back to the screen before; changes are kept and not saved";
     [Journal] [Esc][Left][Char('h')] Back "leave journal" "back" "Back to the screen before";
@@ -110,16 +111,16 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Round Journal Follow] [Char(']')][PageDown] Step(PAGE) "page down" "" "A screen down";
     [Horizon Stock Spent Rig LookBack Confirm Help Cautions Round Journal Follow] [Char('[')][PageUp] Step(-PAGE) "page up" "" "A screen up";
     [Stock Spent Stretch Stops LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
-    [Round Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
+    [Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
     [Line] [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
     [Line] [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
     [Line] [ClearLine] Clear "clear line" "" "Clear the line";
     [Line] [Up] Earlier "line before" "" "The line said before; in questions, the question before";
     [Line] [Down] Later "line after" "" "The line said after; in questions, takes all that is left as offered";
     [Line] [Esc] Back "leave line" "leave" "Leave the line; Up brings its words back";
-    [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last: says first what that is, u again does it; again for the one before; after x, put that back; in a round, one answer back";
+    [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last: says first what that is, u again does it; again for the one before; after x, put that back";
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
-    [Everywhere] [Char('d')] Open(Context::Round) "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with a key or two";
+    [Everywhere] [Char('d')] Open(Context::Round) "tonight's round" "tonight" "The evening's round: the readings that would make the next date surer, and what was done today";
     [Everywhere] [Char('e')] Open(Context::Journal) "journal" "entries" "The journal: all entries, to correct or take back";
     [Everywhere] [Char('s')] Open(Context::Stretch) "stretch" "stretch" "The stretch planner: can you stay so many nights without a stop";
     [Everywhere] [Char('p')] Open(Context::Stops) "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
@@ -142,9 +143,15 @@ pub(super) fn action(context: Context, key: Key) -> Option<Action> {
         // In the line, letters are text, and a question is answered first: only their own keys
         // do anything.
         Context::Line | Context::Confirm => here,
+        Context::Round => here.or_else(|| anywhere().filter(|b| of_questions(b.action))),
         _ => here.or_else(anywhere),
     };
     binding.map(|b| b.action)
+}
+
+/// What can be done everywhere that can be done while questions are asked.
+fn of_questions(action: Action) -> bool {
+    action == Action::Open(Context::Help)
 }
 
 /// The rows of one context, in the table's order.
@@ -181,9 +188,10 @@ pub(super) fn footer(context: Context, columns: usize) -> Vec<(String, &'static 
     let mut rows: Vec<_> = in_context(context).filter(|b| !b.label.is_empty()).map(shown).collect();
     if !matches!(context, Context::Line | Context::Confirm) {
         // Before there is a van nothing else can be done.
-        let of_use = |b: &&Binding| {
-            context != Context::Setup
-                || matches!(b.action, Action::Quit | Action::Open(Context::Help))
+        let of_use = |b: &&Binding| match context {
+            Context::Setup => b.action == Action::Quit || of_questions(b.action),
+            Context::Round => of_questions(b.action),
+            _ => true,
         };
         let global = in_context(Context::Everywhere).filter(|b| !b.label.is_empty());
         let global = global.filter(of_use);
@@ -243,8 +251,11 @@ mod tests {
     fn no_screen_hides_a_key_of_everywhere() {
         for context in SCREENS {
             for binding in in_context(Context::Everywhere) {
+                // Where questions are asked letters are words.
+                let is_shut = context == Context::Round && !of_questions(binding.action);
+                let wanted = (!is_shut).then_some(binding.action);
                 for key in binding.keys {
-                    assert_eq!(action(context, *key), Some(binding.action), "{key} {context:?}");
+                    assert_eq!(action(context, *key), wanted, "{key} {context:?}");
                 }
             }
         }

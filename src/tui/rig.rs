@@ -11,8 +11,10 @@ pub struct RigEdit {
     pub base: String,
     /// The same with what was changed.
     pub text: String,
-    /// Every value of it.
+    /// Its values that are looked for, those first that a person changes first.
     pub fields: Vec<Field>,
+    /// Words that are looked for in their names and values; empty: all values.
+    pub filter: String,
     /// Paths of those that are changed.
     pub changes: Vec<String>,
     /// Index of the selected one.
@@ -38,12 +40,24 @@ impl RigEdit {
     /// Takes a text; the selection stays on its value, or goes to `path`.
     pub(super) fn take(&mut self, text: String, path: Option<&str>) {
         let own = self.fields.get(self.row).map(|field| field.path.clone());
-        self.fields = fields(&text);
+        self.fields = listed(&text, &self.filter);
         self.changes = differences(&self.base, &text);
         self.text = text;
+        // What was changed just now is shown, whatever is looked for.
+        if path.is_some_and(|path| !self.fields.iter().any(|field| field.path == path)) {
+            self.filter.clear();
+            self.fields = listed(&self.text, "");
+        }
         let wanted = path.map(str::to_string).or(own);
         let place = self.fields.iter().position(|field| Some(&field.path) == wanted.as_ref());
         self.row = place.unwrap_or(self.row).min(self.fields.len().saturating_sub(1));
+    }
+
+    /// Looks for words; nothing is changed.
+    pub(super) fn look_for(&mut self, words: &str) {
+        self.filter = words.to_lowercase();
+        self.fields = listed(&self.text, &self.filter);
+        self.row = 0;
     }
 
     /// The file was read: it is taken unless there are changes, which it would drop.
@@ -58,4 +72,20 @@ impl RigEdit {
             self.take(text.to_string(), None);
         }
     }
+}
+
+/// What a person changes first, by the last word of its path.
+const FIRST: [&str; 9] =
+    ["van", "crew", "show", "capacity", "gauge", "keep", "headroom", "usual", "rated_w"];
+
+/// Values with all these words, those that a person changes first before the rest.
+fn listed(text: &str, words: &str) -> Vec<Field> {
+    let has = |field: &Field| {
+        let all = format!("{} {}", field.path.replace('/', " "), field.value).to_lowercase();
+        words.split_whitespace().all(|word| all.contains(word))
+    };
+    let is_first = |field: &Field| FIRST.contains(&field.path.rsplit('/').next().unwrap_or(""));
+    let found = fields(text).into_iter().filter(has);
+    let (first, rest): (Vec<Field>, Vec<Field>) = found.partition(is_first);
+    [first, rest].concat()
 }

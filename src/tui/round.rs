@@ -1,24 +1,34 @@
 //! The evening's round: what is worth saying tonight, each thing answered by one key or two, and
 //! saved in one go at the end. Pure: the evening, the rig's parts and the latest uses come in.
 
+mod drafts;
+mod scale;
+mod typed;
+
+use super::Action;
 use super::usual_uses::{Unsaid, Uses, unsaid, usually};
 use crate::domain::{
-    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity, Stock,
-    Unit, plans,
+    Activity, Amount, Body, Draft, Event, Moment, Parts, Plan, PlanOutcome, Quantity, Unit, plans,
 };
 use crate::forecast::Evening;
 use crate::forecast::answer::{ReadingTime, ReadingValue};
+use crate::text::words;
 use chrono::{Duration, NaiveDate};
+use drafts::{full_to, over_days, used};
+pub use scale::Scale;
 use std::sync::Arc;
+pub use typed::{Reader, number};
 
-/// What is said to a key that answers nothing.
+/// What is said where nothing that was typed answers.
 const BY_NUMBER: &str = "choose by its number; Backspace asks again";
 /// See [`BY_NUMBER`].
 const A_NUMBER: &str = "type a number, or Space to leave it out";
 /// See [`BY_NUMBER`].
-const ONE_DIGIT: &str = "one digit says it all; Backspace clears it";
+const AGAIN: &str = "y: the same again, n: ask one by one";
 /// See [`BY_NUMBER`].
-const A_SHARE: &str = "a share such as 3/4 is at most 1; Backspace clears it";
+const OF_A_PLAN: &str = "answer with y, n or c; Space leaves it open";
+/// Longest answer, in characters.
+const LONGEST: usize = 40;
 /// A reading that takes less of the next stop's band away is not asked for; 0.03 to 0.15 (our own
 /// choice, no source).
 const LEAST_NARROWS: f64 = 0.06;
@@ -26,65 +36,6 @@ const LEAST_NARROWS: f64 = 0.06;
 const MOST_READINGS: usize = 3;
 /// A stock that seems to be out and was read since then is not asked for again, in hours.
 const FRESH_HOURS: i64 = 6;
-/// How a reading is answered.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Scale {
-    /// A number says how many of so many equal parts.
-    Parts(u32),
-    /// A number says how many lamps are lit; each comes on at its share of capacity.
-    Lamps(Vec<f64>),
-    /// A number says per cent.
-    Percent,
-    /// A number in the stock's unit.
-    Amount {
-        /// That unit.
-        unit: Unit,
-        /// What the stock holds when full.
-        most: f64,
-    },
-}
-
-impl Scale {
-    fn of(stock: &Stock) -> Scale {
-        let measured = matches!(
-            stock.unit,
-            Unit::Litre | Unit::Kilogram | Unit::WattHour | Unit::KilowattHour
-        );
-        match &stock.gauge {
-            Gauge::Ladder(marks) if marks.len() < 10 => Scale::Lamps(marks.clone()),
-            Gauge::Step(step) if (1.0 / step).round() <= 10.0 => {
-                Scale::Parts((1.0 / step).round().max(1.0) as u32)
-            }
-            Gauge::Step(_) | Gauge::Ladder(_) => Scale::Percent,
-            // A guess is good to a tenth at best.
-            Gauge::None if measured => Scale::Parts(10),
-            Gauge::None => Scale::Amount { unit: stock.unit.clone(), most: stock.capacity },
-        }
-    }
-
-    /// The highest number that says anything.
-    fn most(&self) -> f64 {
-        match self {
-            Scale::Parts(parts) => f64::from(*parts),
-            Scale::Lamps(marks) => marks.len() as f64,
-            Scale::Percent => 100.0,
-            Scale::Amount { most, .. } => *most,
-        }
-    }
-
-    /// What `number` says of `stock`.
-    fn reading(&self, stock: &str, number: f64, now: Moment) -> Vec<Draft> {
-        let share = match self {
-            Scale::Parts(_) | Scale::Percent => number / self.most(),
-            Scale::Lamps(marks) => (number as usize).checked_sub(1).map_or(0.0, |lamp| marks[lamp]),
-            Scale::Amount { unit, .. } => {
-                return level(stock, Quantity::new(whole(number), unit.clone()), now);
-            }
-        };
-        full_to(stock, share, now)
-    }
-}
-
 /// Uses that are offered together, to be said again with one key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Again {
@@ -175,8 +126,10 @@ pub struct Round {
     pub questions: Vec<Question>,
     /// Index of the one that is asked; past the last one, all that is left is to save.
     pub place: usize,
-    /// Digits of an answer so far.
+    /// What is typed of an answer so far.
     pub typed: String,
+    /// The key that answered just now, and the round before it: it may have begun a word.
+    pub begun: Option<Box<(char, Round)>>,
     /// What is doubted of the answer that was given, until that is settled.
     pub doubt: Option<Doubt>,
     /// Whether the day is closed when the round is saved.
@@ -276,85 +229,82 @@ impl Round {
         })
     }
 
-    /// What `digit` says here: one more of a number, which Enter takes. Where the same again is
-    /// offered, a number is for the first of its uses: they are asked one by one then.
-    pub fn digit(&mut self, digit: u32) -> Said {
-        let next = self.questions.get(self.place + 1);
-        if matches!(self.asked(), Some(Asked::Again(..)))
-            && next.is_some_and(|next| matches!(next.asked, Asked::Use { .. }))
-        {
-            self.answer(Answer::Skipped);
-        }
+    /// What one more character says here; Enter takes what is typed. Where the same again is offered,
+    /// a number is for the first of its uses: they are asked one by one then.
+    pub(super) fn typed_on(&mut self, c: char) -> Said {
         if let Some(doubt) = &self.doubt {
-            let way = (digit as usize).checked_sub(1).and_then(|place| doubt.ways.get(place));
+            let place = c.to_digit(10).and_then(|digit| (digit as usize).checked_sub(1));
+            let way = place.and_then(|place| doubt.ways.get(place));
             let way = way.map(|(_, drafts)| Said::Answer(Answer::Said(drafts.clone())));
             return way.unwrap_or(Said::Nothing(BY_NUMBER));
         }
-        let typed = format!("{}{digit}", self.typed);
+        let next = self.questions.get(self.place + 1);
+        if matches!(self.asked(), Some(Asked::Again(..)))
+            && next.is_some_and(|next| matches!(next.asked, Asked::Use { .. }))
+            && c.is_ascii_digit()
+        {
+            self.answer(Answer::Skipped);
+        }
+        let typed = format!("{}{c}", self.typed);
         match self.asked() {
-            Some(Asked::Reading { scale, .. }) => {
-                let fits = |number: f64| number <= scale.most();
-                match share(&typed) {
-                    Some(_) if typed.len() <= 5 => Said::Typed(typed),
-                    Some(_) => Said::Nothing("too many digits"),
-                    None if typed.parse().is_ok_and(fits) => Said::Typed(typed),
-                    None if scale.most() < 10.0 && typed.len() > 1 => Said::Nothing(ONE_DIGIT),
-                    None => Said::Nothing("more than there can be"),
-                }
-            }
-            Some(Asked::Use { .. }) if typed.len() <= 4 => Said::Typed(typed),
-            Some(Asked::Use { .. }) => Said::Nothing("too many digits"),
-            Some(_) => Said::Nothing("answer with y or n"),
+            Some(_) if typed.chars().count() <= LONGEST => Said::Typed(typed),
+            Some(_) => Said::Nothing("too long for an answer"),
             None => Said::Nothing(self.over()),
         }
     }
 
-    /// A stroke behind digits, where a level is asked for: `3/4` says a share of the whole.
-    pub fn stroke(&self) -> Option<String> {
-        let digits = !self.typed.is_empty() && !self.typed.contains('/');
-        let level = matches!(self.asked(), Some(Asked::Reading { .. }));
-        (digits && level && self.doubt.is_none()).then(|| format!("{}/", self.typed))
+    /// Whether a key of the round answers what is asked at once.
+    pub(super) fn is_answered_by(&self, action: Action) -> bool {
+        match self.asked() {
+            Some(Asked::Plan(_) | Asked::Again(..)) => {
+                matches!(action, Action::Yes | Action::No | Action::CloseDay)
+            }
+            Some(Asked::Use { .. }) => matches!(action, Action::No | Action::CloseDay),
+            Some(Asked::Reading { .. }) => matches!(action, Action::Full | Action::CloseDay),
+            None => action == Action::CloseDay,
+        }
     }
 
     /// What is said past the last question.
     pub fn over(&self) -> &'static str {
-        match self.drafts().is_empty() {
+        match self.drafts().is_empty() || self.before.is_some() {
             true => "that was all; Enter closes the round",
             false => "that was all; Enter saves",
         }
     }
 
     /// What Enter says here: what was typed, else what the question calls usual.
-    pub fn enter(&self, now: Moment) -> Said {
-        let typed = self.typed.parse::<f64>().ok();
-        let said = match (self.asked(), typed) {
-            _ if self.doubt.is_some() => return Said::Nothing(BY_NUMBER),
-            (Some(Asked::Reading { stock, scale }), Some(number)) => {
-                scale.reading(stock, number, now)
+    pub fn enter(&self, reader: &Reader) -> Said {
+        let now = reader.now;
+        let typed = self.typed.trim().to_lowercase();
+        let (yes, none) = (words::is_of("yes", &typed), words::is_of("none", &typed));
+        let said = match self.asked() {
+            None => Err(self.over()),
+            Some(_) if self.doubt.is_some() => Err(BY_NUMBER),
+            Some(Asked::Plan(_) | Asked::Again(..)) if yes => return self.yes(now),
+            Some(Asked::Plan(_) | Asked::Again(..) | Asked::Use { .. }) if none => {
+                return self.no(now);
             }
-            (Some(Asked::Reading { stock, .. }), None) if self.typed.contains('/') => {
-                match share(&self.typed).flatten() {
-                    Some(share) => full_to(stock, share, now),
-                    None => return Said::Nothing(A_SHARE),
-                }
+            Some(Asked::Plan(_)) => Err(OF_A_PLAN),
+            Some(Asked::Again(..)) => Err(AGAIN),
+            Some(Asked::Reading { .. }) if typed.is_empty() => Err(A_NUMBER),
+            Some(Asked::Reading { stock, scale }) => reader.level(stock, scale, &typed),
+            Some(Asked::Use { activity, unit, usual, since }) => {
+                let said = match yes || typed.is_empty() {
+                    true => Ok(used(activity, unit, *usual, now)),
+                    false => reader.used(activity, unit, &typed),
+                };
+                said.map(|drafts| since.map_or(drafts.clone(), |since| over_days(&drafts, since)))
             }
-            (Some(Asked::Reading { .. }), None) => return Said::Nothing(A_NUMBER),
-            (Some(Asked::Use { activity, unit, usual, .. }), typed) => {
-                used(activity, unit, typed.map_or(*usual, whole), now)
-            }
-            (Some(Asked::Again(..)), _) => {
-                return Said::Nothing("y: the same again, n: ask one by one");
-            }
-            _ => return Said::Nothing("answer with y, n or c; Space leaves it open"),
         };
-        Said::Answer(Answer::Said(said))
+        said.map_or_else(Said::Nothing, |drafts| Said::Answer(Answer::Said(drafts)))
     }
 
     /// On to the next question: with what was typed, else this one is left out.
-    pub fn onward(&self, now: Moment) -> Said {
+    pub fn onward(&self, reader: &Reader) -> Said {
         match self.typed.is_empty() {
             true => Said::Answer(Answer::Skipped),
-            false => self.enter(now),
+            false => self.enter(reader),
         }
     }
 
@@ -394,37 +344,6 @@ impl Round {
     }
 }
 
-/// The share that is typed as `3/4`: none inside where it is none of a whole, and none at all where
-/// there is no stroke.
-fn share(typed: &str) -> Option<Option<f64>> {
-    let (part, whole) = typed.split_once('/')?;
-    let share = part.parse().ok().zip(whole.parse().ok()).map(|(a, b): (f64, f64)| a / b);
-    Some(share.filter(|share| (0.0..=1.0).contains(share)))
-}
-
-fn whole(value: f64) -> Amount {
-    Amount::from_f64(value).unwrap_or_default()
-}
-
-fn draft(at: Moment, event: Event) -> Draft {
-    Draft { at, note: None, body: Body::Happened(event) }
-}
-
-fn level(stock: &str, reading: Quantity, now: Moment) -> Vec<Draft> {
-    vec![draft(now, Event::Level { stock: stock.to_string(), reading, step: None })]
-}
-
-fn full_to(stock: &str, share: f64, now: Moment) -> Vec<Draft> {
-    level(stock, Quantity::new(whole((share * 100.0).min(100.0)), Unit::Percent), now)
-}
-
-/// Only what happened is written down: nothing where there was none.
-fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Vec<Draft> {
-    let count = Quantity::new(amount, unit.clone());
-    let happened = (amount.milli() > 0).then(|| Event::Use { activity: activity.into(), count });
-    happened.into_iter().map(|event| draft(now, event)).collect()
-}
-
 /// On the first evening every stock; later those that seem to be out, and the readings that tell
 /// most.
 fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
@@ -437,8 +356,14 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
         stock.hours.p50 == Some(0.0) && read(*index).is_none_or(|last| last.at < fresh)
     });
     let out = out.map(|(_, stock)| &stock.name);
-    let telling: Vec<&String> =
-        out.chain(telling.map(|look| &look.stock)).take(MOST_READINGS).collect();
+    let mut wanted: Vec<&String> = Vec::new();
+    for stock in out.chain(telling.map(|look| &look.stock)) {
+        if !wanted.contains(&stock) {
+            wanted.push(stock);
+        }
+    }
+    wanted.truncate(MOST_READINGS);
+    let telling = wanted;
     let all = parts.stocks.iter().map(|stock| &stock.name);
     let others = all.filter(|name| is_first && !telling.contains(name));
     let names = telling.iter().copied().chain(others);

@@ -167,10 +167,8 @@ pub struct State {
     pub waiting: VecDeque<Action>,
     /// What was taken back by choosing it, and nothing since: undo puts it back.
     pub just_taken: Vec<EntryId>,
-    /// Whether undo was asked about, or done, and no other key pressed since: once more takes back.
-    pub undoing: bool,
-    /// Whether leaving was asked about, as something is not saved; once more leaves.
-    pub asked_to_leave: bool,
+    /// What was asked about, or done after that, and no other key pressed since: once more does it.
+    pub sure: Option<Action>,
     /// What the message under way asks of the outside.
     pub effects: Vec<Effect>,
     /// Whether the mouse is on.
@@ -303,6 +301,25 @@ impl State {
     /// The selected row of the journal.
     pub(super) fn chosen_row(&self) -> Option<&Row> {
         self.book.as_ref()?.row(*self.listed.get(self.row)?)
+    }
+
+    /// Whether somebody who was asked about an action chose it once more; else asks. A letter that
+    /// begins a word, where no line is open, changes nothing.
+    pub(super) fn is_sure(&mut self, action: Action, ask: impl FnOnce() -> String) -> bool {
+        let sure = self.sure.replace(action) == Some(action);
+        if !sure {
+            self.say(ask());
+        }
+        sure
+    }
+
+    /// The same of what is done once: it is asked about anew the next time.
+    pub(super) fn is_sure_once(&mut self, action: Action, ask: impl FnOnce() -> String) -> bool {
+        let sure = self.is_sure(action, ask);
+        if sure {
+            self.sure = None;
+        }
+        sure
     }
 
     /// Sets the status line.

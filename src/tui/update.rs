@@ -19,6 +19,7 @@ mod tests;
 pub(super) use asking::has_places;
 pub(super) use follow::TIMES;
 pub use form::expects;
+pub(super) use round::known as round_words;
 
 use super::lookback::Page;
 use super::message::PAGE;
@@ -77,19 +78,22 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 
 /// What a key does where it is pressed.
 fn pressed(state: &mut State, key: Key) {
-    state.undoing &= keymap::action(state.context(), key) == Some(Action::Undo);
+    let context = state.context();
+    let own = keymap::action(context, key);
+    // Once a round is saved its screen is one like any other.
+    let is_over = context == Context::Round && state.round.before.is_some();
+    let action = own.or_else(|| keymap::action(Context::Everywhere, key).filter(|_| is_over));
+    if action != state.sure {
+        state.sure = None;
+    }
+    if context == Context::Round && round::typed(state, key) {
+        return;
+    }
     let digit = if let Key::Char(c) = key { c.to_digit(10) } else { None };
-    if state.context() == Context::Round && round::stroke(state, key) {
-        return state.status = None;
-    }
-    if state.context() == Context::Round && round::is_no_part(state, key) {
-        return state.say(format!("Enter takes {}, Backspace clears it", state.round.typed));
-    }
-    match keymap::action(state.context(), key) {
+    match action {
         Some(Action::Digit) => {
             state.status = None;
-            let digits = if state.context() == Context::Round { round::digit } else { form::digit };
-            digit.into_iter().for_each(|digit| digits(state, digit));
+            digit.into_iter().for_each(|digit| form::digit(state, digit));
         }
         Some(action) => act(state, action),
         // A question that is not understood is explained.
@@ -167,13 +171,13 @@ fn act(state: &mut State, action: Action) {
         return;
     }
     state.status = None;
-    let asked = std::mem::take(&mut state.asked_to_leave);
     match action {
-        Action::Quit if state.rig.is_changed() && !asked => {
-            state.asked_to_leave = true;
-            state.say("changes of the van are not saved: v, w saves them; q again leaves them");
+        Action::Quit => {
+            let asks = "changes of the van are not saved: v, w saves them; q again leaves them";
+            if !state.rig.is_changed() || state.is_sure(action, || asks.to_string()) {
+                state.want(Effect::Quit);
+            }
         }
-        Action::Quit => state.want(Effect::Quit),
         Action::Back => back(state),
         Action::Step(by) => step(state, by),
         Action::Select(row) => select(state, row),
@@ -193,7 +197,7 @@ fn act(state: &mut State, action: Action) {
         Action::Submit if state.line.purpose == Purpose::Palette => {
             submit::of_palette(state).into_iter().for_each(|action| {
                 // Nobody chooses it by a slip.
-                state.undoing = action == Action::Undo;
+                state.sure = Some(action);
                 act(state, action);
             });
         }
@@ -222,6 +226,11 @@ fn open_screen(state: &mut State, screen: Context) {
         Context::Round => round::open(state),
         Context::Follow => follow::open(state),
         Context::Rig => rig::open(state),
+        Context::Stretch | Context::Stops => {
+            asking::open(state, screen);
+            // Digits that were typed before are no part of the next number.
+            form::step_choice(state, 0);
+        }
         // What used a stock is worked out meanwhile.
         _ => asking::open(state, screen),
     }
@@ -279,6 +288,9 @@ fn back(state: &mut State) {
     if state.screen() == Some(Context::Journal) && !state.filter.is_empty() {
         state.filter.clear();
         return state.list();
+    }
+    if state.screen() == Some(Context::Rig) && !state.rig.filter.is_empty() {
+        return state.rig.look_for("");
     }
     let screen = state.context_below_line();
     let stopped = match screen {

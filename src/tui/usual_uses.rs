@@ -3,6 +3,7 @@
 
 use crate::domain::{Activity, Amount, Event, Moment, Parts, Standing, Unit, Zone};
 use crate::forecast::Evening;
+use crate::forecast::Learned;
 use crate::forecast::answer::{Lesson, Per};
 use chrono::{Datelike, Days, NaiveDate};
 use std::collections::BTreeMap;
@@ -68,7 +69,12 @@ pub(super) fn unsaid(
             _ => None,
         });
         let people = |per: &Per| if *per == Per::PersonDay { evening.aboard } else { 1.0 };
-        habits.map(|(learned, per)| learned.learned.mean * people(per)).next().unwrap_or(0.0)
+        // Of what was never written, the silence tells how this crew writes, not what it does.
+        let known = |learned: &Learned| match learned.occurrences < 0.5 {
+            true => learned.reference.mean,
+            false => learned.learned.mean,
+        };
+        habits.map(|(learned, per)| known(learned) * people(per)).next().unwrap_or(0.0)
     };
     let written = |activity: &Activity| {
         let own = uses.iter().filter(|((_, name), milli)| *name == activity.name && **milli > 0);

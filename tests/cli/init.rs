@@ -1,4 +1,4 @@
-//! `init` on a terminal: sixteen questions at most, each with an answer to take by Enter.
+//! `init` on a terminal: nineteen questions at most, each with an answer to take by Enter.
 
 use crate::place::Place;
 use crate::screen::Screen;
@@ -18,14 +18,14 @@ fn questions(screen: &str) -> usize {
 }
 
 #[test]
-fn enter_sixteen_times_is_a_rig_that_checks_clean() {
+fn enter_nineteen_times_is_a_rig_that_checks_clean() {
     for template in ["two-berth", "family", "no-solar", "black-tank"] {
         let place = Place::bare();
         let mut lines = vec![template];
-        lines.resize(16, "");
+        lines.resize(19, "");
         let (screen, code) = typed(&place, &lines);
         assert_eq!(code, 0, "{screen}");
-        assert!((8..=16).contains(&questions(&screen)), "{screen}");
+        assert!((8..=19).contains(&questions(&screen)), "{screen}");
         let check = place.run(&["check"]);
         assert_eq!(check.code, 0, "{check:?}");
         let next = place.run(&["next"]);
@@ -53,6 +53,9 @@ fn answers_find_their_place_and_comments_stay() {
         "not at all",
         "200 Ah",
         "330 watts",
+        "wood and diesel",
+        "24 lb",
+        "",
     ];
     let (screen, code) = typed(&place, &answers);
     assert_eq!(code, 0, "{screen}");
@@ -69,6 +72,9 @@ fn answers_find_their_place_and_comments_stay() {
         ("gauge: ladder([0.33, 0.67, 1])", "three lamps, evenly spaced"),
         ("gauge: step(0.01)", "a display in per cent"),
         ("rated_w: 330", "the panels"),
+        ("burns: \"wood\"", "what heats first"),
+        ("name: \"wood\"", "and what holds it"),
+        ("capacity: 10.886", "24 pounds of gas in kilograms"),
         ("low_c: 11.11", "52 F, the usual low, in the file's own degrees"),
         ("// What runs down", "comments stay"),
     ] {
@@ -81,7 +87,7 @@ fn answers_find_their_place_and_comments_stay() {
 fn a_wrong_answer_is_asked_again() {
     let place = Place::bare();
     let mut lines = vec!["castle", "two-berth", "", "many", "0", "2"];
-    lines.resize(19, "");
+    lines.resize(22, "");
     let (screen, code) = typed(&place, &lines);
     assert_eq!(code, 0, "{screen}");
     assert!(screen.contains("found \"castle\", expected one of the names above"), "{screen}");

@@ -59,8 +59,13 @@ fn the_first_screen_asks_and_each_key_answers() {
         assert!(screen.contains("y as planned"), "{screen}");
         dashboard.press(key);
         match key {
-            "y" => _ = dashboard.sees("done: stop at"),
-            "n" => _ = dashboard.sees("not done: stop at"),
+            // The first press says what it would write.
+            "y" | "n" => {
+                dashboard.sees(&format!("{key} again writes it"));
+                std::thread::sleep(std::time::Duration::from_millis(800));
+                dashboard.press(key);
+                dashboard.sees("(u takes it back)");
+            }
             _ => {
                 let screen = dashboard.sees("instead >");
                 assert!(screen.contains("drove"), "{screen}");

@@ -26,8 +26,11 @@ pub fn unmatched(parts: &Parts, places: &[Place]) -> Vec<Unmatched> {
     }
     let mut all = Vec::new();
     for place in places {
-        for word in place.services.iter().filter(|word| *word != "shower") {
-            let only = Place { services: vec![word.clone()], ..Place::default() };
+        let offered = |services, stocks| Place { services, stocks, ..Place::default() };
+        let by_word = place.services.iter().filter(|word| *word != "shower");
+        let by_word = by_word.map(|word| (word, offered(vec![word.clone()], vec![])));
+        let by_name = place.stocks.iter().map(|name| (name, offered(vec![], vec![name.clone()])));
+        for (word, only) in by_word.chain(by_name) {
             if services(&only, parts).is_empty() {
                 all.push(Unmatched::Service { place: place.name.clone(), word: word.clone() });
             }

@@ -144,7 +144,6 @@ pub(in crate::tui) fn writes(context: Context, key: Key) -> bool {
             Action::Submit
                 | Action::Confirm
                 | Action::Usual
-                | Action::CloseDay
                 | Action::SaveRig
                 | Action::Tick
                 | Action::SkipThis

@@ -27,22 +27,28 @@ pub(super) fn open(state: &mut State) {
 /// The chosen thing is done, as of now; or, once more, it is not.
 pub(super) fn tick(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
-    let now = state.now;
+    let (now, show) = (state.now, state.units());
     let became = state.follow.became(&book).into_iter().nth(state.follow.row);
     let (draft, done) = match became {
         Some((id, Some(Became::Left(entry)))) => {
             let body = Body::Correct { of: id.clone(), event: entry.event.clone() };
             let (at, when) = done_at(state, entry.at);
-            (Draft { at, note: None, body }, format!("done{when}: {}", thing(&entry.event)))
+            (Draft { at, note: None, body }, format!("done{when}: {}", thing(&entry.event, show)))
         }
         Some((_, Some(Became::Done(row)))) if row.corrected_by.is_some() => {
             let of = row.corrected_by.clone().unwrap_or_else(|| row.id.clone());
             let body = Body::Retract { of };
-            (Draft { at: now, note: None, body }, format!("not done yet: {}", thing(&row.event)))
+            (
+                Draft { at: now, note: None, body },
+                format!("not done yet: {}", thing(&row.event, show)),
+            )
         }
         Some((id, Some(Became::Skipped(row)))) => {
             let body = Body::Restore { of: id.clone() };
-            (Draft { at: now, note: None, body }, format!("planned again: {}", thing(&row.event)))
+            (
+                Draft { at: now, note: None, body },
+                format!("planned again: {}", thing(&row.event, show)),
+            )
         }
         _ => return state.say("something else was written for it; e shows it in the journal"),
     };
@@ -73,9 +79,13 @@ pub(super) fn skip(state: &mut State, what: Action) {
     });
     let Some(plan) = plan else { return nothing_left(state) };
     let said = match &plan.entries[..] {
-        [one] => thing(&one.event),
+        [one] => thing(&one.event, state.units()),
         all => counted(all.len() as u64, "thing"),
     };
+    let key = if what == Action::SkipStop { 'x' } else { 'n' };
+    if !state.is_sure_once(what, || format!("leave out: {said}? {key} again does it")) {
+        return;
+    }
     let drafts = plans::answer(&plan, PlanOutcome::NotDone, state.now);
     save(state, drafts, SavePurpose::key(&format!("left out: {said}")));
 }
@@ -150,7 +160,7 @@ pub(super) fn elsewhere(state: &mut State, text: &str) {
     };
     let (can, cannot): (Vec<_>, Vec<_>) =
         plan.entries.iter().cloned().partition(|entry| can_be_done(rig, place, &entry.event));
-    let gone = commas(cannot.iter().map(|entry| thing(&entry.event)));
+    let gone = commas(cannot.iter().map(|entry| thing(&entry.event, rig.show)));
     let there = |entry| changed(entry, plan.at, Some(&place.name));
     let mut drafts: Vec<Draft> = can.iter().map(there).collect();
     if !cannot.is_empty() {

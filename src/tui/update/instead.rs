@@ -10,7 +10,7 @@ pub(super) fn with_left_out(state: &State, mut said: Understood) -> Understood {
     let Purpose::Answer(of) = &state.line.purpose else { return said };
     if let Some(plan) = about(state, of) {
         let records = plans::answer(&plan, instead(&said.drafts), state.now);
-        said.echo.push_str(&left_out(&plan, &records));
+        said.echo.push_str(&left_out(&plan, &records, state.units()));
     }
     said
 }

@@ -6,7 +6,7 @@ use super::line;
 use super::saving::{append_all, save};
 use crate::domain::{Body, Draft, EntryId};
 use crate::text::safe;
-use crate::tui::{Context, JournalView, Purpose, SavePurpose, State};
+use crate::tui::{Action, Context, JournalView, Purpose, SavePurpose, State};
 use std::sync::Arc;
 
 /// Takes the book that was read. The journal's selection stays on its entry, or on the newest.
@@ -26,7 +26,8 @@ pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
 
 /// Opens the line for what the journal is searched for.
 pub(super) fn search(state: &mut State) {
-    let before = state.filter.clone();
+    let in_rig = state.screen() == Some(Context::Rig);
+    let before = if in_rig { &state.rig.filter } else { &state.filter }.clone();
     line::open_with(state, Purpose::Search, &before);
 }
 
@@ -50,17 +51,10 @@ pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) {
 }
 
 /// Takes back what this device wrote last, all of the line. The first press says what that is: who
-/// types words on a screen loses nothing by a letter. In a round that is not saved yet it goes back
-/// by an answer.
+/// types words on a screen loses nothing by a letter.
 pub fn undo(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
     let in_round = state.screen() == Some(Context::Round);
-    if in_round && state.round.before.is_none() {
-        return match state.round.place == 0 && state.round.doubt.is_none() {
-            true => state.say("nothing of this round to take back; e has what was written before"),
-            false => state.round.back(),
-        };
-    }
     // What was taken back just now by choosing it is what a person means first.
     let taken = std::mem::take(&mut state.just_taken);
     if !taken.is_empty() {
@@ -73,15 +67,15 @@ pub fn undo(state: &mut State) {
     if line.is_empty() {
         return state.say("this device has nothing to take back");
     }
-    if !std::mem::replace(&mut state.undoing, true) {
-        return state.say(format!("take back{words}? u again does it"));
+    if !state.is_sure(Action::Undo, || format!("take back{words}? u again does it")) {
+        return;
     }
     let it = if words.ends_with("entries") { "them" } else { "it" };
     let done = format!("took back{words} (U puts {it} back)");
     append_all(state, line.into_iter().map(|of| Body::Retract { of }), done);
     if in_round && state.saving {
         // What was written before the round is another matter.
-        (state.round, state.undoing) = (Round::default(), false);
+        (state.round, state.sure) = (Round::default(), None);
         state.screens.pop();
     }
 }
@@ -92,6 +86,7 @@ pub fn redo(state: &mut State) {
     let (line, words) = book.redo.clone();
     match line.is_empty() {
         true => state.say("nothing to put back"),
+        false if !state.is_sure(Action::Redo, || format!("put back{words}? U again does it")) => {}
         false => {
             let done = format!("put back{words}");
             append_all(state, line.into_iter().map(|of| Body::Restore { of }), done)
@@ -103,6 +98,10 @@ pub fn redo(state: &mut State) {
 pub fn retract(state: &mut State) {
     let Some(row) = selected(state) else { return };
     let ids: Vec<EntryId> = row.ids().cloned().collect();
+    let what = if row.gone { "put back" } else { "take back" };
+    if !state.is_sure_once(Action::Retract, || format!("{what}: {}? x again does it", row.words)) {
+        return;
+    }
     if row.gone {
         let done = format!("put back: {}", row.words);
         return append_all(state, ids.into_iter().map(|of| Body::Restore { of }), done);
@@ -139,8 +138,13 @@ pub(in crate::tui) fn keep_this(state: &mut State) {
     let Some(twin) = twin else {
         return state.say("no other entry looks like this one");
     };
-    let done =
-        format!("kept the one from {}, took back the one from {}", row.id.device, twin.id.device);
+    let (kept, gone) = (&row.id.device, &twin.id.device);
+    let ask =
+        || format!("keep the one from {kept}, take back the one from {gone}? t again does it");
+    if !state.is_sure_once(Action::KeepThis, ask) {
+        return;
+    }
+    let done = format!("kept the one from {kept}, took back the one from {gone}");
     take_back(state, vec![twin.id], done)
 }
 

@@ -1,6 +1,6 @@
 //! The line at the bottom: to log, to correct, and as the palette.
 
-use super::super::hearing::{Completion, complete as ways_on, understand};
+use super::super::hearing::{Completion, complete as ways_on, far_beyond, understand};
 use super::super::state::Line;
 use super::super::values::Field;
 use super::instead::with_left_out;
@@ -136,6 +136,10 @@ fn changed(state: &mut State) {
     state.line.ways.clear();
     state.line.way = None;
     match state.line.purpose {
+        Purpose::Search if state.screen() == Some(Context::Rig) => {
+            let words = state.line.input.value().to_string();
+            state.rig.look_for(&words);
+        }
         Purpose::Search => {
             state.filter = state.line.input.value().to_string();
             state.list();
@@ -148,7 +152,10 @@ fn changed(state: &mut State) {
 /// Reads the line as it stands.
 fn read(state: &mut State) {
     let text = state.line.input.value();
-    let reading = state.vocabulary().map(|known| understand(&known, state.now, text));
+    let reading = state.book.as_ref().zip(state.vocabulary()).map(|(book, known)| {
+        let said = understand(&known, state.now, text)?;
+        far_beyond(said, &book.often, &known, (text, state.now))
+    });
     let reading = reading.map(|reading| reading.map(|said| with_left_out(state, said)));
     state.line.reading = reading;
 }

@@ -1,4 +1,4 @@
-//! What became of a plan: asked on the first screen, answered with one key, saved as records.
+//! What became of a plan: asked on the first screen, answered with a key pressed twice, saved as records.
 
 use super::super::hearing::Understood;
 use super::instead::{about, instead};
@@ -6,14 +6,22 @@ use super::line;
 use super::saving::save;
 use crate::domain::{EntryId, Plan, PlanOutcome, plans};
 use crate::text::plans as words;
-use crate::tui::{Purpose, SavePurpose, State};
+use crate::tui::{Action, Purpose, SavePurpose, State};
 
 /// The plan that is asked about was done as planned, or was not done.
 pub(super) fn answer(state: &mut State, outcome: PlanOutcome) {
     let Some(plan) = asked(state) else { return };
+    let show = state.units();
     // By name: parts that were left out before are no part of it.
-    let said = if outcome == PlanOutcome::Done { "done" } else { "not done" };
-    let purpose = SavePurpose::key(&format!("{said}: {}", words::in_parts(&plan)));
+    let (said, action, key) = match outcome == PlanOutcome::Done {
+        true => ("done", Action::PlanDone, 'y'),
+        false => ("not done", Action::PlanNotDone, 'n'),
+    };
+    let ask = || format!("{said}: {}? {key} again writes it", words::in_parts(&plan, show));
+    if !state.is_sure_once(action, ask) {
+        return;
+    }
+    let purpose = SavePurpose::key(&format!("{said}: {}", words::in_parts(&plan, show)));
     save(state, plans::answer(&plan, outcome, state.now), purpose);
 }
 

@@ -4,7 +4,7 @@ use super::super::rig::RigEdit;
 use super::{asking, line};
 use crate::logline;
 use crate::setup::parts::{self, added, changed, dated};
-use crate::tui::{Context, Effect, JournalView, Purpose, State};
+use crate::tui::{Action, Context, Effect, JournalView, Purpose, State};
 use std::sync::Arc;
 
 /// Opens the rig; changes that were not saved are still there.
@@ -21,7 +21,10 @@ pub(super) fn open(state: &mut State) {
 /// The selected value goes into the line.
 pub(super) fn edit(state: &mut State) {
     if let Some(field) = state.rig.fields.get(state.rig.row).cloned() {
-        line::open_with(state, Purpose::RigValue(field.path), field.value.trim_matches('"'));
+        // A number is written anew, words are changed.
+        let is_number = field.value.parse::<f64>().is_ok();
+        let value = if is_number { "" } else { field.value.trim_matches('"') };
+        line::open_with(state, Purpose::RigValue(field.path), value);
     }
 }
 
@@ -66,6 +69,11 @@ fn date(state: &mut State, text: &str) {
 
 /// Saves the changes as they stand: it was always so.
 pub(super) fn save(state: &mut State) {
+    let ask = format!("save {}? w again does it", state.rig.changes.join(", "));
+    let can = state.rig.is_changed() && state.rig.elsewhere.is_none();
+    if can && !state.is_sure_once(Action::SaveRig, || ask) {
+        return;
+    }
     let after = state.rig.text.clone();
     write(state, after)
 }

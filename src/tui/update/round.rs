@@ -1,12 +1,13 @@
 //! The evening's round: keys answer its questions, and Enter at the end saves them in one go.
 
-use super::super::round::{Answer, Asked, Doubt, Round, Said};
+use super::super::round::{Answer, Asked, Doubt, Reader, Round, Said};
 use super::plans;
 use super::saving::save;
-use crate::domain::{Body, Draft, Event};
-use crate::logline;
-use crate::text::{counted, led, listed};
-use crate::tui::{Action, Context, Key, SavePurpose, Spends, State};
+use crate::domain::{Body, Draft, Event, Happened, Moment};
+use crate::logline::{self, Vocabulary};
+use crate::text::count::far_beyond;
+use crate::text::{counted, led, listed, words};
+use crate::tui::{Action, Context, Key, SavePurpose, Spends, State, keymap};
 
 /// Opens it; answers that were given before and not saved are still there.
 pub fn open(state: &mut State) {
@@ -41,33 +42,65 @@ fn fresh(state: &State) -> Round {
     Round::of(evening, &book.loaded.rig.parts_on(today), &uses, today)
 }
 
-/// Whether a key is no part of the number that is being typed: `1gal` is no answer to `1`, and a
-/// letter behind a digit opens no other screen.
-pub(super) fn is_no_part(state: &State, key: Key) -> bool {
-    let other = matches!(key, Key::Char(c) if !c.is_ascii_digit() && c != '?');
-    other && !state.round.typed.is_empty()
+/// A key while something is asked or is to be saved; whether it is a part of an answer. The round's
+/// own keys answer at once; a letter that is none of them begins a word, which Enter takes.
+pub(super) fn typed(state: &mut State, key: Key) -> bool {
+    let begun = state.round.begun.take();
+    let blank = state.round.typed.is_empty();
+    match key {
+        _ if state.round.before.is_some() => return false,
+        Key::Char(' ' | '?') if blank => return false,
+        Key::Char(c) => letter(state, c, begun),
+        Key::Backspace if !blank => _ = state.round.typed.pop(),
+        Key::ClearLine | Key::EraseWord => state.round.typed.clear(),
+        _ => return false,
+    }
+    true
 }
 
-/// A stroke behind digits; whether it is a part of the answer.
-pub(super) fn stroke(state: &mut State, key: Key) -> bool {
-    let typed = state.round.stroke().filter(|_| key == Key::Char('/'));
-    typed.map(|typed| state.round.typed = typed).is_some()
-}
-
-/// A digit of an answer.
-pub fn digit(state: &mut State, digit: u32) {
-    let said = state.round.digit(digit);
+fn letter(state: &mut State, c: char, begun: Option<Box<(char, Round)>>) {
+    state.status = None;
+    let own = keymap::action(Context::Round, Key::Char(c));
+    let own = own.filter(|own| state.round.typed.is_empty() && state.round.is_answered_by(*own));
+    if let Some(action) = own {
+        let before = state.round.clone();
+        match action {
+            Action::CloseDay => close_day(state),
+            _ => answer(state, action),
+        }
+        if !state.line.open && state.round != before {
+            state.round.begun = Some(Box::new((c, before)));
+        }
+        return;
+    }
+    // The `n` before was no answer: it began `nine`. One by one, what follows is for the first.
+    if let Some((first, before)) = begun.map(|begun| *begun).filter(|_| c.is_alphabetic()) {
+        let word = format!("{first}{c}");
+        let one_by_one = matches!(before.asked(), Some(Asked::Again(..)));
+        if !one_by_one || words::begins("yes", &word) || words::begins("none", &word) {
+            state.round = Round { typed: first.to_string(), ..before };
+        }
+    }
+    let said = state.round.typed_on(c);
     take(state, said);
 }
 
-/// An answer by a key that is no digit.
+/// What words are read with: as if nothing had been written yet.
+pub(in crate::tui) fn known(state: &State) -> Option<Vocabulary> {
+    let book = state.book.as_ref()?;
+    Some(Vocabulary::at(&book.loaded.rig, &[], state.now))
+}
+
+/// An answer by a key that is no part of a word.
 pub fn answer(state: &mut State, action: Action) {
+    let Some(known) = known(state) else { return };
+    let reader = Reader { known: &known, now: state.now };
     let (round, now) = (&state.round, state.now);
     let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state),
         (false, _) => Said::Nothing(round.over()),
-        (true, Action::Skip) => round.onward(now),
-        (true, Action::Usual) => round.enter(now),
+        (true, Action::Skip) => round.onward(&reader),
+        (true, Action::Usual) => round.enter(&reader),
         (true, _) if round.doubt.is_some() => Said::Nothing("choose by its number"),
         (true, Action::Yes) => round.yes(now),
         (true, Action::No) => round.no(now),
@@ -79,6 +112,11 @@ pub fn answer(state: &mut State, action: Action) {
 /// Takes what a key said, unless it is a reading that cannot be true.
 fn take(state: &mut State, said: Said) {
     match said {
+        // What is refused is refused whole, and is no part of the next answer.
+        Said::Nothing(why) if !state.round.typed.is_empty() => {
+            let typed = std::mem::take(&mut state.round.typed);
+            state.say(format!("not taken: {typed}; {why}"));
+        }
         Said::Nothing(why) => state.say(why),
         Said::Typed(typed) => state.round.typed = typed,
         Said::Answer(answer) => match doubted(state, &answer) {
@@ -91,45 +129,46 @@ fn take(state: &mut State, said: Said) {
     }
 }
 
-/// What the log line would ask back of a reading.
+/// What the log line would ask back of an answer.
 fn doubted(state: &State, answer: &Answer) -> Option<Doubt> {
-    let (Answer::Said(drafts), Some(Asked::Reading { .. })) = (answer, state.round.asked()) else {
-        return None;
-    };
-    let known = state.vocabulary()?;
+    let Answer::Said(drafts) = answer else { return None };
+    // Settled already: the answer is one of the ways.
+    let known = state.vocabulary().filter(|_| state.round.doubt.is_none())?;
     let said: Vec<_> = drafts.iter().filter_map(Draft::happened).collect();
-    let line = logline::echo(&said, &known, state.now);
+    match state.round.asked() {
+        Some(Asked::Reading { .. }) => doubted_reading(&said, &known, state.now),
+        Some(Asked::Use { .. }) => {
+            let (_, most) = state.book.as_ref()?.often.exceeded(said.first()?)?;
+            let line = logline::echo(&said, &known, state.now);
+            Some(Doubt { why: far_beyond(&line, most), ways: vec![(line, drafts.clone())] })
+        }
+        _ => None,
+    }
+}
+
+fn doubted_reading(said: &[Happened], known: &Vocabulary, now: Moment) -> Option<Doubt> {
+    let line = logline::echo(said, known, now);
     let way = |line: String| {
-        let said = logline::parse(&line, &known, state.now).ok()?.into_iter();
+        let said = logline::parse(&line, known, now).ok()?.into_iter();
         Some((line, said.map(Draft::from).collect()))
     };
-    // Settled already: the answer is one of the ways.
-    let settled = state.round.doubt.is_some();
-    let misread = logline::parse(&line, &known, state.now).err().filter(|_| !settled)?;
+    let misread = logline::parse(&line, known, now).err()?;
     let ways: Vec<_> = misread.instead.into_iter().filter_map(|offer| way(offer.line)).collect();
     let why = misread.message.split(": write `").next().unwrap_or_default().to_string();
     (!ways.is_empty()).then_some(Doubt { why, ways })
 }
 
-/// At the end: saves it, with the day closed. At a plan: it was done otherwise.
+/// The day is closed when the round is saved, or is not after all. At a plan: it was done otherwise.
 pub(super) fn close_day(state: &mut State) {
-    match state.round.asked().cloned() {
-        Some(Asked::Plan(plan)) => {
-            state.round.answer(Answer::Skipped);
-            plans::otherwise_than(state, &plan);
-        }
-        Some(_) => {
-            state.round.closes = !state.round.closes;
-            state.say(match state.round.closes {
-                true => "the day will be closed when the round is saved; c again: it stays open",
-                false => "the day stays open",
-            });
-        }
-        None => {
-            state.round.closes = true;
-            finish(state)
-        }
+    if let Some(Asked::Plan(plan)) = state.round.asked().cloned() {
+        state.round.answer(Answer::Skipped);
+        return plans::otherwise_than(state, &plan);
     }
+    state.round.closes = !state.round.closes;
+    state.say(match state.round.closes {
+        true => "the day will be closed when the round is saved; c again: it stays open",
+        false => "the day stays open",
+    });
 }
 
 fn finish(state: &mut State) {

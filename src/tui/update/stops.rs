@@ -8,7 +8,7 @@ use crate::plan::Trip;
 use crate::plan::stops::saved;
 use crate::text::plans::thing;
 use crate::text::{Form, date_time};
-use crate::tui::{Context, Extent, SavePurpose, Spends, State};
+use crate::tui::{Action, Context, Extent, SavePurpose, Spends, State};
 use std::sync::Arc;
 
 /// The schedule came, or the best that a search had found when it was given up; that may have
@@ -62,7 +62,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
             let place = place.unwrap_or_default();
             lines.push(format!("{}  {place}", date_time(zone.here(plan.at), Form::Short)));
         }
-        lines.push(format!("  {}", thing(&plan.event)));
+        lines.push(format!("  {}", thing(&plan.event, rig.show)));
     }
     let count = planned.len();
     let done = format!("saved: {count} planned entries (u takes all of them back)");
@@ -91,6 +91,11 @@ pub(in crate::tui) fn take_back(state: &mut State) {
     if ids.is_empty() {
         return state.say("no schedule that was saved lies ahead");
     }
-    let done = format!("took back {} planned entries (u puts them back)", ids.len());
+    let planned = format!("{} planned entries", ids.len());
+    let ask = || format!("take back {planned}? x again does it");
+    if !state.is_sure_once(Action::DropSchedule, ask) {
+        return;
+    }
+    let done = format!("took back {planned} (u puts them back)");
     journal::take_back(state, ids, done)
 }

@@ -1,20 +1,25 @@
 //! The last lines of every screen: the line to log into with its echo, the status, the keys.
 
 use super::{Paper, Seen};
-use crate::setup::parts::{ADDITIONS, changed};
+use crate::setup::parts::{ADDITIONS, LESS_HEAT, changed};
 use crate::text::{cut, longest_fitting, safe, width, wrap};
 use crate::tui::hearing::{Completion, Misread};
 use crate::tui::state::{Line, Status};
 use crate::tui::update::{TIMES, expects};
-use crate::tui::{Action, Purpose, State, Tone, keymap};
+use crate::tui::{Action, Context, Purpose, State, Tone, keymap};
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
 /// Most rows that a message or the line's meaning takes, where there are rows to spare.
 const MOST: usize = 3;
+/// On a screen of so many columns; on a narrower one, in proportion.
+const USUAL_COLUMNS: usize = 80;
 /// In a lower window each of them has one row.
 const LOW: u16 = 14;
+
+/// What a round says besides its keys.
+const WORDS_TOO: &str = "Words will do: half, none, twelve";
 
 /// Styled pieces of one row.
 type Pieces = Vec<(String, Style)>;
@@ -44,13 +49,14 @@ pub fn draw(state: &State, frame: &mut Frame, area: Rect) {
 
 /// What stands between the line and the keys.
 fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
-    let most = if screen.height < LOW { 1 } else { MOST };
+    let columns = usize::from(screen.width).max(1);
+    // A narrow screen says as much in more rows.
+    let most = if screen.height < LOW { 1 } else { MOST * USUAL_COLUMNS.div_ceil(columns) };
     // The names of actions may take half the screen: they are what one looks for.
     let most = match state.line.open && state.line.purpose == Purpose::Palette {
         true => most.max(usize::from(screen.height / 2)),
         false => most,
     };
-    let columns = usize::from(screen.width);
     let [below, usual] = match state.line.open {
         true => below_line(state, columns, most),
         false => {
@@ -60,7 +66,9 @@ fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
                 state.book.iter().filter_map(opens).map(|opens| {
                     (format!("{}: say what happened", opens.keys[0]), state.look.faint())
                 });
-            [Vec::new(), vec![line.collect()]]
+            let is_asked = state.screen() == Some(Context::Round) && state.round.asked().is_some();
+            let words = is_asked.then(|| (WORDS_TOO.to_string(), state.look.faint()));
+            [Vec::new(), vec![line.chain(words).collect()]]
         }
     };
     let status = state.status.as_ref().map(|Status { tone, text }| {
@@ -206,7 +214,15 @@ fn hint(state: &State, columns: usize) -> (&'static str, String, Style) {
             faint(&names.join(" | "))
         }
         (Purpose::Value, _) => faint(&expects(state)),
-        (Purpose::RigAdd, _) => faint(&format!("such as: {}", ADDITIONS.join("; "))),
+        (Purpose::Search, _) if state.screen() == Some(Context::Rig) => {
+            faint("such as: fresh, gauge, heating, panels")
+        }
+        (Purpose::RigAdd, _) => faint(&format!("such as: {}; {LESS_HEAT}", ADDITIONS.join("; "))),
+        (Purpose::RigValue(path), _) if text.is_empty() => {
+            let own = state.rig.fields.iter().find(|field| field.path == *path);
+            let now = own.map_or("", |field| &field.value);
+            faint(&format!("{}: now {now}; Esc leaves it", path.replace('/', " ")))
+        }
         (Purpose::RigValue(path), _) => match changed(&state.rig.text, path, text) {
             Ok(_) => faint(&format!("{}: Enter shows what it does", path.replace('/', " "))),
             Err(expected) => ("", expected, look.bad()),

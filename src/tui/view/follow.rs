@@ -47,14 +47,16 @@ pub fn draw(paper: &mut Paper) {
 /// "[x] fill fresh" and when it was done.
 fn item(state: &State, became: Option<&Became>) -> (String, String) {
     match became {
-        Some(Became::Left(entry)) => (format!("[ ] {}", thing(&entry.event)), String::new()),
+        Some(Became::Left(entry)) => {
+            (format!("[ ] {}", thing(&entry.event, state.units())), String::new())
+        }
         Some(Became::Done(row)) => {
             let tick = state.look.glyphs().tick;
             let at = clock(state.zone().here(row.at));
-            (format!("[{tick}] {}", thing(&row.event)), format!("done {at}"))
+            (format!("[{tick}] {}", thing(&row.event, state.units())), format!("done {at}"))
         }
         Some(Became::Skipped(row)) => {
-            (format!("[-] {}", thing(&row.event)), "left out".to_string())
+            (format!("[-] {}", thing(&row.event, state.units())), "left out".to_string())
         }
         None => ("[-]".to_string(), "left out".to_string()),
     }

@@ -4,7 +4,7 @@
 use super::{Line, Paper, Room, Text, beside, header, joined, level, round, stacked, stock};
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
-use crate::text::answer::{also_due, answer, closed, look_in_words, stands_in};
+use crate::text::answer::{also_due, answer, closed, look_in_words, stands_in, together};
 use crate::text::quantity::odd_season;
 use crate::text::{
     Dates, Form, Urgency, date_time, led, left, listed, longest_fitting, notice, plans, right,
@@ -136,7 +136,7 @@ fn question(paper: &mut Paper) {
         n => format!(" (1 of {n})"),
     };
     let most = if paper.left() > 16 { 3 } else { 2 };
-    paper.wrapped(&format!("{}{more}", plans::question(plan, &zone)), strong, most);
+    paper.wrapped(&format!("{}{more}", plans::question(plan, &zone, state.units())), strong, most);
     let keys = [
         "y as planned   c done otherwise   n not done".to_string(),
         "y yes  c otherwise  n not done".to_string(),
@@ -300,6 +300,7 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
     let due = also_due(&evening.forecast);
     let due = listed(due.iter().map(|i| &evening.forecast.stocks[*i].name));
     put(Some(led("At that stop also: ", &due)).filter(|line| !line.is_empty()), plain);
+    put(together(&evening.forecast).map(str::to_string), plain);
     put(book.and_then(|book| closed(&book.loaded.rig, &evening.forecast)), plain);
     put(saved_stop(state, evening), plain);
     put(evening.worth_a_look().map(look_in_words), plain);

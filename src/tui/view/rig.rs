@@ -2,6 +2,7 @@
 
 use super::{Line, List, Paper, Room, Text, beside, joined, moved, stacked};
 use crate::setup::parts::about;
+use crate::text::caution::BURNING;
 use crate::text::{counted, safe};
 use crate::tui::State;
 
@@ -11,13 +12,15 @@ pub fn draw(paper: &mut Paper) {
     let (rig, look) = (&state.rig, state.look);
     let changes = &rig.changes;
     let unsaved = match changes.len() {
-        0 => String::new(),
+        0 if rig.filter.is_empty() => format!("  {} values, / finds one", rig.fields.len()),
+        0 => format!("  {} with {}, Esc shows all", rig.fields.len(), rig.filter),
         n => format!(
             "  {} not saved: w as if always so, D from a day on",
             counted(n as u64, "change")
         ),
     };
-    paper.line(&[("The van", look.strong()), (&unsaved, look.bad())]);
+    let style = if changes.is_empty() { look.strong() } else { look.bad() };
+    paper.wrapped(&format!("The van{}", safe(&unsaved)), style, 3);
     let items: Vec<(String, String)> = rig
         .fields
         .iter()
@@ -51,6 +54,9 @@ fn told(state: &State, columns: usize) -> Vec<Line> {
         let (meaning, source) = about(field);
         text.say([format!("{}, line {}", field.value, field.line)]);
         text.say(meaning);
+        if field.path.starts_with("heating") || field.path.starts_with("hot_water") {
+            text.put("", BURNING.line, look.strong());
+        }
         if let Some(source) = source {
             text.put("", &format!("Starting value: {source}"), look.faint());
         }

@@ -2,11 +2,12 @@
 //! the end the new date and what it moved.
 
 use super::{List, Paper, Text, header, joined, moved};
-use crate::domain::{Body, Draft, Event, Quantity};
+use crate::domain::{Amount, Body, Draft, Event, Happened, Quantity};
 use crate::logline;
 use crate::text::{commas, counted, listed, percent, plans, unit_word};
 use crate::tui::State;
-use crate::tui::round::{Again, Answer, Asked, Doubt, Question, Scale};
+use crate::tui::round::{Again, Answer, Asked, Doubt, Question, Reader, Said, Scale, number};
+use crate::tui::update::round_words;
 use ratatui::style::Style;
 
 /// Draws it.
@@ -32,8 +33,13 @@ pub fn draw(paper: &mut Paper) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
         Some(asked) => {
             let typed = typed(&asked.asked, &round.typed);
-            (format!("{} {typed}", question(state, &asked.asked)), keys(&asked.asked, &typed))
+            let keys = if typed.is_empty() { keys(&asked.asked) } else { taken(state, &typed) };
+            (format!("{} {typed}", question(state, &asked.asked)), keys)
         }
+        None if round.closes => (
+            "That was all. Save it, and close the day?".to_string(),
+            "Enter saves it all and closes the day".to_string(),
+        ),
         None if round.drafts().is_empty() => {
             let why = if round.questions.is_empty() {
                 "Nothing to ask tonight"
@@ -45,13 +51,9 @@ pub fn draw(paper: &mut Paper) {
                 "Enter closes the round, c closes the day".to_string(),
             )
         }
-        None if round.closes => (
-            "That was all. Save it, and close the day?".to_string(),
-            "Enter saves it all and closes the day".to_string(),
-        ),
         None => (
             "That was all. Save it?".to_string(),
-            "Enter saves, c saves and writes down that nothing else happened today".to_string(),
+            "Enter saves; c, Enter: and nothing else happened today".to_string(),
         ),
     };
     let place = format!("Tonight {} of {}: ", round.place + 1, round.questions.len());
@@ -82,16 +84,16 @@ pub(super) fn in_short(state: &State) -> Option<String> {
     let round = &state.round;
     let name = |q: &Question| match &q.asked {
         Asked::Again(..) => None,
-        asked => Some(name(asked)),
+        asked => Some(name(state, asked)),
     };
     let names = listed(round.questions.iter().filter_map(name));
     let begun = if round.is_begun() { " (begun)" } else { "" };
     (!names.is_empty()).then(|| format!("Tonight's round{begun}, d: {names}"))
 }
 
-fn name(asked: &Asked) -> String {
+fn name(state: &State, asked: &Asked) -> String {
     match asked {
-        Asked::Plan(plan) => plans::briefly(plan),
+        Asked::Plan(plan) => plans::briefly(plan, state.units()),
         Asked::Reading { stock, .. } => stock.clone(),
         Asked::Again(Again::Yesterday, _) => "as yesterday".to_string(),
         Asked::Again(Again::Usual, _) => "as usual".to_string(),
@@ -107,7 +109,7 @@ fn item(state: &State, question: &Question) -> (String, String) {
         Answer::Skipped => "left out".to_string(),
         Answer::Said(drafts) => words(state, &question.asked, drafts),
     };
-    (name(&question.asked), value)
+    (name(state, &question.asked), value)
 }
 
 /// Whether it is one of the uses that were answered all together.
@@ -125,7 +127,14 @@ fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
     let said: Vec<_> = drafts.iter().filter_map(Draft::happened).collect();
     match (asked, said.first().map(|said| &said.event)) {
         (_, None) => "none".to_string(),
-        (Asked::Use { .. }, Some(Event::Use { count, .. })) => counted_in(count),
+        (Asked::Use { .. }, Some(Event::Use { count, .. })) => {
+            let milli = |said: &Happened| match &said.event {
+                Event::Use { count, .. } => count.amount.milli(),
+                _ => 0,
+            };
+            let all = Amount::from_milli(said.iter().map(milli).sum()).unwrap_or_default();
+            counted_in(&Quantity::new(all, count.unit.clone()))
+        }
         (_, Some(Event::Level { reading, step: None, .. })) => counted_in(reading),
         _ => {
             let known = state.book.as_ref().map(|book| &book.vocabulary);
@@ -142,12 +151,7 @@ fn counted_in(count: &Quantity) -> String {
 
 /// What is typed so far, with what it counts.
 fn typed(asked: &Asked, typed: &str) -> String {
-    if typed.contains('/') {
-        return typed.to_string();
-    }
-    let (Ok(number), false) = (typed.parse::<u32>(), typed.is_empty()) else {
-        return String::new();
-    };
+    let Ok(number) = typed.parse::<u32>() else { return typed.to_string() };
     match asked {
         Asked::Reading { scale: Scale::Parts(parts), .. } => part(number, *parts),
         Asked::Reading { scale: Scale::Lamps(_), .. } => counted(u64::from(number), "lamp"),
@@ -155,7 +159,23 @@ fn typed(asked: &Asked, typed: &str) -> String {
         Asked::Reading { scale: Scale::Amount { unit, .. }, .. } | Asked::Use { unit, .. } => {
             format!("{number} {}", unit_word(unit, &number.to_string()))
         }
-        _ => String::new(),
+        _ => typed.to_string(),
+    }
+}
+
+/// What Enter makes of what is typed, or what would be understood.
+fn taken(state: &State, typed: &str) -> String {
+    let Some(known) = round_words(state) else { return String::new() };
+    match state.round.enter(&Reader { known: &known, now: state.now }) {
+        Said::Answer(Answer::Said(drafts)) => {
+            let asked = state.round.asked();
+            let words = asked.map_or_else(String::new, |asked| words(state, asked, &drafts));
+            let is_plain = number(&state.round.typed).is_some();
+            let taken = if is_plain { typed } else { &words };
+            format!("Enter takes {taken}, Backspace erases")
+        }
+        Said::Nothing(why) => format!("not understood so far: {why}"),
+        _ => "Enter takes it, Backspace erases".to_string(),
     }
 }
 
@@ -170,7 +190,7 @@ fn part(number: u32, of: u32) -> String {
 
 fn question(state: &State, asked: &Asked) -> String {
     match asked {
-        Asked::Plan(plan) => plans::question(plan, &state.zone()),
+        Asked::Plan(plan) => plans::question(plan, &state.zone(), state.units()),
         Asked::Reading { stock, scale: Scale::Lamps(_) } => {
             format!("{stock}: how many lamps are lit?")
         }
@@ -192,7 +212,9 @@ fn question(state: &State, asked: &Asked) -> String {
                 None => format!("{activity} today? Usually {usual}:"),
                 Some(since) => {
                     let since = since.format("%A %-d %B");
-                    format!("{activity}: none written since {since}. How many? Usually {usual}:")
+                    format!(
+                        "{activity}: none written since {since}. How many since then? About {usual}:"
+                    )
                 }
             }
         }
@@ -200,16 +222,17 @@ fn question(state: &State, asked: &Asked) -> String {
 }
 
 /// What each key would say here.
-fn keys(asked: &Asked, typed: &str) -> String {
-    if !typed.is_empty() {
-        return format!("Enter takes {typed}, Backspace clears it");
-    }
+fn keys(asked: &Asked) -> String {
     let some = |what: &str| format!("{what}; Space: leave it out");
     match asked {
         Asked::Plan(_) => {
             "y: as planned, n: not done, c: otherwise, Space: leave it open".to_string()
         }
         Asked::Again(..) => "y: yes, n: ask one by one, Space: leave it out".to_string(),
+        Asked::Use { since: Some(_), .. } => {
+            "a number, spread over these days; Enter: about as many, n: none, Space: leave it out"
+                .to_string()
+        }
         Asked::Use { .. } => "a number; Enter: as usual, n: none, Space: leave it out".to_string(),
         Asked::Reading { scale, .. } => match scale {
             Scale::Parts(10) => some("tenths of full, 0 to 10; f: full"),

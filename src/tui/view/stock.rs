@@ -143,8 +143,8 @@ fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize)
     let mut text = Text::new(look, columns);
     let spent = state.spent.answer.as_ref();
     let own = spent.and_then(|spent| spent.stock(&stock.name));
-    let shares = own.map_or(String::new(), |own| usage::shares(own.lately(), own.stock.runs));
-    text.say((!shares.is_empty()).then(|| format!("By cause: {shares} (i: more)")));
+    let by_cause = own.and_then(|own| usage::by_cause(own, &state.zone()));
+    text.say(by_cause.map(|shares| format!("{shares} (i: more)")));
     let about = evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name));
     text.say(about.map(|notice| format!("Note: {}", said(notice, state.units()))));
     let rig = state.book.as_ref().map(|b| &b.loaded.rig);

@@ -82,10 +82,15 @@ impl Stage {
 
     /// The last line taken back: the first press says what that is, and a held key is no second one.
     fn undoes(&mut self) {
-        self.press("u");
-        self.sees("u again does it");
+        self.twice("u");
+    }
+
+    /// A letter that writes: the first press asks.
+    fn twice(&mut self, key: &str) {
+        self.press(key);
+        self.sees(&format!("{key} again "));
         std::thread::sleep(Duration::from_millis(800));
-        self.press("u");
+        self.press(key);
     }
 
     /// A line, read back before it is saved.
@@ -143,7 +148,7 @@ fn settles_in(stage: &mut Stage) {
 /// The van, a number of it changed, foretold and saved; a line, taken back, and put back.
 fn looks_around(stage: &mut Stage) {
     stage.press("v");
-    stage.sees("home latitude");
+    stage.sees("stocks fresh capacity");
     while !stage.settled().contains("what it holds when full, in its unit; above 0") {
         stage.types("j");
     }
@@ -153,7 +158,7 @@ fn looks_around(stage: &mut Stage) {
     stage.types("131\r");
     stage.sees("1 change not saved");
     stage.sees("With these changes");
-    stage.press("w");
+    stage.twice("w");
     stage.sees("saved: rig.ron, comments and all");
     stage.leaves("change  w save");
     stage.press("rv");
@@ -163,7 +168,8 @@ fn looks_around(stage: &mut Stage) {
     stage.logs("2 showers, dishes");
     stage.undoes();
     stage.sees("took back: ");
-    stage.press("U");
+    stage.twice("U");
+    stage.settled();
     stage.sees("put back: ");
 }
 
@@ -171,11 +177,11 @@ fn looks_around(stage: &mut Stage) {
 fn answers_a_plan(stage: &mut Stage, dir: &Path) {
     stage.logs("tomorrow 10:00: emptied grey");
     stage.later(dir);
-    for (key, said) in [("y", "done: "), ("n", "not done: ")] {
+    for key in ["y", "n"] {
         stage.sees("Was it done?");
         stage.settled();
-        stage.press(key);
-        stage.sees(said);
+        stage.twice(key);
+        stage.sees("(u takes it back)");
         stage.settled();
         stage.undoes();
         // Until it is read again, the screen asks as before.

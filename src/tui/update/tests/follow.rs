@@ -35,10 +35,14 @@ fn a_stop_is_ticked_thing_by_thing() {
             "j uu",
             "..... took back that it was done: emptied grey (planned stop: Fonte do Sapal) (U puts it back)",
         ),
-        ("jn", ".-... left out: empty grey (u takes it back)"),
-        ("jn ", "..... planned again: empty grey (u takes it back)"),
-        ("j x", "-x--- left out: 4 things (u takes it back)"),
-        ("j xn", "-x--- nothing of it is left to be done"),
+        ("jnn", ".-... left out: empty grey (u takes it back)"),
+        ("jnn ", "..... planned again: empty grey (u takes it back)"),
+        ("j xx", "-x--- left out: 4 things (u takes it back)"),
+        // The first press asks.
+        ("jn", "..... leave out: empty grey? n again does it"),
+        ("jnzn", "..... leave out: empty grey? n again does it"),
+        ("j x", ".x... leave out: 4 things? x again does it"),
+        ("j xxn", "-x--- nothing of it is left to be done"),
         ("wtomorrow 9:00<Enter>", "..... moved to Fri 4 Sep 09:00 (u takes it back)"),
         ("w8:00<Enter>", "..... moved to Fri 4 Sep 08:00 (u takes it back)"),
         ("wsunday<Enter>", "..... moved to Sun 6 Sep 11:02 (u takes it back)"),
@@ -67,11 +71,13 @@ fn a_stop_is_ticked_thing_by_thing() {
 #[test]
 fn what_was_left_out_before_is_not_said_to_be_done() {
     let plan = pressed("pwy<Esc>").0.book.unwrap().plans[0].clone();
-    let (mut state, _) = pressed("pwy<Esc>tjn<Esc>");
+    let (mut state, _) = pressed("pwy<Esc>tjnn<Esc>");
     let plans = vec![Plan { is_open: true, ..plan }];
     state.evening.answer = Some(Arc::new(Evening { plans, ..fixture::evening() }));
     assert_eq!(state.open_plans()[0].entries.len(), 4);
-    let effects = update(&mut state, Message::Key(Key::Char('y')));
+    let mut yes = || update(&mut state, Message::Key(Key::Char('y')));
+    assert!(yes().is_empty(), "the first press asks");
+    let effects = yes();
     let [Effect::Append { purpose, drafts }] = &effects[..] else { panic!("{effects:?}") };
     assert_eq!(drafts.len(), 4);
     assert_eq!(purpose.done, "done: stop at Fonte do Sapal (4 things) (u takes it back)");

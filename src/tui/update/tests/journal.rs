@@ -24,16 +24,21 @@ fn the_journal_shows_what_is_searched_for() {
         ("corrected", 0),
         ("twin?", 2),
         ("gone", 0),
+        // By any name that the line knows, a day in the middle.
+        ("gray water", 2),
+        ("dirty water yesterday phone", 1),
+        ("wash-up since today", 1),
+        ("showered", 1),
     ];
     for (wanted, count) in rows {
         let (state, _) = pressed(&format!("e/{wanted}"));
         assert_eq!(state.listed.len(), count, "{wanted}");
     }
-    let (mut state, folder) = pressed("e/shower<Enter>x");
+    let (mut state, folder) = pressed("e/shower<Enter>xx");
     assert_eq!(state.listed.len(), 0);
     press(&mut state, &folder, "<Esc>/gone shower<Enter>");
     assert_eq!((state.listed.len(), state.chosen_row().unwrap().gone), (1, true));
-    press(&mut state, &folder, "x<Esc>");
+    press(&mut state, &folder, "xx<Esc>");
     assert_eq!((state.listed.len(), state.rows().len()), (4, 4));
     press(&mut state, &folder, "/dishes<Enter>nwith Rita<Enter>");
     let said = folder.entries.lock().unwrap().last().unwrap().clone();
@@ -97,4 +102,18 @@ fn the_rig_is_changed_on_screen_and_a_conflict_is_shown() {
     assert_eq!((state.rig.text.clone(), state.rig.is_changed()), (book.loaded.rig_text, false));
     press(&mut state, &folder, "<Enter><ClearLine>1x<Enter>");
     assert!(!state.rig.is_changed(), "what cannot be read is not taken");
+}
+
+/// What a person changes first stands first, words find the rest, and what is added is in sight.
+#[test]
+fn values_of_the_van_are_found_by_words() {
+    let paths = |keys: &str| -> Vec<String> {
+        pressed(keys).0.rig.fields.into_iter().map(|field| field.path).collect()
+    };
+    let all = paths("v");
+    assert_eq!(all[..3], ["van", "crew", "show"]);
+    assert_eq!(paths("v/grey gauge<Enter>"), ["stocks/grey/gauge"]);
+    assert_eq!(paths("v/grey gauge<Enter><Esc>"), all);
+    let with_stove = paths("v/grey gauge<Enter>aheat wood<Enter>");
+    assert!(with_stove.contains(&"heating/sources/wood/burns".to_string()), "{with_stove:?}");
 }

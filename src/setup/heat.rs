@@ -1,0 +1,233 @@
+//! What heats a van: sources of heat as people name them, and as the rig file writes them.
+
+use crate::domain::rig::{HeatSource, Heating, Lit};
+use crate::domain::{Parts, Rig};
+use crate::store::rig_edit::{append, quoted, set};
+use crate::store::rig_file;
+use crate::text::{listed, words};
+use std::path::Path;
+
+/// Where the rig file says what heats.
+const HEATING: &str = "heating";
+
+/// No source of heat.
+const NOTHING: &str = "nothing";
+
+/// The ways to heat.
+const WAYS: &str = include_str!("../../assets/heat.txt");
+
+/// A way to heat; see the head of the table.
+struct Way {
+    word: &'static str,
+    about: &'static str,
+    /// The unit of what it burns; `None` for the battery.
+    unit: Option<&'static str>,
+    holds: &'static str,
+    numbers: &'static str,
+}
+
+fn ways() -> impl Iterator<Item = Way> {
+    let rows = WAYS.lines().filter(|row| !row.starts_with('#'));
+    rows.filter_map(|row| {
+        let cells: Vec<&str> = row.split(" | ").collect();
+        let [word, about, unit, holds, numbers] = cells[..] else { return None };
+        Some(Way { word, about, unit: Some(unit).filter(|unit| *unit != "-"), holds, numbers })
+    })
+}
+
+/// Ways to heat, with a remark each.
+pub(super) fn choices() -> Vec<(&'static str, &'static str)> {
+    let nothing = (NOTHING, "no heat but the sun's and people's");
+    ways().map(|way| (way.word, way.about)).chain([nothing]).collect()
+}
+
+/// Ways by their names, in the order of use: "diesel", "diesel and wood", "nothing".
+fn named(text: &str) -> Result<Vec<Way>, String> {
+    let text = text.to_lowercase();
+    let said = text.split([',', '+', '&']).flat_map(|part| part.split(" and ")).map(str::trim);
+    let said: Vec<&str> = said.filter(|word| !word.is_empty()).collect();
+    if said == [NOTHING] || words::is_of("none", &text) {
+        return Ok(Vec::new());
+    }
+    let way = |word: &str| {
+        let is_it = |way: &Way| way.word == word || words::same(way.word).contains(&word);
+        ways().find(is_it).ok_or_else(expected)
+    };
+    if said.is_empty() { Err(expected()) } else { said.into_iter().map(way).collect() }
+}
+
+fn expected() -> String {
+    let known = choices().into_iter().map(|(word, _)| word);
+    format!("{}; two such as diesel and wood", listed(known).replace(" and ", " or "))
+}
+
+/// Whether an answer says what heats.
+///
+/// # Errors
+/// What would.
+pub(super) fn check(text: &str) -> Result<(), String> {
+    named(text).map(|_| ())
+}
+
+fn parsed(text: &str) -> Result<Rig, String> {
+    let first = |faults: Vec<rig_file::RigFault>| {
+        faults.into_iter().next().map_or_else(String::new, |fault| fault.to_string())
+    };
+    rig_file::parse(text, Path::new("rig.ron")).map_err(first)
+}
+
+/// What heats these parts, as people say it.
+pub(super) fn said(parts: &Parts) -> String {
+    let store = parts.electrics.as_ref().map(|electrics| &electrics.store);
+    let by_store = ways().find(|way| way.unit.is_none()).map_or(NOTHING, |way| way.word);
+    let sources = parts.heating.iter().flat_map(|heating| &heating.sources);
+    let names = listed(sources.map(|source| match Some(&source.burns) == store {
+        true => by_store,
+        false => &source.burns,
+    }));
+    if names.is_empty() { NOTHING.to_string() } else { names }
+}
+
+/// The text of a rig that is heated by these, in the order of use; a source that it has keeps its
+/// numbers. What it burns is added where the van holds none.
+///
+/// # Errors
+/// What would be right.
+pub(super) fn heated(text: &str, by: &str) -> Result<String, String> {
+    let rig = parsed(text)?;
+    if said(&rig.parts) == by {
+        return Ok(text.to_string());
+    }
+    let heating = rig.parts.heating.clone().unwrap_or_default();
+    let (mut text, mut sources) = (text.to_string(), Vec::new());
+    for way in named(by)? {
+        let (burns, stock) = fuel(&way, &rig.parts)?;
+        if let Some(stock) = stock {
+            text = append(&text, "stocks", &stock)?;
+        }
+        let own = heating.sources.iter().find(|source| source.burns == burns);
+        sources.push(own.map_or_else(
+            || format!("(name: \"{}\", burns: {}, {})", way.word, quoted(&burns), way.numbers),
+            written,
+        ));
+    }
+    set(&text, HEATING, &with_sources(&heating, &sources))
+}
+
+/// The stock that it burns, and how one is written where there is none.
+fn fuel(way: &Way, parts: &Parts) -> Result<(String, Option<String>), String> {
+    let Some(unit) = way.unit else {
+        let store = parts.electrics.as_ref().map(|electrics| electrics.store.clone());
+        return store.map(|store| (store, None)).ok_or("a battery to heat from".to_string());
+    };
+    let same = words::same(way.word);
+    let is_it = |name: &str| name == way.word || same.contains(&name);
+    let mut stocks = parts.stocks.iter();
+    let own = stocks.find(|stock| is_it(&stock.name) && stock.unit.word() == unit);
+    Ok(match own {
+        Some(stock) => (stock.name.clone(), None),
+        None => {
+            let (name, unit) = (quoted(way.word), quoted(unit));
+            let holds = way.holds;
+            let stock = format!("(name: {name}, runs: down, unit: {unit}, capacity: {holds})");
+            (way.word.to_string(), Some(stock))
+        }
+    })
+}
+
+fn written(source: &HeatSource) -> String {
+    let HeatSource { efficiency, output_w, lowest_w, fan_w, start_wh, draw_spread, .. } = source;
+    let lit = if source.lit == Lit::ByDay { ", lit: by_day" } else { "" };
+    format!(
+        "(name: {}, burns: {}, wh_per_unit: {}, efficiency: {efficiency}, output_w: {output_w}, \
+         lowest_w: {lowest_w}, fan_w: {fan_w}, start_wh: {start_wh}, draw_spread: {draw_spread}{lit})",
+        quoted(&source.name),
+        quoted(&source.burns),
+        source.wh_per_unit,
+    )
+}
+
+fn with_sources(heating: &Heating, sources: &[String]) -> String {
+    let Heating { ua_w_per_k, ua_spread, day_c, night_c, night_from, night_to, .. } = heating;
+    format!(
+        "(sources: [{}],\n              ua_w_per_k: {ua_w_per_k}, ua_spread: {ua_spread}, \
+         day_c: {day_c}, night_c: {night_c}, night_from: {night_from}, night_to: {night_to}, \
+         person_w: {}, sun_gain_m2: {})",
+        sources.join(",\n                        "),
+        heating.person_w,
+        heating.sun_gain_m2
+    )
+}
+
+/// The text with a further source of heat, behind those that it has.
+///
+/// # Errors
+/// What would be right.
+pub(super) fn with_source(text: &str, word: &str) -> Result<String, String> {
+    match said(&parsed(text)?.parts).as_str() {
+        NOTHING => heated(text, word),
+        before => heated(text, &format!("{before} and {word}")),
+    }
+}
+
+/// The text without a source of heat.
+///
+/// # Errors
+/// What would be right.
+pub(super) fn without_source(text: &str, word: &str) -> Result<String, String> {
+    let parts = parsed(text)?.parts;
+    let heating = parts.heating.clone().unwrap_or_default();
+    let is_kept = |source: &&HeatSource| source.name != word && source.burns != word;
+    let kept: Vec<String> = heating.sources.iter().filter(is_kept).map(written).collect();
+    match kept.len() < heating.sources.len() {
+        true => set(text, HEATING, &with_sources(&heating, &kept)),
+        false => Err(format!("one of what heats: {}", said(&parts))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::templates::TEMPLATES;
+
+    fn burns(text: &str) -> Vec<String> {
+        let rig = parsed(text).unwrap();
+        let sources = rig.parts.heating.unwrap().sources.into_iter();
+        sources.map(|source| source.burns).collect()
+    }
+
+    #[test]
+    fn a_van_is_heated_by_what_is_said() {
+        let text = TEMPLATES[0].text;
+        let rows: [(&str, &[&str]); 6] = [
+            ("wood", &["wood"]),
+            ("diesel and wood", &["diesel", "wood"]),
+            ("wood, diesel", &["wood", "diesel"]),
+            ("propane", &["gas"]),
+            ("electric", &["battery"]),
+            ("nothing", &[]),
+        ];
+        for (said, wanted) in rows {
+            assert_eq!(burns(&heated(text, said).unwrap()), wanted, "{said}");
+        }
+        assert_eq!(heated(text, "diesel").as_deref(), Ok(text), "as the template has it");
+        for said in ["", "peat", "diesel and peat", "some"] {
+            assert!(heated(text, said).is_err(), "{said}");
+        }
+        // The stock comes with it, and the van's own heater keeps its numbers.
+        let rig = parsed(&heated(text, "wood and diesel").unwrap()).unwrap();
+        assert_eq!(rig.parts.stock("wood").map(|(_, wood)| wood.capacity), Some(20.0));
+        let before = parsed(text).unwrap().parts.heating.unwrap();
+        let after = rig.parts.heating.unwrap();
+        assert_eq!(after.sources[1], before.sources[0]);
+        assert_eq!(after.ua_w_per_k, before.ua_w_per_k);
+    }
+
+    #[test]
+    fn a_source_comes_and_goes() {
+        let with = with_source(TEMPLATES[0].text, "wood").unwrap();
+        assert_eq!(burns(&with), ["diesel", "wood"]);
+        assert_eq!(burns(&without_source(&with, "diesel").unwrap()), ["wood"]);
+        assert!(without_source(&with, "gas").unwrap_err().contains("diesel and wood"));
+    }
+}

@@ -121,11 +121,14 @@ fn write(items: &[&Item], clause: &str) -> String {
         Is::Verb(_) if lexicon().meant_of(item.words[0].text).is_some() => {
             item.words[0].text.to_string()
         }
+        // Units as they were written: `L`.
+        Is::Amount(_) => item.words.iter().map(Word::said).collect::<Vec<_>>().join(" "),
         _ => text(item.words),
     };
     let all = items.iter().map(said);
     all.collect::<Vec<_>>()
         .join(" ")
+        .replace(" %", "%")
         .replace("to-full", "to full")
         .replace("out-of", "out of")
         .replace("drove-to", "drove to")

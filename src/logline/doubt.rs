@@ -2,7 +2,7 @@
 
 use super::misread::{Misread, Understood};
 use super::told;
-use super::units::{in_stock_unit, is_counted};
+use super::units::in_stock_unit;
 use super::vocabulary::Vocabulary;
 use crate::domain::{Amount, Direction, Event, Moment, Quantity, Unit};
 use chrono::Duration;
@@ -11,10 +11,6 @@ use chrono::Duration;
 /// level, and this share of capacity, since amounts are told in round numbers.
 const FITS_SDS: f64 = 2.0;
 const FITS_SHARE: f64 = 0.02;
-/// A count is doubted beyond so many times the most that was ever told at once, and so many: what a
-/// finger adds by mistake is a digit. Common practice, no source.
-const FAR_MORE: f64 = 4.0;
-const SO_MANY: f64 = 20.0;
 
 /// The question about one thing of a line, if it is such a reading. A remark with the reading says
 /// that it was looked at twice, and a service of the stock in the same line explains it.
@@ -23,8 +19,7 @@ pub(super) fn of(
     index: usize,
     (known, now): (&Vocabulary, Moment),
 ) -> Option<Misread> {
-    if let Some(misread) = overfull(line, index, (known, now)).or_else(|| many(&line[index], known))
-    {
+    if let Some(misread) = overfull(line, index, (known, now)) {
         return Some(misread);
     }
     let said = &line[index];
@@ -60,17 +55,6 @@ pub(super) fn of(
         short(&before),
     );
     Some(Misread::new(0, 0, "", message).write(told).write(kept))
-}
-
-/// `40 dishes` where nobody ever did more than three: asked, unless a remark stands with it.
-fn many(said: &Understood, known: &Vocabulary) -> Option<Misread> {
-    let Event::Use { activity, count } = &said.event else { return None };
-    let most = known.most_used.get(activity).filter(|_| said.note.is_none())?;
-    let far = (FAR_MORE * most).max(SO_MANY);
-    (is_counted(&count.unit) && count.amount.value() > far).then_some(())?;
-    let kept = format!("{} {activity} (so many)", count.amount);
-    let message = format!("more than ever so far, {most}: write `{kept}` if that is right");
-    Some(Misread::new(0, 0, "", message).write(kept))
 }
 
 /// `filled fresh 150 L` where about 50 L fit: it was to the brim, or the level was another.

@@ -64,18 +64,6 @@ pub(super) fn told<'p>(
     told
 }
 
-/// The most of each activity that one entry told.
-pub(super) fn most_used(standing: &[Standing]) -> HashMap<String, f64> {
-    let mut most: HashMap<String, f64> = HashMap::new();
-    for entry in standing {
-        if let Event::Use { activity, count } = &entry.event {
-            let most = most.entry(activity.clone()).or_default();
-            *most = most.max(count.amount.value());
-        }
-    }
-    most
-}
-
 /// The levels that a reading allows, in the stock's unit.
 fn span(reading: &Quantity, stock: &Stock, parts: &Parts) -> Option<(f64, f64)> {
     let value = in_stock_unit(reading, stock, parts)?;

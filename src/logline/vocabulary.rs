@@ -50,8 +50,6 @@ pub struct Vocabulary {
     longest_name: usize,
     /// What the last readings and fills of each stock say, by its name.
     pub(super) told: HashMap<String, Told>,
-    /// The most of each activity that one entry told so far.
-    pub(super) most_used: HashMap<String, f64>,
     levels: HashMap<String, Estimate>,
     /// What the line is about, where that is another moment than now.
     pub(super) about: Option<Moment>,
@@ -97,7 +95,6 @@ impl Vocabulary {
             bare_places: Vec::new(),
             longest_name: 1,
             told: HashMap::new(),
-            most_used: HashMap::new(),
             levels: HashMap::new(),
             about: None,
             recent: Vec::new(),
@@ -120,7 +117,6 @@ impl Vocabulary {
         let timeline = Timeline::of(rig, &standing);
         let aboard = timeline.aboard(now);
         let mut words = Vocabulary::new(rig, rig.zone(now));
-        words.most_used = told::most_used(&standing);
         words.told = told::told(&standing, now, |at| words.parts_at(at));
         for standing in &standing {
             if let Event::Camp(Spot::Named(name)) = &standing.event

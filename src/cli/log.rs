@@ -66,7 +66,28 @@ fn understand(
     let known = known.with_levels(levels);
     match logline::heard(line, &known, now) {
         Ok(heard) => Ok((known, heard)),
-        Err(misread) => Err(not_understood(line, &misread)),
+        Err(misread) => Err(with_its_time(not_understood(line, &misread), &misread, (&known, now))),
+    }
+}
+
+/// What was not understood, with what the first way out would save where that is of another time than
+/// now: nobody sees that in its words alone.
+fn with_its_time(
+    failure: Failure,
+    misread: &Misread,
+    (known, now): (&Vocabulary, Moment),
+) -> Failure {
+    let Some(first) = misread.instead.first().filter(|offer| offer.is_whole()) else {
+        return failure;
+    };
+    match logline::heard(&first.line, known, now) {
+        Ok(Heard::Said(said)) if said.iter().any(|one| one.at != now) => {
+            let meant = safe::safe(&logline::echo(&said, known, now)).to_string();
+            let hint = failure.hint.as_deref().unwrap_or_default();
+            let hint = format!("{hint}. The first one saves: {meant}");
+            failure.hint(hint)
+        }
+        _ => failure,
     }
 }
 

@@ -168,6 +168,18 @@ fn stamp(at: Moment, vocabulary: &Vocabulary, now: Moment) -> String {
     format!("{planned}{}", named_moment(at, vocabulary.zone, now))
 }
 
+/// "2.5 h", and "2 h 40 min" for hours that tenths do not tell.
+fn lasting(amount: &Quantity) -> String {
+    let hours = amount.amount.value();
+    let minutes = (60.0 * hours).round();
+    let told = Amount::from_f64(minutes / 60.0).is_ok_and(|same| same == amount.amount);
+    let odd = amount.unit == Unit::Hour && hours > 1.0 && (1000.0 * hours).round() % 100.0 != 0.0;
+    match odd && told {
+        true => format!("{} h {} min", (minutes / 60.0).floor(), minutes % 60.0),
+        false => amount.to_string(),
+    }
+}
+
 fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
     match event {
         Event::Use { activity, count } => used(activity, count, said, vocabulary),
@@ -195,9 +207,13 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
             after.iter().for_each(|to| words += &format!(" to {}", level(to)));
             words
         }
-        Event::Drive(amount) => format!("drove {amount}"),
-        Event::Charge { source: ChargeSource::Shore, amount } => format!("shore {amount}"),
-        Event::Charge { source: ChargeSource::Generator, amount } => format!("generator {amount}"),
+        Event::Drive(amount) => format!("drove {}", lasting(amount)),
+        Event::Charge { source: ChargeSource::Shore, amount } => {
+            format!("shore {}", lasting(amount))
+        }
+        Event::Charge { source: ChargeSource::Generator, amount } => {
+            format!("generator {}", lasting(amount))
+        }
         Event::Camp(Spot::Named(name)) => format!("camp {}", place_name(name, vocabulary)),
         // With its decimals, or the comma could be one of a number.
         Event::Camp(Spot::At { latitude, longitude }) => {

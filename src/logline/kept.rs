@@ -229,8 +229,9 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     // `wee one`.
     let used = items.iter().any(|i| i.is_use());
     // `rinsed her down twice`.
-    if behind && used && is_of("often", &item.words[0].text.to_lowercase()) {
-        return true;
+    let often = is_of("often", &item.words[0].text.to_lowercase());
+    if often && (behind || !used) {
+        return used;
     }
     let number = item.words.iter().all(|w| w.is_said("one"));
     let one = number && before.is_some_and(|item| item.stock().is_some());

@@ -3,6 +3,7 @@
 use super::amounts::Said;
 use super::bag::Bag;
 use super::item::Is;
+use super::listed::is_of;
 use super::misread::Misread;
 use super::scene::{Scene, in_stock};
 use super::units::is_counted;
@@ -35,6 +36,16 @@ pub(super) fn level(
         let (name, own) = (&stock.name, stock.unit.word());
         let message = format!("no unit that {name} is read in: write {own} or %");
         return Err(Misread::at(&unit.words[0], message));
+    }
+    let times = bag.has_mark("x times") || words.iter().any(|w| is_of("often", w.text));
+    let often = match &said {
+        Said::Bare(_) => times,
+        Said::Quantity(said) => said.unit == Unit::Time,
+        _ => false,
+    };
+    if often && !is_counted(&stock.unit) {
+        let message = format!("so often is no level of {}: write it in %", stock.name);
+        return Err(Misread::over(words, message));
     }
     let said = if bag.has_mark("lamps") { lit(stock, said, words)? } else { said };
     let reading = in_stock(stock, said, words, scene)?;

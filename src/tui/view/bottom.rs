@@ -4,6 +4,7 @@ use super::{Paper, Seen};
 use crate::setup::parts::{ADDITIONS, LESS_HEAT, changed};
 use crate::text::{cut, longest_fitting, safe, width, wrap};
 use crate::tui::hearing::{Completion, Misread};
+use crate::tui::round::Asked;
 use crate::tui::state::{Line, Status};
 use crate::tui::update::{TIMES, expects};
 use crate::tui::{Action, Context, Purpose, State, Tone, keymap};
@@ -18,8 +19,14 @@ const USUAL_COLUMNS: usize = 80;
 /// In a lower window each of them has one row.
 const LOW: u16 = 14;
 
-/// What a round says besides its keys.
-const WORDS_TOO: &str = "Words will do: half, none, twelve";
+/// What a question of the round says besides its keys: words that would answer it.
+fn words_too(asked: &Asked) -> Option<&'static str> {
+    match asked {
+        Asked::Reading { .. } => Some("Words will do: half, full, empty"),
+        Asked::Use { .. } => Some("Words will do: none, twelve"),
+        Asked::Plan(_) | Asked::Again(..) => None,
+    }
+}
 
 /// Styled pieces of one row.
 type Pieces = Vec<(String, Style)>;
@@ -66,8 +73,9 @@ fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
                 state.book.iter().filter_map(opens).map(|opens| {
                     (format!("{}: say what happened", opens.keys[0]), state.look.faint())
                 });
-            let is_asked = state.screen() == Some(Context::Round) && state.round.asked().is_some();
-            let words = is_asked.then(|| (WORDS_TOO.to_string(), state.look.faint()));
+            let asked = state.round.asked().filter(|_| state.screen() == Some(Context::Round));
+            let words =
+                asked.and_then(words_too).map(|text| (text.to_string(), state.look.faint()));
             [Vec::new(), vec![line.chain(words).collect()]]
         }
     };

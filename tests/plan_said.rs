@@ -224,7 +224,7 @@ fn plans_beside_each_other_differ_as_they_must() {
     let asked = Beside::of(&trip);
     let rows = words::beside_rows(&trip, &asked, &rig);
     let (table, lines) = (words::beside(&rows, &rig, 100), words::beside(&rows, &rig, 38));
-    assert!(table[0].contains("to spare") && !lines[0].contains("stops  "), "{table:?} {lines:?}");
+    assert!(table[0].contains("margin") && !lines[0].contains("stops  "), "{table:?} {lines:?}");
     assert!(lines.iter().any(|line| line.starts_with("Adder lock closed: ")), "{lines:?}");
 }
 

@@ -1,7 +1,7 @@
 //! What entries say of levels. A refill or an emptying is an observation first (how much went says
 //! how it was), and a reset after.
 
-use super::state::{Happening, Replay};
+use super::state::{Happening, Replay, Stops};
 use crate::belief::evidence::{Innovation, Outlier, as_written, at_once, in_unit, levels_read};
 use crate::belief::joint::Observation;
 use crate::belief::practice::{
@@ -206,12 +206,13 @@ impl Replay<'_> {
     /// when something gets short, if not this stock, then another one. Were that left out, each
     /// reading would be of a stock that has lasted until then: after days that took little, as a rule.
     fn hear_that_it_was_due(&mut self, i: usize, at: Moment) {
-        if self.stop.as_ref().is_none_or(|stop| at - stop.0 > Duration::hours(ONE_STOP_H)) {
+        let Stops::Heard(stop) = &self.stops else { return };
+        if stop.as_ref().is_none_or(|stop| at - stop.0 > Duration::hours(ONE_STOP_H)) {
             let chances = (0..self.stocks.len()).map(|other| self.chance_short(other)).collect();
-            self.stop = Some((at, chances));
+            self.stops = Stops::Heard(Some((at, chances)));
         }
         if self.chance_short(i) > 0.0
-            && let Some((_, chances)) = &self.stop
+            && let Stops::Heard(Some((_, chances))) = &self.stops
         {
             let others = chances.iter().enumerate().filter(|(other, _)| *other != i);
             let no_other: f64 = others.map(|(_, chance)| 1.0 - chance).product();

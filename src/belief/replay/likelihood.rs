@@ -2,7 +2,7 @@
 //! anything written down explains.
 
 use super::hypotheses::Alternative;
-use super::state::{Happening, Replay, happenings};
+use super::state::{Happening, Replay, Stops, happenings};
 use super::sums::{Clock, Sums};
 use crate::belief::beliefs::Beliefs;
 use crate::belief::manner::Manner;
@@ -90,6 +90,7 @@ impl<'a> SummedPast<'a> {
         let before = Manner::before(self.past);
         let unlogged = Unlogged::of(&mechanism, &self.beliefs.habits, before);
         let mut replay = Replay::begin(self.past, &unlogged, &mechanism);
+        replay.stops = Stops::Unheard;
         let (mut next, mut settled) = (0, None);
         for (at, sums, happening) in &self.steps {
             while next < starts.len() && starts[next] < *at {

@@ -40,6 +40,16 @@ pub(super) fn happenings<'a>(past: &Past<'a>, until: Moment) -> Vec<(Moment, Hap
     all
 }
 
+/// Whether a stop tells that something was short.
+#[derive(Debug, Clone)]
+pub(super) enum Stops {
+    /// It does: when the last one began, and per stock the chance that so little was left of it that
+    /// the stop was made for it.
+    Heard(Option<(Moment, Vec<f64>)>),
+    /// It does not: where only some of the stocks are replayed, it may have been made for another.
+    Unheard,
+}
+
 /// The running state of a replay.
 pub(super) struct Replay<'a> {
     pub past: &'a Past<'a>,
@@ -53,9 +63,8 @@ pub(super) struct Replay<'a> {
     pub stocks: Vec<Rc<Stock>>,
     /// What has been summed since the levels were last moved.
     pub sums: Sums,
-    /// When the last stop began, and per stock the chance that so little was left of it that the
-    /// stop was made for it.
-    pub stop: Option<(Moment, Vec<f64>)>,
+    /// What services of which no amount is told say of the levels.
+    pub stops: Stops,
     pub readings: Vec<Vec<PastReading>>,
     pub outliers: Vec<Outlier>,
     pub innovations: Vec<Vec<Innovation>>,
@@ -80,7 +89,7 @@ impl<'a> Replay<'a> {
             flows: Flows::of(mechanism),
             hypotheses: Hypotheses { main, alternatives: Vec::new() },
             days: DaySpread::unread(stocks.len()),
-            stop: None,
+            stops: Stops::Heard(None),
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,

@@ -33,7 +33,7 @@ pub fn beside_rows<'t>(
 /// those that go elsewhere, or on other days, than the first.
 pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> Vec<String> {
     let wide = rows.iter().map(|(what, _)| what.chars().count()).max().unwrap_or(0).max(8);
-    let head = ["stops", "chance", "driving", "cost", "to spare"];
+    let head = ["stops", "chance", "driving", "cost", "margin"];
     let cells = |row: &Beside| {
         let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
             true => when::lasting(hours),
@@ -57,7 +57,7 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
         Some(row) => {
             let [_, chance, km, cost, slack] = cells(row);
             let stops = super::count(row.stops.len(), "stop");
-            format!("{what}: {stops}, {chance} chance, {km}, cost {cost}, {slack} to spare")
+            format!("{what}: {stops}, {chance} chance, {km}, cost {cost}, margin {slack}")
         }
     }));
     let first = rows.first().and_then(|(_, row)| *row);

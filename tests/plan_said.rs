@@ -106,7 +106,7 @@ fn two_visits_to_one_place_on_one_day_are_explained() {
     let mut trip = ask(&rig, &known, &asked(8));
     let said = |trip: &Trip| {
         let first = words::said(trip, &rig, 80).first.into_iter();
-        first.filter(|line| line.contains("what cannot wait is ")).collect::<Vec<_>>()
+        first.filter(|line| line.contains("one alone is too little for ")).collect::<Vec<_>>()
     };
     assert_eq!(said(&trip), Vec::<String>::new());
     trip.stops[1].at = trip.stops[0].at + chrono::Duration::hours(3);

@@ -46,6 +46,7 @@ mod spares;
 mod telling;
 #[cfg(test)]
 mod tests;
+mod twins;
 pub mod unmatched;
 mod unplanned;
 mod visits;

@@ -111,19 +111,20 @@ pub fn forces(trip: &Trip) -> Option<String> {
     (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
 }
 
-/// What a place is visited for twice on one day, a line each: "Stops 6 and 7 are both at Mill quay on
-/// Wed 2 Dec: what cannot wait is liquids, then battery".
+/// Why a place is visited twice on one day, a line each: "Stops 6 and 7 are both at Mill quay on Wed
+/// 2 Dec: one alone is too little for liquids".
 fn twice(trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
     let day = |stop: &Stop| zone.here(stop.at).date_naive();
     let pairs = trip.stops.windows(2).enumerate();
     let twins =
         pairs.filter(|(_, two)| two[0].place == two[1].place && day(&two[0]) == day(&two[1]));
     let line = |(n, two): (usize, &[Stop])| {
-        let forced = two.iter().filter_map(|stop| Some(&trip.stocks[stop.forced_by?].name));
-        let why = forced.map(String::as_str).collect::<Vec<_>>().join(", then ");
+        let mut forced: Vec<usize> = two.iter().filter_map(|stop| stop.forced_by).collect();
+        forced.dedup();
+        let why = listed(forced.iter().map(|stock| &trip.stocks[*stock].name));
         let place = places.get(two[0].place).map_or("", |place| place.name.as_str());
         let on = when::day(zone.here(two[0].at));
-        let why = led(": what cannot wait is ", &why);
+        let why = led(": one alone is too little for ", &why);
         format!("Stops {} and {} are both at {place} on {on}{why}", n + 1, n + 2)
     };
     twins.map(line).collect()

@@ -62,8 +62,17 @@ fn the_forecast_is_the_contracts() {
     assert_eq!(names, rig, "in the rig's order");
     let mut bound = 0.0;
     for stock in stocks {
-        let fields =
-            ["name", "unit", "capacity", "limit", "level", "hours", "beyond_horizon", "binding"];
+        let fields = [
+            "name",
+            "unit",
+            "capacity",
+            "limit",
+            "level",
+            "hours",
+            "beyond_horizon",
+            "binding",
+            "stood_in_by",
+        ];
         assert_eq!(keys(stock), fields);
         assert_eq!(keys(&stock["level"]), ["mean", "sd"]);
         let number = |value: &Value| value.as_f64().unwrap_or_else(|| panic!("{stock}"));
@@ -165,11 +174,11 @@ fn a_stock_that_is_out_has_no_hours_left() {
         (0, "now: battery down to its reserve of 10 %; go to a stop now\n"),
         "{next:?}"
     );
-    // The template keeps 2 person-days of food and lets the grey tank be filled up to its headroom.
-    place.done(&["log", "battery 60%, food 1 person-day, grey 100%", "--at", EVENING]);
+    // The template lets the grey tank be filled up to its headroom.
+    place.done(&["log", "battery 4%, grey 100%", "--at", EVENING]);
     let next = place.run(&["next", "--at", EVENING]).out;
     assert!(next.contains("grey full"), "{next}");
-    assert!(next.contains("food down to its reserve of "), "{next}");
+    assert!(next.contains("battery down to its reserve of 10 %"), "{next}");
 }
 
 #[test]

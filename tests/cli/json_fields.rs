@@ -154,7 +154,7 @@ fn seen() -> Seen {
         prices: [(stock: \"diesel\", each: 1.5), (stock: \"fresh\", each: 0.02)])])";
     std::fs::write(paid.data().join("places.ron"), places).unwrap();
     paid.run(&["log", "arrived at Pump row, drove 30 km, filled diesel 5 L", "--at", EVENING]);
-    paid.run(&["log", "yesterday 7:00: filled battery", "--at", EVENING]);
+    paid.run(&["log", "yesterday 07:00: filled battery", "--at", EVENING]);
     seen.run(&paid, "use", &["use", "--at", LATER]);
     seen.run(&paid, "stretch", &["stretch", "--nights", "1", "--place", "Pump row", "--at", LATER]);
     seen.run(&paid, "stops", &["stops", "--days", "9", "--at", LATER]);

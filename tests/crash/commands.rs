@@ -324,8 +324,14 @@ impl World {
         screen.sees("Enter: say");
         self.before = bytes_in(self.root.path());
         let killer = screen.killer();
+        // A key that asks first is pressed again so late that it is no key held down.
+        let last = keys.rsplit_once('|').map_or(keys, |(first, last)| {
+            screen.press(first);
+            std::thread::sleep(Duration::from_millis(900));
+            last
+        });
         let begun = Instant::now();
-        screen.press(keys);
+        screen.press(last);
         if round == 0 {
             screen.sees(told);
             self.usual = begun.elapsed();
@@ -354,7 +360,7 @@ fn a_change_of_the_rig_outlives_a_kill() {
         let mut there = with(2);
         for round in 0..kills {
             let crew = 3 + round % 5;
-            let keys = format!("vj\r\x15{crew}\rw");
+            let keys = format!("vj\r\x15{crew}\rw|w");
             let told = world.dashboard_killed(&keys, "saved: rig.ron", round);
             let text = std::fs::read_to_string(world.file("rig.ron")).unwrap();
             let saved = text == with(crew);

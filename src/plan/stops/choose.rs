@@ -122,7 +122,10 @@ impl TripModel<'_> {
             }
         }
         match best {
-            Some((found, share)) => self.settled(found, share, stopped),
+            Some((found, share)) => {
+                let (found, share) = super::twins::joined(self, found, share);
+                self.settled(found, share, stopped)
+            }
             None if stopped => Err(Cancelled),
             None => Ok(Chosen { found: None, works: false, stopped }),
         }

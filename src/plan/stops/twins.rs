@@ -1,0 +1,52 @@
+//! Two visits to one place on one day, where one does as much.
+
+use super::heuristic::Heuristic;
+use super::model::TripModel;
+use super::problem::Found;
+use crate::plan::stock_set::StockSet;
+
+/// Nobody drives to a place twice a day for less than such a share of the lives (0.01 to 0.05), where
+/// nothing is as sure as asked anyway. Common practice, no source.
+const WORTH: f64 = 0.02;
+
+/// A schedule that holds in such a share of the lives on which schedules are compared, with any two
+/// visits to one place on one day made one that sees to as much, wherever that is as good.
+pub(super) fn joined(model: &TripModel, mut found: Found, share: f64) -> (Found, f64) {
+    found.visits.sort_by_key(|visit| model.problem.visits[*visit].slot);
+    let sure = model.surely();
+    let bar = if share >= sure { sure } else { share - WORTH };
+    let (mut best, heuristic) = ((found, share), Heuristic::of(&model.problem));
+    loop {
+        let pairs = 1..best.0.visits.len();
+        let once = pairs.flat_map(|later| as_one(model, &best.0.visits, later));
+        let tried = once.map(|visits| (model.compared(&visits, sure), visits));
+        let tried: Vec<_> = tried.filter(|(held, _)| *held >= bar).collect();
+        let Some((held, visits)) = tried.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)) else {
+            return best;
+        };
+        let lost = model.problem.lost_by(&visits);
+        best = (heuristic.found(visits, lost), held);
+    }
+}
+
+/// The visits with the one at `later` and the one before it made one, at the time of either; none
+/// where they are no two visits to one place on one day.
+fn as_one(model: &TripModel, visits: &[usize], later: usize) -> Vec<Vec<usize>> {
+    let all = &model.problem.visits;
+    let [first, second] = [&all[visits[later - 1]], &all[visits[later]]];
+    let twins =
+        first.leg.place == second.leg.place && model.days_apart(first.slot, second.slot) == 0;
+    let mut both: StockSet = first.serves.clone();
+    both.add_all(&second.serves);
+    let one_at = |slot: usize| {
+        let one = all.iter().position(|visit| {
+            let alike = visit.slot == slot && visit.leg.place == first.leg.place;
+            alike && visit.serves.covers(&both)
+        })?;
+        let mut once = visits.to_vec();
+        once.splice(later - 1..=later, [one]);
+        once.windows(2).all(|two| all[two[0]].allows(&all[two[1]])).then_some(once)
+    };
+    let slots = [first.slot, second.slot].into_iter().filter(|_| twins);
+    slots.filter_map(one_at).collect()
+}

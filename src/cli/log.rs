@@ -84,7 +84,8 @@ fn with_its_time(
         Ok(Heard::Said(said)) if said.iter().any(|one| one.at != now) => {
             let meant = safe::safe(&logline::echo(&said, known, now)).to_string();
             let hint = failure.hint.as_deref().unwrap_or_default();
-            let hint = format!("{hint}. The first one saves: {meant}");
+            let saves = if misread.instead.len() > 1 { "The first one saves" } else { "It saves" };
+            let hint = format!("{hint}. {saves}: {meant}");
             failure.hint(hint)
         }
         _ => failure,
@@ -102,9 +103,9 @@ fn far_beyond(
         return Ok(());
     }
     let often = Often::of(&contents.rig, &standing(&contents.journal.entries, now), now);
-    let mut far = said.iter().filter_map(|one| Some((one, often.exceeded(one)?.1)));
-    let Some((one, most)) = far.next() else { return Ok(()) };
+    let Some((at, most)) = often.first_exceeded(said) else { return Ok(()) };
     let words = |one: &Understood| logline::echo(std::slice::from_ref(one), known, now);
+    let one = &said[at];
     let meant = words(&Understood { note: Some(MEANT.to_string()), ..one.clone() });
     let hint = format!("Nothing was saved. If it is so, add a remark: `{meant}`");
     Err(Failure::new(2, far_beyond_words(&words(one), most)).hint(hint))

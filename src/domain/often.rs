@@ -73,6 +73,11 @@ impl Often {
         let far = self.counted(activity, count)? > allowed && said.note.is_none();
         far.then_some((activity.as_str(), *most))
     }
+
+    /// The first of what is said that is far beyond the habit: its place, and the most in a day so far.
+    pub fn first_exceeded(&self, said: &[Happened]) -> Option<(usize, f64)> {
+        said.iter().enumerate().find_map(|(at, one)| Some((at, self.exceeded(one)?.1)))
+    }
 }
 
 #[cfg(test)]

@@ -278,6 +278,12 @@ impl Lives {
         Cow::Owned(forcing)
     }
 
+    /// The same, of lives of which nothing else is wanted.
+    pub fn into_forcing(mut self, scene: &Scene) -> Vec<Vec<f64>> {
+        forget_stood_in(&mut self.passages, &scene.stood_in);
+        self.passages
+    }
+
     fn none(setup: &RunSetup, count: usize) -> Lives {
         let stocks = setup.stocks.len();
         let room = || vec![Vec::with_capacity(count); stocks];

@@ -211,7 +211,7 @@ impl Case {
             false => Cow::Owned(Scene { puts, ..self.scene.clone() }),
         };
         let lives = lives::run_more(&self.beliefs, &scene, self.seed, numbers);
-        let passages = lives.forcing(&scene).into_owned();
+        let passages = lives.into_forcing(&scene);
         Outcome::of(VariantLives { passages, ..VariantLives::default() }, self)
     }
 

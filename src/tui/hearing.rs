@@ -60,10 +60,7 @@ pub fn far_beyond(
     (line, now): (&str, Moment),
 ) -> Result<Understood, Misread> {
     let said: Vec<_> = understood.drafts.iter().filter_map(Draft::happened).collect();
-    let far = said.iter().position(|said| often.exceeded(said).is_some());
-    let Some((place, (_, most))) = far.and_then(|at| Some((at, often.exceeded(&said[at])?))) else {
-        return Ok(understood);
-    };
+    let Some((place, most)) = often.first_exceeded(&said) else { return Ok(understood) };
     let one = logline::echo(&said[place..=place], known, now);
     let mut meant = said.clone();
     meant[place].note = Some(MEANT.to_string());

@@ -53,7 +53,7 @@ fn calendar(
     contents: &Contents,
 ) -> Result<String, Failure> {
     let evening = context.evening(contents)?;
-    let trip = Some(trip(options, context, contents)?).filter(|trip| trip.works);
+    let trip = Some(trip(options, context, contents)?).filter(Trip::carries);
     let saved = saved::stops_ahead(&contents.rig, &evening.plans);
     let events = papers::events(&contents.rig, &evening.forecast, &saved, trip.as_ref());
     Ok(calendar::write(&contents.rig.van, evening.forecast.at, &events))

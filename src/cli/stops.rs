@@ -28,7 +28,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
     let asked = Beside::of(&trip);
     let rows = words::beside_rows(&trip, &asked, rig);
     let mut saved = 0;
-    if options.save && trip.works {
+    if options.save && trip.carries() {
         let planned = saved::planned(rig, &trip).into_iter().map(Draft::from);
         saved = context.folder.journal.append(&planned.collect::<Vec<_>>(), now)?.len();
     }
@@ -161,7 +161,7 @@ fn print(rig: &Rig, trip: &Trip, options: &StopsOptions, out: &mut Output) {
     out.line("");
     if !options.all {
         // Of one that is not sure enough nobody asks whether fewer stops would do.
-        if !trip.stops.is_empty() && trip.works {
+        if !trip.stops.is_empty() && trip.carries() {
             out.line(&words::how_good(trip));
         }
         out.line(match trip.stops.is_empty() {
@@ -192,12 +192,16 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
     });
     let nearest =
         trip.nearest.map(|n| object!(n; km ~ 1, probability ~ 6, charged = name(n.charged)));
+    let overdue = trip
+        .overdue
+        .as_ref()
+        .map(|o| object!(o; stocks = names(&o.stocks), chance ~ 4, probability ~ 6));
     let spare = |s: &Spare| object!(s; stock = name(s.stock), holds ~ 3, taken);
     let unplanned = object!(trip; alone = way(&trip.unplanned.alone),
         joined = way(&trip.unplanned.joined));
     object!(trip;
         schema = "waystock.stops/1", at, until, days, confidence ~ 4, chosen_on, lives, seed, works,
-        probability ~ 6,
+        probability ~ 6, overdue = overdue,
         undone_by = trip.undone_by.map(name), standard_error ~ 4, exact, stopped, least_stops, least_km = Value::Null,
         km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
         cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),

@@ -78,6 +78,10 @@ pub(super) const LOWER_SDS: f64 = 1.9;
 /// A saving of less than this share of the bill is not worth a line. Common practice, no source.
 pub(super) const LEAST_SAVING: f64 = 0.02;
 
+/// Where something is overdue: how many times to stop are tried, from the first that sees to it on,
+/// by which all that is overdue is seen to; 1 to 6. Common practice, no source.
+pub(super) const FIRST_CHANCES: usize = 3;
+
 /// How sure it must be that nothing runs out before the first time to stop; 0.9 to 0.99. Moves
 /// whether a trip begins with a stop at once. Common practice, no source.
 pub(super) const HURRY: f64 = 0.95;

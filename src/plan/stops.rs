@@ -34,6 +34,7 @@ mod labels;
 mod layout;
 mod less;
 mod model;
+mod overdue;
 pub mod places;
 mod prefer;
 mod problem;
@@ -97,7 +98,9 @@ fn alone(
     }
     let model = TripModel::of(Asked { basis: *basis, request, telling: &telling }, Vec::new());
     let chosen = model.choose()?;
-    let (model, Chosen { found, works, mut stopped }) = spares::decided(model, chosen)?;
+    let (model, chosen) = spares::decided(model, chosen)?;
+    let (model, chosen, overdue) = overdue::excused(model, chosen);
+    let Chosen { found, works, mut stopped } = chosen;
     // Given up from here on, the schedule stays, with less said about it.
     let mut kept = |given_up: Cancelled| {
         stopped = true;
@@ -112,7 +115,7 @@ fn alone(
         Ok(least) => least,
         Err(given_up) => kept(given_up).map(|()| telling.least_so_far())?,
     };
-    let tried = model.try_on_fresh(visits);
+    let tried = model.try_all(visits);
     let probability = tried.probability;
     let mut stops = model.describe(visits);
     if works {
@@ -127,8 +130,9 @@ fn alone(
         chosen_on: model.problem.lives,
         lives: request.lives,
         seed: request.seed,
-        works,
+        works: works && overdue.is_none(),
         probability,
+        overdue,
         undone_by: tried.most_often_first().filter(|_| !works),
         standard_error: (probability * (1.0 - probability) / request.lives as f64).sqrt(),
         stops,

@@ -35,6 +35,11 @@ pub fn listed(words: impl IntoIterator<Item = impl AsRef<str>>) -> String {
     joined(words, ", ", " and ")
 }
 
+/// "grey, fresh or food": the same, of which any one may be.
+pub fn either(words: impl IntoIterator<Item = impl AsRef<str>>) -> String {
+    joined(words, ", ", " or ")
+}
+
 /// `words` behind what leads to them, and nothing where there are none.
 pub fn led(lead: &str, words: &str) -> String {
     if words.is_empty() { String::new() } else { format!("{lead}{words}") }
@@ -75,6 +80,7 @@ mod tests {
     fn the_last_of_a_list_has_a_word_of_its_own() {
         assert_eq!(listed(["grey", "fresh", "food"]), "grey, fresh and food");
         assert_eq!(listed(["grey", "fresh"]), "grey and fresh");
+        assert_eq!(either(["grey", "fresh", "food"]), "grey, fresh or food");
         assert_eq!(commas(["grey", "fresh", "food"]), "grey, fresh, food");
         assert_eq!(led(" for ", &listed(["grey"])), " for grey");
         assert_eq!(led(" for ", &listed(Vec::<String>::new())), "");

@@ -264,7 +264,7 @@ fn until(stock: &StockForecast, papers: &Papers, zone: &Zone) -> String {
 fn parts(papers: &Papers, zone: &Zone) -> Vec<Section> {
     let mut parts = vec![before(papers)];
     parts.extend(papers.saved.iter().map(|stop| saved(stop, papers.rig, zone)));
-    if papers.trip.works {
+    if papers.trip.carries() {
         parts.extend(papers.trip.stops.iter().map(|stop| planned(stop, papers, zone)));
     } else if !papers.trip.leads.is_empty() {
         let leads = papers.trip.leads.iter().take(3);

@@ -4,12 +4,15 @@ mod beside;
 mod relaxed;
 mod so_far;
 
+use super::count::either;
 use super::stretch::{Part, Said, by, chance, percent_down};
 use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Direction, Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::Beside;
-use crate::plan::stops::answer::{Lead, Nearest, PlannedStop, Service, Spare, Stop, UnplannedWay};
+use crate::plan::stops::answer::{
+    Lead, Nearest, Overdue, PlannedStop, Service, Spare, Stop, UnplannedWay,
+};
 use crate::plan::stops::places::opens_next;
 use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
@@ -23,6 +26,9 @@ pub const EXAMPLE: &str = include_str!("../../assets/help/places.ron");
 pub fn verdict(trip: &Trip) -> String {
     let days = count(trip.days as usize, "day");
     let chance = chance(trip.probability, trip.confidence);
+    if let Some(overdue) = &trip.overdue {
+        return self::overdue(overdue, trip);
+    }
     match (trip.works, trip.stops.len()) {
         (true, 0) if !trip.planned.is_empty() => {
             format!("Besides the saved stops none is needed for {days}: {chance}")
@@ -46,6 +52,23 @@ pub fn verdict(trip: &Trip) -> String {
             format!("No schedule is sure enough for {days}; the best: {chance}")
         }
     }
+}
+
+/// "Go as soon as you can: food or wood may run out before the first stop (79 % chance). From there on
+/// 3 stops carry you through 10 days: 92 % chance of lasting; you want 90 %".
+fn overdue(overdue: &Overdue, trip: &Trip) -> String {
+    let (stocks, stops) = (overdue.stocks.iter().map(|s| &trip.stocks[*s]), trip.stops.len());
+    let runs_out = stocks.clone().all(|stock| stock.runs == Direction::Down);
+    let what = if runs_out { "run out" } else { "be at its limit" };
+    let names = either(stocks.map(|stock| &stock.name));
+    let before = super::share::percent(overdue.chance);
+    let carry = if stops == 1 { "one stop carries" } else { &*format!("{stops} stops carry") };
+    let days = count(trip.days as usize, "day");
+    let chance = chance(overdue.probability, trip.confidence);
+    format!(
+        "Go as soon as you can: {names} may {what} before you are there ({before} chance). From \
+         there on {carry} you through {days}: {chance}"
+    )
 }
 
 fn count(n: usize, word: &str) -> String {
@@ -162,6 +185,7 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
         let hours = places.get(stop.place).is_some_and(|p| p.opens.is_some() || p.closes.is_some());
         let open = if hours { "while it is open" } else { "by day" };
         line += &match stop.out.map(said).filter(|out| *out != said(latest)) {
+            Some(_) if is_overdue(stop) => format!("; as soon as you can, for {name}"),
             // Why that is not the date that the first screen tells.
             Some(out) => format!("; at the latest {}, {open} ({name}: until {out})", said(latest)),
             None => format!("; at the latest {} for {name}", said(latest)),
@@ -175,6 +199,11 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
         line += &format!("; or on {}", days.join(" or "));
     }
     line
+}
+
+/// Whether what forces a stop may be out before it.
+fn is_overdue(stop: &Stop) -> bool {
+    stop.out.is_some_and(|out| out < stop.at)
 }
 
 /// "43 km", "27 mi", to the nearest whole.
@@ -257,7 +286,7 @@ fn spares(trip: &Trip, system: UnitSystem) -> Vec<String> {
         }
     };
     // Where nothing works, what saves no stop is nothing to know.
-    trip.spares.iter().filter(|spare| spare.taken || trip.works).map(line).collect()
+    trip.spares.iter().filter(|spare| spare.taken || trip.carries()).map(line).collect()
 }
 
 /// "makes the next stop 2 days 4 h later"; nothing under an hour.
@@ -428,6 +457,9 @@ fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
 
 /// "at the latest Wed 21 Oct 18:00 (90 % sure)".
 fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
+    if is_overdue(stop) {
+        return Some("as soon as you can".to_string());
+    }
     let sure = super::share::percent(trip.confidence);
     Some(format!("at the latest {} ({sure} sure)", by(stop.latest?, zone)))
 }

@@ -147,6 +147,10 @@ fn seen() -> Seen {
     seen.take("import", &frosty.fed(&import, "t,b\n1768939200,50\n").out);
     std::fs::write(frosty.data().join("maps.ron"), "(format: 1)").unwrap();
     seen.run(&frosty, "check", &["check"]);
+    // Too little water for the way to any tap.
+    let dry = Place::demo();
+    dry.run(&["log", "fresh 17 L", "--at", EVENING]);
+    seen.run(&dry, "stops", &["stops", "--days", "4"]);
     // A stop at a place with prices, and the camp there.
     let paid = Place::demo();
     let places = "(format: 1, places: [(name: \"Pump row\", latitude: 50.0, longitude: -55.0,

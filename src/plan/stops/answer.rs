@@ -222,6 +222,17 @@ pub struct Relaxation {
     pub half_as_often: Vec<String>,
 }
 
+/// What may be at its limit before any stop can see to it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overdue {
+    /// Indices of the stocks.
+    pub stocks: Vec<usize>,
+    /// Share of the lives in which one of them is, before the schedule sees to it.
+    pub chance: f64,
+    /// Share of the fresh lives in which nothing else runs out, nor these once they are seen to.
+    pub probability: f64,
+}
+
 /// The same stops, each at the nearest place that does as much: what a schedule drives further
 /// for is what its drives charge.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -254,6 +265,11 @@ impl Relaxation {
 }
 
 impl Trip {
+    /// Whether its stops are as sure as asked, be it from the first ones on.
+    pub fn carries(&self) -> bool {
+        self.works || self.overdue.is_some()
+    }
+
     /// The services of a stop in the order in which they are best made: what charges for hours first,
     /// then what is emptied, then what is filled. What is needed comes first within each.
     pub fn in_order<'s>(&self, stop: &'s Stop) -> Vec<&'s Service> {
@@ -291,6 +307,9 @@ pub struct Trip {
     pub works: bool,
     /// Share of the fresh lives in which it does.
     pub probability: f64,
+    /// What may be at its limit before any stop can see to it, so that nothing works as asked: the
+    /// schedule does from its first stops on.
+    pub overdue: Option<Overdue>,
     /// Where it does not work: index of the stock that runs out first in most of the lives that are
     /// lost.
     pub undone_by: Option<usize>,

@@ -215,8 +215,9 @@ impl TripModel<'_> {
             if more <= lives || lives > 0 && !near {
                 continue;
             }
-            let (case, puts) = laid_out
-                .get_or_insert_with(|| (self.with_drives(visits, COMPARED), self.puts(visits)));
+            let (case, puts) = laid_out.get_or_insert_with(|| {
+                (self.with_drives(visits, COMPARED), self.all_puts(self.puts(visits)))
+            });
             let first = case.limits_of(lives..more, puts.clone()).first;
             lost += first.iter().filter(|hours| **hours < case.until_hours).count();
             lives = more;
@@ -263,7 +264,12 @@ impl TripModel<'_> {
 
     /// The same with other amounts put in or taken out at its stops.
     pub(super) fn try_puts(&self, visits: &[usize], puts: Puts) -> Outcome {
-        self.with_drives(visits, self.asked.request.seed).limits_with(puts)
+        self.with_drives(visits, self.asked.request.seed).limits_with(self.all_puts(puts))
+    }
+
+    /// What is put in at stops, behind what keeps those that are overdue until then.
+    fn all_puts(&self, at_stops: Puts) -> Puts {
+        [self.excused.clone(), at_stops].concat()
     }
 
     /// The case with the drives to these visits, on the asked number of lives of such a seed.

@@ -1,6 +1,6 @@
 //! Lays a trip out: runs the lives from every time at which one can stop.
 
-use super::model::{Asked, TripModel, allowed, stay, whole};
+use super::model::{Asked, Puts, TripModel, allowed, stay, whole};
 use super::problem::{Bits, Problem};
 use super::{ahead, places, visits};
 use crate::domain::{Direction, Stock, hours_between};
@@ -59,6 +59,7 @@ impl<'a> TripModel<'a> {
             passages: Vec::new(),
             spares: Vec::new(),
             steps,
+            excused: Puts::new(),
             compared: RefCell::default(),
             case,
         };

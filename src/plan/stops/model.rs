@@ -46,6 +46,9 @@ pub(super) struct TripModel<'a> {
     pub spares: Vec<(usize, f64)>,
     /// Use from each slot to the next, `[slot][stock][life]`, in the stock's unit; 0 up.
     pub steps: Vec<Vec<Vec<f64>>>,
+    /// What keeps stocks that are overdue until they are seen to, in the lives that a schedule is
+    /// tried on.
+    pub excused: Puts,
     /// Of schedules that were compared, on how many lives, and how many of them they lose.
     pub compared: RefCell<BTreeMap<Vec<usize>, (usize, usize)>>,
 }

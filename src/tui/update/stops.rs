@@ -39,7 +39,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
     };
     let refusal = match &trip {
         None => Some("no schedule to save yet"),
-        Some(trip) if !trip.works => Some("not saved: no schedule works for what is asked"),
+        Some(trip) if !trip.carries() => Some("not saved: no schedule works for what is asked"),
         Some(trip) if trip.stops.is_empty() => Some("nothing to save: no stop is needed"),
         Some(_) => None,
     };

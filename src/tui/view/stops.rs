@@ -96,7 +96,7 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
             .then(|| format!("x takes back the {saved_ahead} planned entries that were saved")),
     );
     text.under(
-        (trip.works && !trip.stops.is_empty()).then_some(
+        (trip.carries() && !trip.stops.is_empty()).then_some(
             "w saves them; it says first what it writes. = sets other plans beside them.",
         ),
     );

@@ -3,73 +3,24 @@
 mod beside;
 mod relaxed;
 mod so_far;
+mod verdict;
 
-use super::count::either;
-use super::stretch::{Part, Said, by, chance, percent_down};
+use super::stretch::{Part, Said, by, percent_down};
 use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Direction, Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::Beside;
-use crate::plan::stops::answer::{
-    Lead, Nearest, Overdue, PlannedStop, Service, Spare, Stop, UnplannedWay,
-};
+use crate::plan::stops::answer::{Lead, Nearest, PlannedStop, Service, Spare, Stop, UnplannedWay};
 use crate::plan::stops::places::opens_next;
 use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
 pub use beside::{beside, beside_rows};
 pub use so_far::so_far;
+use verdict::undone_by;
+pub use verdict::verdict;
 
 /// A whole `places.ron`, to write others like it.
 pub const EXAMPLE: &str = include_str!("../../assets/help/places.ron");
-
-/// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
-pub fn verdict(trip: &Trip) -> String {
-    let days = count(trip.days as usize, "day");
-    let chance = chance(trip.probability, trip.confidence);
-    if let Some(overdue) = &trip.overdue {
-        return self::overdue(overdue, trip);
-    }
-    match (trip.works, trip.stops.len()) {
-        (true, 0) if !trip.planned.is_empty() => {
-            format!("Besides the saved stops none is needed for {days}: {chance}")
-        }
-        (true, 0) => format!("No stop is needed for {days}: {chance}"),
-        (true, n) if !trip.planned.is_empty() => {
-            let more = if n == 1 { "1 more stop".to_string() } else { format!("{n} more stops") };
-            let carry = if n == 1 { "carries" } else { "carry" };
-            let ones = if trip.planned.len() == 1 { "one" } else { "ones" };
-            let planned = trip.planned.len();
-            format!(
-                "{more} beside the {planned} planned {ones} {carry} you through {days}: {chance}"
-            )
-        }
-        (true, 1) => format!("One stop carries you through {days}: {chance}"),
-        (true, n) => format!("{n} stops carry you through {days}: {chance}"),
-        (false, 0) => {
-            format!("No schedule carries you through {days}; without a stop: {chance}")
-        }
-        (false, _) => {
-            format!("No schedule is sure enough for {days}; the best: {chance}")
-        }
-    }
-}
-
-/// "Go as soon as you can: food or wood may run out before the first stop (79 % chance). From there on
-/// 3 stops carry you through 10 days: 92 % chance of lasting; you want 90 %".
-fn overdue(overdue: &Overdue, trip: &Trip) -> String {
-    let (stocks, stops) = (overdue.stocks.iter().map(|s| &trip.stocks[*s]), trip.stops.len());
-    let runs_out = stocks.clone().all(|stock| stock.runs == Direction::Down);
-    let what = if runs_out { "run out" } else { "be at its limit" };
-    let names = either(stocks.map(|stock| &stock.name));
-    let before = super::share::percent(overdue.chance);
-    let carry = if stops == 1 { "one stop carries" } else { &*format!("{stops} stops carry") };
-    let days = count(trip.days as usize, "day");
-    let chance = chance(overdue.probability, trip.confidence);
-    format!(
-        "Go as soon as you can: {names} may {what} before you are there ({before} chance). From \
-         there on {carry} you through {days}: {chance}"
-    )
-}
 
 fn count(n: usize, word: &str) -> String {
     counted(n as u64, word)
@@ -151,14 +102,6 @@ fn twice(trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
         format!("Stops {} and {} are both at {place} on {on}{why}", n + 1, n + 2)
     };
     twins.map(line).collect()
-}
-
-/// "What runs out in it first: diesel", of the best schedule where none works.
-pub fn undone_by(trip: &Trip) -> Option<String> {
-    let stock = &trip.stocks[trip.undone_by?];
-    let what = if trip.stops.is_empty() { "without a stop" } else { "in it all the same" };
-    let goes = if stock.runs == Direction::Down { "runs out" } else { "fills" };
-    Some(format!("What {goes} first {what}: {}", stock.name))
 }
 
 /// Why a schedule drives further than its services need: "The longer drives charge battery: to the

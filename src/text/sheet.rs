@@ -319,7 +319,7 @@ fn planned(stop: &Stop, papers: &Papers, zone: &Zone) -> Section {
     let services = trip.in_order(stop);
     let todo = services.iter().map(|service| {
         let what = words::service(service, &trip.stocks, rig.show);
-        format!("{what}, {}", words::why(service))
+        format!("{what}, {}", words::why(service, stop))
     });
     Section { head: words::stop(stop, &rig.places, zone, rig.show), lines, todo: todo.collect() }
 }

@@ -303,7 +303,8 @@ fn begun_at(trip: &Trip) -> Option<String> {
 fn page(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Part {
     let mut lines = about(stop, trip, &rig.places, zone);
     let services = trip.in_order(stop).into_iter();
-    let done = services.map(|s| format!("{}: {}", service(s, &trip.stocks, rig.show), why(s)));
+    let done =
+        services.map(|s| format!("{}: {}", service(s, &trip.stocks, rig.show), why(s, stop)));
     lines.extend(done);
     lines.extend(joined(stop, trip, zone));
     lines.extend(stop.moves_camp.then(|| "camp somewhere else afterwards: needed".to_string()));
@@ -367,9 +368,12 @@ pub fn unmatched(unmatched: &Unmatched) -> String {
 }
 
 /// Why a service is made: "needed", "makes the next stop 5 h later", "while you are there".
-pub(super) fn why(service: &Service) -> String {
+pub(super) fn why(service: &Service, stop: &Stop) -> String {
+    let forces = stop.forced_by == Some(service.stock) && service.hours.is_some();
     match (service.needed, push(service)) {
         (true, _) => "needed".to_string(),
+        // What cannot wait is seen to all the same.
+        (false, _) if forces => "the drives there and back may do".to_string(),
         (false, Some(push)) => push,
         (false, None) if service.joins => "makes the next stop later, with the others".to_string(),
         (false, None) => "while you are there".to_string(),

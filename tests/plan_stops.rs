@@ -37,8 +37,10 @@ fn holds(
 ) -> f64 {
     let mut standing = known.0.clone();
     for stop in stops {
-        let hours = Quantity::new(Amount::from_f64(stop.hours).unwrap(), Unit::Hour);
-        standing.push(Standing::supposed(stop.at, now(), Event::Drive(hours)));
+        for (at, way) in [(stop.leave_by, stop.there), (stop.at, stop.on)] {
+            let hours = Quantity::new(Amount::from_f64(way.hours).unwrap(), Unit::Hour);
+            standing.push(Standing::supposed(at, now(), Event::Drive(hours)));
+        }
     }
     standing.sort_by_key(|entry| entry.at);
     let stay = Request { lives, seed, ..Request::here_for(days) };

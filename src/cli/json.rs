@@ -116,7 +116,16 @@ pub(super) fn list<T, J: AsJson>(
 
 fn stock(stock: &StockForecast) -> Value {
     object!(stock; name, unit, capacity ~ 3, limit ~ 3, level, hours, beyond_horizon ~ 6, binding ~ 6,
-        stood_in_by)
+        stood_in_by, chance = chance(stock))
+}
+
+/// How likely each stock is to meet its limit within the horizon.
+pub fn chances(forecast: &Forecast) -> Value {
+    list(&forecast.stocks, |stock| object!(stock; name, chance = chance(stock), binding ~ 6))
+}
+
+fn chance(stock: &StockForecast) -> Value {
+    (1.0 - stock.beyond_horizon).rounded(6)
 }
 
 /// What the crew should know, alarms with what they saw.
@@ -146,7 +155,7 @@ fn alarm(alarm: &Alarm) -> Value {
 /// A next forced stop: its hours, by when, likely when, and which stock.
 pub fn next(forecast: &Forecast, next: &NextStop) -> Value {
     let binding = next.binding.map(|index| &forecast.stocks[index].name);
-    object!(next; hours, by, likely, binding = binding)
+    object!(next; hours, by, likely, binding = binding, chance ~ 6)
 }
 
 /// `waystock.forecast/1`.

@@ -1,14 +1,14 @@
 //! `waystock next`: the next forced stop in one line, for a prompt or a status bar.
 
 use super::args::NextOptions;
-use super::{CommandResult, Context, Failure, Output, Rounded, gaps, plans, vocabulary};
+use super::{CommandResult, Context, Failure, Output, Rounded, gaps, json, plans, vocabulary};
 use crate::domain::{UnitSystem, Zone, hours_between};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
 use crate::text::{Dates, Form, answer, led, listed, share, when};
 use serde_json::json;
 
-/// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
+/// Prints the line, or as JSON what the forecast has, but of each stock no more than its chance. With `--within` the
 /// exit code says whether a stop is needed by then.
 pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_for_answer(1)?;
@@ -21,7 +21,7 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
         let short = short(forecast, &zone);
         let mut value = plans::evening_as_json(&contents.rig, &evening);
         value["schema"] = json!("waystock.next/1");
-        value.as_object_mut().and_then(|object| object.remove("stocks"));
+        value["stocks"] = json::chances(forecast);
         value["short"] = json!(short);
         value["within_hours"] = within.rounded(3);
         value["within"] = json!(needed);

@@ -3,10 +3,11 @@
 //! other: a correction that says the words again, or other words, or a retraction. So the fold
 //! needs no further kind of record, and every answer can be undone.
 
-use super::counts::{Counts, is_same_thing};
+use super::counts::{AROUND_H, Counts, is_same_thing};
 use super::entry::{Body, Draft, EntryId, Event, Happened};
 use super::journal::{NOT_DONE, PLANNED_STOP, Standing};
 use super::time::Moment;
+use chrono::Duration;
 
 /// One plan that nobody has said a word about.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +29,11 @@ impl Plan {
         (!entries.is_empty()).then(|| Plan { entries, place: self.place.clone(), ..*self })
     }
 
+    /// Whether it holds no more of a stop than the way there.
+    fn is_on_the_way(&self) -> bool {
+        self.place.is_some() && self.entries.iter().all(|e| matches!(e.event, Event::Drive(_)))
+    }
+
     /// The record that stands for it, of several the first.
     pub fn id(&self) -> &EntryId {
         &self.entries[0].id
@@ -40,7 +46,7 @@ impl Plan {
 }
 
 /// The plans ahead and the open ones among what stands, in order of time. What was written in one
-/// go for one moment is one plan.
+/// go for one moment is one plan; the way to a stop, which is driven before, belongs to the stop.
 pub fn plans(standing: &[Standing]) -> Vec<Plan> {
     let mut plans: Vec<Plan> = Vec::new();
     for entry in standing {
@@ -51,15 +57,18 @@ pub fn plans(standing: &[Standing]) -> Vec<Plan> {
         };
         let belongs = |plan: &&mut Plan| {
             let first = &plan.entries[0];
-            plan.is_open == is_open
-                && plan.at == entry.at
+            (plan.is_open == is_open && plan.at == entry.at || plan.is_on_the_way())
                 && first.recorded == entry.recorded
                 && first.id.device == entry.id.device
                 && first.is_of_a_stop() == entry.is_of_a_stop()
                 && (first.note == entry.note || !entry.is_of_a_stop())
         };
-        match plans.iter_mut().rev().take_while(|plan| plan.at == entry.at).find(belongs) {
-            Some(plan) => plan.entries.push(entry.clone()),
+        let may_be = |plan: &&mut Plan| entry.at - plan.at <= Duration::hours(AROUND_H);
+        match plans.iter_mut().rev().take_while(may_be).find(belongs) {
+            Some(plan) => {
+                (plan.at, plan.is_open) = (entry.at, is_open);
+                plan.entries.push(entry.clone());
+            }
             None => {
                 let place = entry.note.as_deref().and_then(|note| note.strip_prefix(PLANNED_STOP));
                 let place = place.map(String::from);

@@ -154,6 +154,8 @@ pub struct NextStop {
     pub likely: Option<Moment>,
     /// Index of the stock that binds most often, if any binds within the horizon.
     pub binding: Option<usize>,
+    /// Share of lives in which one binds within the horizon.
+    pub chance: f64,
 }
 
 /// What lies ahead.

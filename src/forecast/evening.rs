@@ -121,6 +121,7 @@ fn looked_at(
             by: hours.p10.and_then(|h| after_hours(options.at, h)),
             likely: hours.p50.and_then(|h| after_hours(options.at, h)),
             binding: most.filter(|s| binding[*s] > 0.0),
+            chance: 1.0 - passages::share_beyond(&first),
             hours,
         },
         cold: cold::cold(beliefs, &lives, options.horizon_hours),
@@ -138,7 +139,6 @@ fn stock_forecast(
 ) -> StockForecast {
     let stock = &beliefs.mechanism.stocks()[index];
     let passages = &lives.passages[index];
-    let beyond = passages.iter().filter(|hours| hours.is_infinite()).count();
     StockForecast {
         name: stock.name.clone(),
         unit: stock.unit.clone(),
@@ -147,7 +147,7 @@ fn stock_forecast(
         limit: stock.limit(),
         level: level(beliefs, index),
         hours: passages::quantiles(passages),
-        beyond_horizon: beyond as f64 / lives.count.max(1) as f64,
+        beyond_horizon: passages::share_beyond(passages),
         binding,
         stood_in_by: beliefs.mechanism.parts.stood_in_by(&stock.name).map(str::to_owned),
         per_day,

@@ -81,6 +81,12 @@ pub fn quantiles(passages: &[f64]) -> Quantiles {
     Quantiles { p05, p10, p25, p50, p75, p90, p95 }
 }
 
+/// Share of lives that meet no limit within the horizon.
+pub fn share_beyond(passages: &[f64]) -> f64 {
+    let beyond = passages.iter().filter(|hours| hours.is_infinite()).count();
+    beyond as f64 / passages.len().max(1) as f64
+}
+
 /// Hours to the first limit met in each life, and the share of lives in which each stock is the
 /// first; from passages, `[stock][life]`.
 pub fn first_passages(passages: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {

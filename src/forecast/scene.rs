@@ -161,6 +161,14 @@ pub fn run(hours: &mut [HourAhead], begins: f64, driver: Driver, lasts: f64) {
     }
 }
 
+/// Plans a drive of so many hours and km from `begins` on, counted as by [`run`].
+pub fn drive(all: &mut [HourAhead], begins: f64, (hours, km): (f64, f64)) {
+    run(all, begins, Driver::DriveHour, hours);
+    if let Some(hour) = all.get_mut(begins.max(0.0) as usize) {
+        hour.planned.push((Source::Driver(Driver::DriveKm), km));
+    }
+}
+
 fn place(hour: &mut HourAhead, event: &Event, beliefs: &Beliefs) {
     let parts = &beliefs.mechanism.parts;
     match event {

@@ -7,6 +7,7 @@ use super::lookback::LookBack;
 use super::rig::RigEdit;
 use super::round::Round;
 use super::stretch::Planner;
+use super::update::Begun;
 use super::{Action, Context, Effect, JournalView, Pending, SavePurpose, Theme, stops};
 use crate::domain::{Draft, EntryId, Moment, Plan, UnitSystem, Zone};
 use crate::forecast::{Evening, Options, StockForecast};
@@ -169,6 +170,8 @@ pub struct State {
     pub just_taken: Vec<EntryId>,
     /// What was asked about, or done after that, and no other key pressed since: once more does it.
     pub sure: Option<Action>,
+    /// Letters pressed one after another that may turn out to be words.
+    pub begun: VecDeque<Begun>,
     /// What the message under way asks of the outside.
     pub effects: Vec<Effect>,
     /// Whether the mouse is on.

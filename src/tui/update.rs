@@ -15,11 +15,13 @@ mod stops;
 mod submit;
 #[cfg(test)]
 mod tests;
+mod words;
 
 pub(super) use asking::has_places;
 pub(super) use follow::TIMES;
 pub use form::expects;
 pub(super) use round::known as round_words;
+pub(super) use words::Begun;
 
 use super::lookback::Page;
 use super::message::PAGE;
@@ -78,6 +80,9 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 
 /// What a key does where it is pressed.
 fn pressed(state: &mut State, key: Key) {
+    if words::typed(state, key) {
+        return;
+    }
     let context = state.context();
     let own = keymap::action(context, key);
     // Once a round is saved its screen is one like any other.
@@ -121,6 +126,10 @@ fn asks_what(state: &State, key: Key) -> bool {
 }
 
 fn tick(state: &mut State, now: Moment) {
+    // Nobody takes a minute from one letter of a word to the next; other ticks come with what is read.
+    if state.now.timestamp() / 60 != now.timestamp() / 60 {
+        state.begun.clear();
+    }
     state.now = now;
     let made = state.evening.answer.as_ref().map(|e| e.forecast.at);
     let stale = made.is_some_and(|at| hours_between(at, now).abs() >= STALE_AFTER_H);

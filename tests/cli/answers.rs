@@ -72,6 +72,7 @@ fn the_forecast_is_the_contracts() {
             "beyond_horizon",
             "binding",
             "stood_in_by",
+            "chance",
         ];
         assert_eq!(keys(stock), fields);
         assert_eq!(keys(&stock["level"]), ["mean", "sd"]);
@@ -84,6 +85,7 @@ fn the_forecast_is_the_contracts() {
         assert!((0.0..=1.0).contains(&beyond), "{stock}");
         let infinite = quantiles(&stock["hours"])[5].is_infinite();
         assert_eq!(infinite, beyond >= 0.1, "P90 and the share past the horizon: {stock}");
+        assert!((number(&stock["chance"]) + beyond - 1.0).abs() < 1e-6, "{stock}");
         bound += number(&stock["binding"]);
     }
     assert!((bound - 1.0).abs() < 1e-6, "every life binds on one stock: {bound}");
@@ -91,7 +93,16 @@ fn the_forecast_is_the_contracts() {
     let units = ["fresh", "solids", "battery", "food", "clean clothes", "nights here"].map(unit);
     assert_eq!(units, ["L", "uses", "Wh", "person-days", "outfits", "nights"]);
     let next = &forecast["next"];
-    assert_eq!(keys(next), ["hours", "by", "likely", "binding"]);
+    assert_eq!(keys(next), ["hours", "by", "likely", "binding", "chance"]);
+    assert_eq!(next["chance"], 1.0, "every life binds");
+    let brief = demo.run(&["next", "--json"]).json();
+    let brief = brief["stocks"].as_array().unwrap();
+    for (brief, stock) in brief.iter().zip(stocks) {
+        let fields = keys(brief);
+        assert_eq!(fields, ["name", "chance", "binding"]);
+        assert!(fields.iter().all(|field| brief[field] == stock[field]), "{brief} {stock}");
+    }
+    assert_eq!(brief.len(), stocks.len());
     let most = |s: &&Value| (s["binding"].as_f64().unwrap() * 1e6) as i64;
     assert_eq!(next["binding"], stocks.iter().max_by_key(most).unwrap()["name"]);
     let at = |text: &Value| -> chrono::DateTime<chrono::FixedOffset> {
@@ -116,6 +127,7 @@ fn nothing_binding_is_null() {
     let (rope, next) = (&forecast["stocks"][0], &forecast["next"]);
     assert!(QUANTILES.iter().all(|name| rope["hours"][name].is_null()), "{rope}");
     assert_eq!(rope["beyond_horizon"], 1.0);
+    assert_eq!((&rope["chance"], &next["chance"]), (&0.0.into(), &0.0.into()));
     assert!(next["binding"].is_null() && next["by"].is_null() && next["likely"].is_null());
     assert!(QUANTILES.iter().all(|name| next["hours"][name].is_null()), "{next}");
     let text = place.done(&["next", "--at", EVENING]);

@@ -2,6 +2,7 @@
 
 use crate::domain::timeline::Camp;
 use crate::domain::{Direction, Moment, Stock, hours_between};
+use crate::plan::road::Drive;
 
 /// Another plan that an answer is compared with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -128,6 +129,10 @@ pub struct Stop {
     pub without: Option<f64>,
     /// When to leave for it.
     pub leave_by: Moment,
+    /// The way there, and the way back (or on) after it.
+    pub there: Drive,
+    /// As [`Stop::there`].
+    pub on: Drive,
     /// At the latest, within the place's hours: nothing runs out before with the asked confidence,
     /// stops before this one made; `None` past the trip's end.
     pub latest: Option<Moment>,

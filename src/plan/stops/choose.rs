@@ -7,10 +7,9 @@ use super::search::EXACT_SLOTS;
 use super::telling::{Following, Phase};
 use super::windows::{Reachable, ways, windows};
 use super::{bound, search};
-use crate::domain::flow::Driver;
+use crate::forecast::scene;
 use crate::forecast::variants::LevelChange;
 use crate::plan::case::{Case, Outcome};
-use crate::plan::change::Change;
 use std::cell::RefCell;
 
 /// Times that it is chosen again with less to lose.
@@ -277,10 +276,10 @@ impl TripModel<'_> {
         let mut case = self.case.clone();
         (case.lives, case.seed) = (self.asked.request.lives, seed ^ FRESH);
         for visit in visits {
-            let (hour, leg) = (self.hour_of(*visit), self.problem.visits[*visit].leg);
-            for (driver, amount) in [(Driver::DriveHour, leg.hours), (Driver::DriveKm, leg.km)] {
-                let drive = Change::Run { driver, hour, amount };
-                drive.apply(&mut case.beliefs, &mut case.scene);
+            let (hour, leg) = (self.hour_of(*visit) as f64, self.problem.visits[*visit].leg);
+            // What is done at the stop is done as its hour begins.
+            for (begins, way) in [(hour - leg.there.hours, leg.there), (hour, leg.on)] {
+                scene::drive(&mut case.scene.hours, begins, (way.hours, way.km));
             }
         }
         case

@@ -7,6 +7,7 @@
 //! lives are a set per stock, slot served and slot reached, and the lives that a schedule loses
 //! are the union over its intervals: exact for these lives, stocks counted jointly.
 
+use crate::plan::road::Drive;
 use crate::plan::stock_set::StockSet;
 
 /// Sets of lives, 64 to a word.
@@ -29,8 +30,10 @@ pub(super) struct Leg {
     pub place: usize,
     /// Driving there and on, in km.
     pub km: f64,
-    /// Hours there.
-    pub there_h: f64,
+    /// The way there.
+    pub there: Drive,
+    /// The way on, or back.
+    pub on: Drive,
     /// Hours there and on.
     pub hours: f64,
 }

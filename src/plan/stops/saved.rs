@@ -1,11 +1,12 @@
 //! A schedule as planned entries, and how they are known again in the journal.
 
-use super::answer::Trip;
+use super::answer::{Service, Trip};
 use super::places::services;
 use crate::domain::{
     After, Amount, ChargeSource, Direction, Driver, Event, Happened, Moment, Place, Plan, Quantity,
     Rig, Standing, Stock, Unit,
 };
+use crate::plan::road::Drive;
 
 pub use crate::domain::journal::PLANNED_STOP as REMARK;
 
@@ -14,8 +15,9 @@ pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standi
     standing.iter().filter(move |entry| entry.at > now && entry.is_stop_ahead())
 }
 
-/// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where
-/// the rig burns by the km), then what is serviced there, in order; a charge in half hours, rounded up.
+/// Entries for a schedule: of each stop the way there, in hours rounded to the tenth (and in km where
+/// the rig burns by the km), at the time of setting out; what is serviced there, in order, a charge in
+/// half hours, rounded up; and the way on, which burns of what was filled.
 pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let quantity =
         |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
@@ -23,22 +25,24 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let burns_by_the_km = rig.parts.base.iter().any(|use_| use_.per == Driver::DriveKm);
     for stop in &trip.stops {
         let note = Some(format!("{REMARK}{}", rig.places[stop.place].name));
-        let mut plan =
-            |event: Event| entries.push(Happened { at: stop.at, note: note.clone(), event });
-        plan(Event::Drive(quantity((stop.hours * 10.0).round() / 10.0, Unit::Hour)));
-        if burns_by_the_km {
-            plan(Event::Drive(quantity(stop.km.round(), Unit::Kilometre)));
-        }
-        for service in trip.in_order(stop) {
-            let stock = &trip.stocks[service.stock];
-            plan(match service.hours {
-                Some(hours) => Event::Charge {
-                    source: ChargeSource::Shore,
-                    amount: quantity(hours, Unit::Hour),
-                },
-                None => all_the_way(stock.runs, &stock.name),
-            });
-        }
+        let drive = |way: Drive| {
+            let hours = [((way.hours * 10.0).round() / 10.0, Unit::Hour)];
+            let km = [(way.km.round(), Unit::Kilometre)];
+            let said = hours.into_iter().chain(km.into_iter().filter(|_| burns_by_the_km));
+            let said = said.filter(|(amount, _)| *amount > 0.0);
+            said.map(move |(amount, unit)| Event::Drive(quantity(amount, unit)))
+        };
+        let service = |service: &Service| match service.hours {
+            Some(hours) => {
+                Event::Charge { source: ChargeSource::Shore, amount: quantity(hours, Unit::Hour) }
+            }
+            None => serviced(&trip.stocks[service.stock]),
+        };
+        let there = drive(stop.there).map(|event| (stop.leave_by, event));
+        let services = trip.in_order(stop).into_iter().map(service);
+        let done = services.chain(drive(stop.on)).map(|event| (stop.at, event));
+        let plan = |(at, event)| Happened { at, note: note.clone(), event };
+        entries.extend(there.chain(done).map(plan));
     }
     entries
 }
@@ -57,11 +61,7 @@ pub fn setting_out(rig: &Rig, at: Moment) -> Vec<Happened> {
 
 /// All the way: filled to the brim, or emptied.
 pub fn serviced(stock: &Stock) -> Event {
-    all_the_way(stock.runs, &stock.name)
-}
-
-fn all_the_way(runs: Direction, stock: &str) -> Event {
-    let (stock, amount) = (stock.to_string(), None);
+    let (runs, stock, amount) = (stock.runs, stock.name.clone(), None);
     match runs {
         Direction::Down => Event::Fill { stock, amount, after: Some(After::Full) },
         Direction::Up => Event::Empty { stock, amount, after: None },

@@ -40,7 +40,7 @@ pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
                 continue;
             }
             let (km, hours) = (there.km + on.km, there.hours + on.hours);
-            let leg = Leg { place: index, km, there_h: there.hours, hours };
+            let leg = Leg { place: index, km, hours, there, on };
             let charge = missing.charged(model, leg.hours);
             let priced = prices(place, parts, &serves);
             let mut left_out = choices(&priced);

@@ -116,6 +116,7 @@ pub fn evening() -> Evening {
         by: after_hours(at, 42.1),
         likely: after_hours(at, 57.2),
         binding: Some(1),
+        chance: 0.97,
     };
     // All but the last stock were read lately.
     let read = |stock: &StockForecast| PastReading {

@@ -138,7 +138,9 @@ pub(super) fn moved(state: &mut State, text: &str) {
         return state.warn(format!("expected {TIMES}"));
     };
     let done = format!("moved to {}", date_time(zone.here(at), Form::Short));
-    let drafts = plan.entries.iter().map(|entry| changed(entry, at, None)).collect();
+    // The way there is as long before it as it was.
+    let moved = |entry: &Standing| changed(entry, at + (entry.at - plan.at), None);
+    let drafts = plan.entries.iter().map(moved).collect();
     save(state, drafts, SavePurpose { spends: Spends::Line, ..SavePurpose::key(&done) });
 }
 
@@ -161,7 +163,7 @@ pub(super) fn elsewhere(state: &mut State, text: &str) {
     let (can, cannot): (Vec<_>, Vec<_>) =
         plan.entries.iter().cloned().partition(|entry| can_be_done(rig, place, &entry.event));
     let gone = commas(cannot.iter().map(|entry| thing(&entry.event, rig.show)));
-    let there = |entry| changed(entry, plan.at, Some(&place.name));
+    let there = |entry: &Standing| changed(entry, entry.at, Some(&place.name));
     let mut drafts: Vec<Draft> = can.iter().map(there).collect();
     if !cannot.is_empty() {
         let plan = Plan { entries: cannot, ..plan };

@@ -178,7 +178,7 @@ fn keys_do_what_the_table_says() {
         ("pw<Esc><Esc>", "Horizon grey row0"),
         (
             "pwy",
-            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:saved: 7 planned entries (u takes all of them back)",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:saved: 9 planned entries (u takes all of them back)",
         ),
         (
             "pwyy",
@@ -203,7 +203,7 @@ fn keys_do_what_the_table_says() {
         ("s2<Esc>", "Horizon grey row0"),
         ("os1<Esc>", "Stock grey row0"),
         (":stretch<Enter>", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
-        ("1", "Horizon grey row0 says:1 does nothing here; ? lists the keys"),
+        ("1", "Horizon grey row0 line:1|1"),
         // Undo, redo, taking back, correcting, twins.
         ("u", "Horizon grey row0 says:take back: dishes? u again does it"),
         // Words that were begun without the line.
@@ -237,8 +237,28 @@ fn keys_do_what_the_table_says() {
         ),
         (
             "pwyx",
-            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:take back 7 planned entries? x again does it",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:take back 9 planned entries? x again does it",
         ),
+        // Words are words wherever they are typed, and a number is one where digits are no keys.
+        ("sfresh 40", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:fresh 40|8"),
+        ("s2dishes", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:2dishes|7"),
+        ("s2 sho", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:2 sho|5"),
+        ("s9<Down>empt", "Stretch grey row0 asks:9,0,0,0,90 No, 9 nights line:empt|4"),
+        (
+            "pempt",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:empt|4",
+        ),
+        (
+            "pdiesel 9",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:diesel 9|8",
+        ),
+        ("egas 4", "Journal grey row3 line:gas 4|5"),
+        ("e40", "Journal grey row3 line:40|2"),
+        ("dishes", "Horizon grey row0 line:dishes|6"),
+        ("2 sh", "Horizon grey row0 line:2 sh|4"),
+        // Keys are keys.
+        ("sho", "Stock grey row0"),
+        ("s14<Esc>", "Horizon grey row0"),
         ("et", "Journal grey row3 says:no other entry looks like this one"),
         ("egtt", "Journal grey row0 says:kept the one from phone, took back the one from tablet"),
         ("egjtt", "Journal grey row0 says:kept the one from tablet, took back the one from phone"),
@@ -249,7 +269,7 @@ fn keys_do_what_the_table_says() {
 }
 
 /// The last entry of the invented schedule, in words.
-const FILLED: &str = "filled food to full (planned stop: Venda da Moita)";
+const LAST: &str = "drove 0.5 h (planned stop: Venda da Moita)";
 
 #[test]
 fn what_was_done_is_in_the_journal() {
@@ -264,14 +284,14 @@ fn what_was_done_is_in_the_journal() {
         ("ec<ClearLine>3 dishes<Enter>", 4, "3 dishes"),
         ("ec<ClearLine>3 dishes<Enter>uu", 4, "dishes"),
         ("pwn", 4, "dishes"),
-        ("pwy", 11, FILLED),
+        ("pwy", 13, LAST),
         ("pwyuu", 4, "dishes"),
         ("pwyuuu", 3, "2 showers"),
-        ("pwyuuUU", 11, FILLED),
+        ("pwyuuUU", 13, LAST),
         ("pwyuuUUuu", 4, "dishes"),
         ("pwyxx", 4, "dishes"),
-        ("pwyxxUU", 11, FILLED),
-        ("pwywy", 18, FILLED),
+        ("pwyxxUU", 13, LAST),
+        ("pwywy", 22, LAST),
     ];
     for (keys, count, last) in rows {
         let (state, _) = pressed(keys);

@@ -167,7 +167,12 @@ fn laid(state: &State, screen: Rect) -> (Vec<String>, (usize, usize)) {
         used += wide;
     }
     let first = (at.0 + 1).saturating_sub(most).min(rows.len().saturating_sub(most));
-    let seen: Vec<String> = rows.into_iter().skip(first).take(most).collect();
+    let mut seen: Vec<String> = rows.into_iter().skip(first).take(most).collect();
+    // What the line is for stays in sight, in place of words further from the cursor.
+    if first > 0 && at.0 > first {
+        let kept = seen[0].chars().skip(prompt(line).chars().count());
+        seen[0] = prompt(line).chars().chain(kept).collect();
+    }
     (seen, (at.0 - first, at.1))
 }
 

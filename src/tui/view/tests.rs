@@ -256,8 +256,13 @@ fn the_answer_says_what_is_out_and_what_is_not() {
         stock.binding = 0.0;
     }
     evening.forecast.stocks[6].binding = 0.04;
-    evening.forecast.next =
-        NextStop { hours: Quantiles::default(), by: None, likely: None, binding: None };
+    evening.forecast.next = NextStop {
+        hours: Quantiles::default(),
+        by: None,
+        likely: None,
+        binding: None,
+        chance: 0.0,
+    };
     state.evening.answer = Some(Arc::new(evening));
     let picture = text(&state, 80, 24);
     let lines: Vec<&str> = picture.lines().collect();

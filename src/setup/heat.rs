@@ -2,13 +2,31 @@
 
 use crate::domain::rig::{HeatSource, Heating, Lit};
 use crate::domain::{Parts, Rig};
-use crate::store::rig_edit::{append, quoted, set};
+use crate::store::rig_edit::{append, get, quoted, removed, set};
 use crate::store::rig_file;
+use crate::store::ron_text::{Member, scan};
 use crate::text::{listed, words};
 use std::path::Path;
 
 /// Where the rig file says what heats.
 const HEATING: &str = "heating";
+
+/// And the list of its sources.
+const SOURCES: &str = "heating/sources";
+
+/// What of it belongs to a source, and not to the house.
+const OF_A_SOURCE: [&str; 10] = [
+    "name",
+    "burns",
+    "wh_per_unit",
+    "efficiency",
+    "output_w",
+    "lowest_w",
+    "fan_w",
+    "start_wh",
+    "draw_spread",
+    "lit",
+];
 
 /// No source of heat.
 const NOTHING: &str = "nothing";
@@ -106,10 +124,7 @@ pub(super) fn heated(text: &str, by: &str) -> Result<String, String> {
             text = append(&text, "stocks", &stock)?;
         }
         let own = heating.sources.iter().find(|source| source.burns == burns);
-        sources.push(own.map_or_else(
-            || format!("(name: \"{}\", burns: {}, {})", way.word, quoted(&burns), way.numbers),
-            written,
-        ));
+        sources.push(own.map_or_else(|| new(&way, &burns), written));
     }
     set(&text, HEATING, &with_sources(&heating, &sources))
 }
@@ -133,6 +148,10 @@ fn fuel(way: &Way, parts: &Parts) -> Result<(String, Option<String>), String> {
             (way.word.to_string(), Some(stock))
         }
     })
+}
+
+fn new(way: &Way, burns: &str) -> String {
+    format!("(name: \"{}\", burns: {}, {})", way.word, quoted(burns), way.numbers)
 }
 
 fn written(source: &HeatSource) -> String {
@@ -159,30 +178,60 @@ fn with_sources(heating: &Heating, sources: &[String]) -> String {
     )
 }
 
-/// The text with a further source of heat, behind those that it has.
+/// The text with a further source of heat, behind those that it has. All else stays as it is.
 ///
 /// # Errors
 /// What would be right.
 pub(super) fn with_source(text: &str, word: &str) -> Result<String, String> {
-    match said(&parsed(text)?.parts).as_str() {
-        NOTHING => heated(text, word),
-        before => heated(text, &format!("{before} and {word}")),
+    let parts = parsed(text)?.parts;
+    let Some(heating) = &parts.heating else { return heated(text, word) };
+    let mut text = listed_sources(text, heating)?;
+    for way in named(word)? {
+        let (burns, stock) = fuel(&way, &parts)?;
+        if let Some(stock) = stock {
+            text = append(&text, "stocks", &stock)?;
+        }
+        text = append(&text, SOURCES, &new(&way, &burns))?;
     }
+    Ok(text)
 }
 
-/// The text without a source of heat.
+/// The text without a source of heat. All else stays as it is.
 ///
 /// # Errors
 /// What would be right.
 pub(super) fn without_source(text: &str, word: &str) -> Result<String, String> {
     let parts = parsed(text)?.parts;
     let heating = parts.heating.clone().unwrap_or_default();
-    let is_kept = |source: &&HeatSource| source.name != word && source.burns != word;
-    let kept: Vec<String> = heating.sources.iter().filter(is_kept).map(written).collect();
-    match kept.len() < heating.sources.len() {
-        true => set(text, HEATING, &with_sources(&heating, &kept)),
-        false => Err(format!("one of what heats: {}", said(&parts))),
+    let is_it = |source: &HeatSource| source.name == word || source.burns == word;
+    match heating.sources.iter().position(is_it) {
+        Some(at) => removed(&listed_sources(text, &heating)?, &format!("{SOURCES}/{at}")),
+        None => Err(format!("one of what heats: {}", said(&parts))),
     }
+}
+
+/// The text with the numbers of its only source, where they stand among those of the house, in a
+/// list of their own, in which others can stand beside it.
+fn listed_sources(text: &str, heating: &Heating) -> Result<String, String> {
+    let [only] = &heating.sources[..] else { return Ok(text.to_string()) };
+    if get(text, SOURCES).is_some() {
+        return Ok(text.to_string());
+    }
+    let root = scan(text).map_err(|fault| fault.to_string())?;
+    let members = root.field(text, HEATING).map(|block| block.members()).unwrap_or_default();
+    let name = |member: &Member| member.name.clone().map_or("", |name| &text[name]);
+    let is_own = |member: &&Member| OF_A_SOURCE.contains(&name(member));
+    let own: Vec<&Member> = members.iter().take_while(is_own).collect();
+    let (Some(first), Some(last)) = (own.first(), own.last()) else {
+        return set(text, HEATING, &with_sources(heating, &[written(only)]));
+    };
+    if members.iter().filter(is_own).count() > own.len() {
+        return set(text, HEATING, &with_sources(heating, &[written(only)]));
+    }
+    let start = first.name.clone().map_or(first.value.span.start, |name| name.start);
+    let (before, rest) = text.split_at(start);
+    let (numbers, behind) = rest.split_at(last.value.span.end - start);
+    Ok(format!("{before}sources: [(name: {}, {numbers})]{behind}", quoted(&only.name)))
 }
 
 #[cfg(test)]
@@ -221,6 +270,29 @@ mod tests {
         let after = rig.parts.heating.unwrap();
         assert_eq!(after.sources[1], before.sources[0]);
         assert_eq!(after.ua_w_per_k, before.ua_w_per_k);
+    }
+
+    /// Counted by hand in the file: a stock, a source, and the brackets around the one that was there;
+    /// with the stove gone again the heater's own words are there as before.
+    #[test]
+    fn a_source_that_comes_changes_nothing_else() {
+        for template in TEMPLATES {
+            let text = template.text;
+            let with = with_source(text, "wood").unwrap();
+            let added = "(name: \"wood\", burns";
+            assert_eq!(with.matches(added).count(), 1);
+            let lines = |text: &str| text.lines().map(String::from).collect::<Vec<_>>();
+            let (before, after) = (lines(text), lines(&with));
+            let other = before.iter().filter(|line| !after.contains(line)).count();
+            assert!(other <= 3, "{}: {other} lines are otherwise", template.name);
+            let changes = super::super::parts::differences(text, &with);
+            assert_eq!(changes, ["stocks/wood", SOURCES], "{}", template.name);
+            let without = without_source(&with, "wood").unwrap();
+            assert_eq!(
+                parsed(&without).unwrap().parts.heating,
+                parsed(text).unwrap().parts.heating
+            );
+        }
     }
 
     #[test]

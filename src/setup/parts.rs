@@ -2,8 +2,9 @@
 //! edit makes of it, what can be added, and a change of kit with its date. Pure text in, text out;
 //! comments stay, and nothing comes out that could not be read again.
 
+use super::answers_read::amount;
 use super::heat;
-use crate::domain::Rig;
+use crate::domain::{Rig, Unit, UnitSystem};
 use crate::store::reference::{self, Reference};
 use crate::store::rig_edit::{append, get, quoted, set};
 use crate::store::rig_file;
@@ -75,9 +76,22 @@ pub fn changed(text: &str, path: &str, value: &str) -> Result<String, String> {
     let was_text = get(text, path).is_some_and(|before| before.starts_with('"'));
     let value = match was_text && !value.trim().starts_with('"') {
         true => quoted(value.trim()),
-        false => value.trim().to_string(),
+        false => in_own_unit(text, path, value.trim()),
     };
     checked(set(text, path, &value))
+}
+
+/// A number with a unit behind it as a number in the unit of its stock; anything else as it is.
+fn in_own_unit(text: &str, path: &str, value: &str) -> String {
+    let owner = path.rsplit_once('/').map_or("", |(owner, _)| owner);
+    let word = |path: String| get(text, &path).map(|word| word.trim_matches('"').to_string());
+    let stock = word(format!("{owner}/stock")).map(|stock| format!("stocks/{stock}"));
+    let unit = word(format!("{}/unit", stock.as_deref().unwrap_or(owner)));
+    let is_bare = value.parse::<f64>().is_ok() || !value.starts_with(|c: char| c.is_ascii_digit());
+    let unit =
+        unit.filter(|_| !is_bare).and_then(|unit| Unit::from_word(&unit, UnitSystem::Metric));
+    let number = unit.and_then(|unit| amount(value, &unit, UnitSystem::Metric, None).ok());
+    number.map_or(value.to_string(), |number| number.to_string())
 }
 
 fn checked(edited: Result<String, String>) -> Result<String, String> {
@@ -187,15 +201,41 @@ pub fn dated(before: &str, after: &str, date: NaiveDate, note: &str) -> Result<S
     checked(append(before, "changes", &(change + ")")))
 }
 
-/// Paths of the values in which two texts differ.
+/// Paths of what differs in two texts: a value, or a part that is new or gone, as a whole. What has
+/// only moved into a new part is no change.
 pub fn differences(before: &str, after: &str) -> Vec<String> {
     let (was, is) = (fields(before), fields(after));
-    let same = |field: &&Field, others: &[Field]| {
-        others.iter().any(|other| other.path == field.path && other.value == field.value)
+    let has = |all: &[Field], path: &str| {
+        let below =
+            |field: &Field| field.path.strip_prefix(path).is_some_and(|rest| rest.starts_with('/'));
+        all.iter().any(|field| field.path == path || below(field))
     };
-    let new = is.iter().filter(|field| !same(field, &was));
-    let gone = was.iter().filter(|field| !is.iter().any(|other| other.path == field.path));
-    new.chain(gone).map(|field| field.path.clone()).collect()
+    // The whole part that only one of the texts has.
+    let part = |path: &str, other: &[Field]| {
+        let ends = path.match_indices('/').map(|(end, _)| end).chain([path.len()]);
+        let mut parts = ends.map(|end| &path[..end]);
+        parts.find(|part| !has(other, part)).unwrap_or(path).to_string()
+    };
+    let value = |all: &[Field], path: &str| {
+        all.iter().find(|field| field.path == path).map(|field| field.value.clone())
+    };
+    let last = |field: &Field| field.path.rsplit('/').next().map(str::to_string);
+    let moved = |field: &&Field| {
+        let same = |other: &Field| last(other) == last(field) && other.value == field.value;
+        is.iter().any(|other| same(other) && value(&was, &other.path).is_none())
+    };
+    let new = is.iter().filter(|field| value(&was, &field.path).as_ref() != Some(&field.value));
+    let gone = was.iter().filter(|field| value(&is, &field.path).is_none());
+    let gone = gone.filter(|field| !moved(field));
+    let mut all: Vec<String> = Vec::new();
+    let paths =
+        new.map(|field| part(&field.path, &was)).chain(gone.map(|field| part(&field.path, &is)));
+    for path in paths {
+        if !all.contains(&path) {
+            all.push(path);
+        }
+    }
+    all
 }
 
 /// What a value means and in what range it lies, by its name in the file, behind that of the part
@@ -259,6 +299,12 @@ mod tests {
         let wrong = changed(text(), "stocks/fresh/capacity", "-3").unwrap_err();
         assert!(wrong.contains("capacity") && wrong.contains("expected"), "{wrong}");
         assert_eq!(get(&changed(text(), "van", "Wren").unwrap(), "van"), Some("\"Wren\""));
+        // 13.2 lb are 5.987 kg (0.45359237 kg to the pound).
+        for (said, wanted) in [("6 kg", "6"), ("6kg", "6"), ("13.2 lb", "5.987")] {
+            let edited = changed(text(), "stocks/gas/capacity", said).unwrap();
+            assert_eq!(get(&edited, "stocks/gas/capacity"), Some(wanted), "{said}");
+        }
+        assert!(changed(text(), "stocks/gas/capacity", "6 bottles").is_err());
     }
 
     #[test]

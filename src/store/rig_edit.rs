@@ -55,6 +55,31 @@ pub fn append(text: &str, path: &str, value: &str) -> Result<String, String> {
     Ok(behind(text, list, last.span.clone(), value))
 }
 
+/// `text` without the item at `path`, or the field, and the comma behind it, or before it.
+///
+/// # Errors
+/// If the file is not RON, or the path leads nowhere.
+pub fn removed(text: &str, path: &str) -> Result<String, String> {
+    let root = scan(text).map_err(|fault| fault.to_string())?;
+    let (before, last) = path.rsplit_once('/').unwrap_or(("", path));
+    let owner = walk(&root, text, before)?;
+    let node = step(owner, text, last).ok_or_else(|| no_place(last))?;
+    let member = owner.members().iter().find(|member| member.value.span == node.span);
+    let name = member.and_then(|member| member.name.clone());
+    let start = name.map_or(node.span.start, |name| name.start);
+    let behind = &text[node.span.end..];
+    let blank = behind.len() - behind.trim_start().len();
+    if let Some(rest) = behind.trim_start().strip_prefix(',') {
+        let end = node.span.end + blank + 1;
+        // What follows on the same line moves up; a line that is left blank goes.
+        let end = end + (rest.len() - rest.trim_start_matches([' ', '\t']).len());
+        return Ok(spliced(text, start..end, ""));
+    }
+    let ahead = text[..start].trim_end();
+    let start = if ahead.ends_with(',') { ahead.len() - 1 } else { start };
+    Ok(spliced(text, start..node.span.end, ""))
+}
+
 /// The value at `path` as it is written; `None` if there is none.
 pub fn get<'t>(text: &'t str, path: &str) -> Option<&'t str> {
     let root = scan(text).ok()?;

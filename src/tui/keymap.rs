@@ -70,6 +70,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Follow] [Char('x')] SkipStop "skip stop" "" "The stop is not made: take back all that is left of it";
     [Follow] [Esc][Left][Char('h')] Back "leave stop" "back" "Back to the screen before";
     [Rig] [Enter][Char('t')] Edit "change value" "change" "Change the selected value; what that does is shown before anything is saved";
+    [Rig] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "new number" "" "Type the selected number anew";
     [Rig] [Char('w')] SaveRig "save rig" "save" "Save the changes as if it had always been so";
     [Rig] [Char('D')] DateRig "date change" "from a day" "Save the changes as new kit from a day on; old readings keep their meaning";
     [Rig] [Char('a')] Add "add part" "add" "Add a stock, an activity, a panel or a second container";

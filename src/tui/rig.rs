@@ -37,6 +37,12 @@ impl RigEdit {
         self.text != self.base
     }
 
+    /// Whether the value at `path`, or a part that it is in, is changed.
+    pub(super) fn is_other(&self, path: &str) -> bool {
+        let behind = |part: &String| path.strip_prefix(part.as_str());
+        self.changes.iter().filter_map(behind).any(|rest| rest.is_empty() || rest.starts_with('/'))
+    }
+
     /// Takes a text; the selection stays on its value, or goes to `path`.
     pub(super) fn take(&mut self, text: String, path: Option<&str>) {
         let own = self.fields.get(self.row).map(|field| field.path.clone());

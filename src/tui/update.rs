@@ -98,7 +98,10 @@ fn pressed(state: &mut State, key: Key) {
     match action {
         Some(Action::Digit) => {
             state.status = None;
-            digit.into_iter().for_each(|digit| form::digit(state, digit));
+            match context {
+                Context::Rig => rig::edit_anew(state, key),
+                _ => digit.into_iter().for_each(|digit| form::digit(state, digit)),
+            }
         }
         Some(action) => act(state, action),
         // A question that is not understood is explained.

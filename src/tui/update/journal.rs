@@ -26,9 +26,7 @@ pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
 
 /// Opens the line for what the journal is searched for.
 pub(super) fn search(state: &mut State) {
-    let in_rig = state.screen() == Some(Context::Rig);
-    let before = if in_rig { &state.rig.filter } else { &state.filter }.clone();
-    line::open_with(state, Purpose::Search, &before);
+    line::open_with(state, Purpose::Search, "");
 }
 
 /// Opens the line for a remark on the selected entry.

@@ -4,7 +4,7 @@ use super::super::rig::RigEdit;
 use super::{asking, line};
 use crate::logline;
 use crate::setup::parts::{self, added, changed, dated};
-use crate::tui::{Action, Context, Effect, JournalView, Purpose, State};
+use crate::tui::{Action, Context, Effect, JournalView, Key, Purpose, State};
 use std::sync::Arc;
 
 /// Opens the rig; changes that were not saved are still there.
@@ -26,6 +26,13 @@ pub(super) fn edit(state: &mut State) {
         let value = if is_number { "" } else { field.value.trim_matches('"') };
         line::open_with(state, Purpose::RigValue(field.path), value);
     }
+}
+
+/// The same, written anew from this key on.
+pub(super) fn edit_anew(state: &mut State, key: Key) {
+    edit(state);
+    line::clear(state);
+    line::edit(state, key);
 }
 
 /// The line was submitted with a value, something to add, or a date.

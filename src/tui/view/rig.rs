@@ -25,7 +25,7 @@ pub fn draw(paper: &mut Paper) {
         .fields
         .iter()
         .map(|field| {
-            let mark = if changes.contains(&field.path) { "* " } else { "" };
+            let mark = if rig.is_other(&field.path) { "* " } else { "" };
             (safe(&field.path.replace('/', " ")), format!("{mark}{}", safe(&field.value)))
         })
         .collect();

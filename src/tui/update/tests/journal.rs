@@ -114,6 +114,10 @@ fn values_of_the_van_are_found_by_words() {
     assert_eq!(all[..3], ["van", "crew", "show"]);
     assert_eq!(paths("v/grey gauge<Enter>"), ["stocks/grey/gauge"]);
     assert_eq!(paths("v/grey gauge<Enter><Esc>"), all);
+    // A search begins anew, and a number that is typed takes the place of the one that is shown.
+    assert_eq!(paths("v/grey gauge<Enter>/fresh capacity<Enter>"), ["stocks/fresh/capacity"]);
+    let rig = pressed("v/fresh capacity<Enter>61<Enter>").0.rig;
+    assert_eq!((rig.fields[0].value.as_str(), rig.changes.len()), ("61", 1));
     let with_stove = paths("v/grey gauge<Enter>aheat wood<Enter>");
     assert!(with_stove.contains(&"heating/sources/wood/burns".to_string()), "{with_stove:?}");
 }

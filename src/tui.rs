@@ -6,6 +6,7 @@
 //! everything else of a [`host::Host`], so that this front knows no files.
 
 pub mod asking;
+mod begun;
 pub mod effect;
 pub mod filter;
 pub mod follow;

@@ -37,7 +37,7 @@ fn holds(
 ) -> f64 {
     let mut standing = known.0.clone();
     for stop in stops {
-        for (at, way) in [(stop.leave_by, stop.there), (stop.at, stop.on)] {
+        for (at, way) in [stop.leave_by, stop.at].into_iter().zip(stop.ways) {
             let hours = Quantity::new(Amount::from_f64(way.hours).unwrap(), Unit::Hour);
             standing.push(Standing::supposed(at, now(), Event::Drive(hours)));
         }

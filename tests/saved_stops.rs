@@ -86,8 +86,8 @@ fn the_way_back_burns_of_what_was_filled() {
         let known = belief::learn(&rig, &standing(&journal, later), at, 1);
         known.level(1).mean
     };
-    let way = stop.there.km.round();
-    assert!(way > 60.0 && stop.on.km.round() == way, "{way}");
+    let [way, back] = stop.ways.map(|way| way.km.round());
+    assert!(way > 60.0 && back == way, "{way}");
     assert!((diesel(stop.at - Duration::minutes(1)) - (24.0 - 0.1 * way)).abs() < 1.0);
     assert!((diesel(later) - (40.0 - 0.1 * way)).abs() < 1.0, "{} {way}", diesel(later));
 }
@@ -117,7 +117,7 @@ fn a_move_has_no_way_back() {
     };
     let (_, trip) = asked(&rig, entries(vec![moves], now(), 50));
     let stop = &trip.stops[0];
-    assert!(stop.there.km > 60.0 && stop.on.km < 0.1, "{stop:?}");
+    assert!(stop.ways[0].km > 60.0 && stop.ways[1].km < 0.1, "{stop:?}");
     let drives = planned(&rig, &trip).into_iter();
     let drives = drives.filter(|entry| matches!(entry.body, Body::Happened(Event::Drive(_))));
     assert_eq!(drives.map(|drive| drive.at).collect::<Vec<_>>(), [stop.leave_by, stop.leave_by]);

@@ -82,7 +82,7 @@ pub fn quantiles(passages: &[f64]) -> Quantiles {
 }
 
 /// Share of lives that meet no limit within the horizon.
-pub fn share_beyond(passages: &[f64]) -> f64 {
+pub(super) fn share_beyond(passages: &[f64]) -> f64 {
     let beyond = passages.iter().filter(|hours| hours.is_infinite()).count();
     beyond as f64 / passages.len().max(1) as f64
 }

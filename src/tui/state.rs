@@ -1,5 +1,6 @@
 //! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
 
+use super::begun::Begun;
 use super::filter::Row;
 use super::follow::Follow;
 use super::hearing::{Completion, Misread, Understood};
@@ -7,7 +8,6 @@ use super::lookback::LookBack;
 use super::rig::RigEdit;
 use super::round::Round;
 use super::stretch::Planner;
-use super::update::Begun;
 use super::{Action, Context, Effect, JournalView, Pending, SavePurpose, Theme, stops};
 use crate::domain::{Draft, EntryId, Moment, Plan, UnitSystem, Zone};
 use crate::forecast::{Evening, Options, StockForecast};
@@ -171,7 +171,7 @@ pub struct State {
     /// What was asked about, or done after that, and no other key pressed since: once more does it.
     pub sure: Option<Action>,
     /// Letters pressed one after another that may turn out to be words.
-    pub begun: VecDeque<Begun>,
+    pub(super) begun: VecDeque<Begun>,
     /// What the message under way asks of the outside.
     pub effects: Vec<Effect>,
     /// Whether the mouse is on.

@@ -21,7 +21,6 @@ pub(super) use asking::has_places;
 pub(super) use follow::TIMES;
 pub use form::expects;
 pub(super) use round::known as round_words;
-pub(super) use words::Begun;
 
 use super::lookback::Page;
 use super::message::PAGE;

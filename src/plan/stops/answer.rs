@@ -130,9 +130,7 @@ pub struct Stop {
     /// When to leave for it.
     pub leave_by: Moment,
     /// The way there, and the way back (or on) after it.
-    pub there: Drive,
-    /// As [`Stop::there`].
-    pub on: Drive,
+    pub ways: [Drive; 2],
     /// At the latest, within the place's hours: nothing runs out before with the asked confidence,
     /// stops before this one made; `None` past the trip's end.
     pub latest: Option<Moment>,

@@ -38,9 +38,10 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
             }
             None => serviced(&trip.stocks[service.stock]),
         };
-        let there = drive(stop.there).map(|event| (stop.leave_by, event));
+        let [there, on] = stop.ways;
+        let there = drive(there).map(|event| (stop.leave_by, event));
         let services = trip.in_order(stop).into_iter().map(service);
-        let done = services.chain(drive(stop.on)).map(|event| (stop.at, event));
+        let done = services.chain(drive(on)).map(|event| (stop.at, event));
         let plan = |(at, event)| Happened { at, note: note.clone(), event };
         entries.extend(there.chain(done).map(plan));
     }

@@ -5,6 +5,7 @@ mod follow;
 mod journal;
 mod questions;
 mod round;
+mod words;
 
 use super::*;
 
@@ -239,26 +240,6 @@ fn keys_do_what_the_table_says() {
             "pwyx",
             "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:take back 9 planned entries? x again does it",
         ),
-        // Words are words wherever they are typed, and a number is one where digits are no keys.
-        ("sfresh 40", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:fresh 40|8"),
-        ("s2dishes", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:2dishes|7"),
-        ("s2 sho", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:2 sho|5"),
-        ("s9<Down>empt", "Stretch grey row0 asks:9,0,0,0,90 No, 9 nights line:empt|4"),
-        (
-            "pempt",
-            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:empt|4",
-        ),
-        (
-            "pdiesel 9",
-            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:diesel 9|8",
-        ),
-        ("egas 4", "Journal grey row3 line:gas 4|5"),
-        ("e40", "Journal grey row3 line:40|2"),
-        ("dishes", "Horizon grey row0 line:dishes|6"),
-        ("2 sh", "Horizon grey row0 line:2 sh|4"),
-        // Keys are keys.
-        ("sho", "Stock grey row0"),
-        ("s14<Esc>", "Horizon grey row0"),
         ("et", "Journal grey row3 says:no other entry looks like this one"),
         ("egtt", "Journal grey row0 says:kept the one from phone, took back the one from tablet"),
         ("egjtt", "Journal grey row0 says:kept the one from tablet, took back the one from phone"),

@@ -4,10 +4,7 @@
 
 use super::{asking, line};
 use crate::logline;
-use crate::tui::follow::Follow;
-use crate::tui::round::Round;
-use crate::tui::state::Proposal;
-use crate::tui::values::Values;
+use crate::tui::begun::Begun;
 use crate::tui::{Context, Effect, Key, Purpose, State};
 
 /// So many letters that begin a known word are that word, and one fewer with a space behind them:
@@ -16,68 +13,53 @@ const LETTERS: usize = 4;
 /// So many letters are kept in mind.
 const MOST: usize = 12;
 
-/// What was shown before a letter was pressed that may begin a word.
-#[derive(Debug, Clone)]
-pub struct Begun {
-    letter: char,
-    /// Whether it answers a question.
-    asks: bool,
-    screens: Vec<Context>,
-    stock: Option<String>,
-    rows: [usize; 3],
-    scroll: usize,
-    values: [Values; 2],
-    round: Round,
-    follow: Follow,
-    proposal: Option<Proposal>,
-    mouse: bool,
+fn before(state: &State, letter: char, asks: bool) -> Begun {
+    Begun {
+        letter,
+        asks,
+        screens: state.screens.clone(),
+        stock: state.stock.clone(),
+        rows: [state.row, state.rig.row, state.follow.row],
+        scroll: state.scroll,
+        values: [state.planner.values.clone(), state.trip.values.clone()],
+        round: state.round.clone(),
+        follow: state.follow.clone(),
+        mouse: state.mouse,
+    }
 }
 
-impl Begun {
-    fn of(state: &State) -> Begun {
-        Begun {
-            letter: ' ',
-            asks: false,
-            screens: state.screens.clone(),
-            stock: state.stock.clone(),
-            rows: [state.row, state.rig.row, state.follow.row],
-            scroll: state.scroll,
-            values: [state.planner.values.clone(), state.trip.values.clone()],
-            round: state.round.clone(),
-            follow: state.follow.clone(),
-            proposal: state.proposal.clone(),
-            mouse: state.mouse,
+/// All is as it was then.
+fn put_back(state: &mut State, before: Begun) {
+    for screen in [Context::Stops, Context::LookBack] {
+        let is_new = state.screens.contains(&screen) && !before.screens.contains(&screen);
+        let stopped = is_new
+            && match screen {
+                Context::Stops => state.trip.asked.stop(),
+                _ => state.lookback.asked.stop(),
+            };
+        if stopped {
+            state.want(Effect::Cancel(screen));
         }
     }
-
-    /// All is as it was then.
-    fn put_back(self, state: &mut State) {
-        for screen in [Context::Stops, Context::LookBack] {
-            if state.screens.contains(&screen) && !self.screens.contains(&screen) {
-                let stopped = match screen {
-                    Context::Stops => state.trip.asked.stop(),
-                    _ => state.lookback.asked.stop(),
-                };
-                stopped.then(|| state.want(Effect::Cancel(screen)));
-            }
-        }
-        if state.mouse != self.mouse {
-            state.want(Effect::Mouse(self.mouse));
-        }
-        let [planner, trip] = self.values;
-        let changed = [
-            (Context::Stretch, state.planner.values != planner),
-            (Context::Stops, state.trip.values != trip),
-        ];
-        (state.planner.values, state.trip.values) = (planner, trip);
-        (state.screens, state.stock, state.scroll) = (self.screens, self.stock, self.scroll);
-        [state.row, state.rig.row, state.follow.row] = self.rows;
-        (state.round, state.follow, state.proposal) = (self.round, self.follow, self.proposal);
-        (state.mouse, state.sure, state.status) = (self.mouse, None, None);
-        for (screen, changed) in changed {
-            if changed && state.screens.contains(&screen) {
-                asking::ask(state, screen);
-            }
+    if state.mouse != before.mouse {
+        state.want(Effect::Mouse(before.mouse));
+    }
+    let [planner, trip] = before.values;
+    let changed = [
+        (Context::Stretch, state.planner.values != planner),
+        (Context::Stops, state.trip.values != trip),
+    ];
+    (state.planner.values, state.trip.values) = (planner, trip);
+    (state.screens, state.stock, state.scroll) = (before.screens, before.stock, before.scroll);
+    [state.row, state.rig.row, state.follow.row] = before.rows;
+    (state.round, state.follow) = (before.round, before.follow);
+    (state.mouse, state.sure, state.status) = (before.mouse, None, None);
+    // What was to be agreed to is asked as long as its screen stands.
+    state.screens.retain(|screen| *screen != Context::Confirm || state.proposal.is_some());
+    state.proposal = state.proposal.take().filter(|_| state.screens.contains(&Context::Confirm));
+    for (screen, changed) in changed {
+        if changed && state.screens.contains(&screen) {
+            asking::ask(state, screen);
         }
     }
 }
@@ -92,13 +74,13 @@ pub(super) fn typed(state: &mut State, key: Key) -> bool {
     if unready || !(c.is_alphanumeric() || c == ' ') || asks && begun.is_empty() {
         return false;
     }
-    begun.push_back(Begun { letter: c, asks, ..Begun::of(state) });
+    begun.push_back(before(state, c, asks));
     let text: Vec<char> = begun.iter().map(|begun| begun.letter).collect();
     let begins = (0..text.len()).find(|at| !begun[*at].asks && is_a_line(state, &text[*at..]));
     match begins {
         Some(at) => {
             let before = begun.drain(at..).next();
-            before.into_iter().for_each(|before| before.put_back(state));
+            before.into_iter().for_each(|before| put_back(state, before));
             line::open_with(state, Purpose::Log, &text[at..].iter().collect::<String>());
         }
         None => {

@@ -19,6 +19,8 @@ pub(super) struct Clause {
     pub head: bool,
     /// The word that joins it to the one before it; empty where none does.
     pub joint: String,
+    /// Whether a way of saying things has put it in words of the grammar.
+    pub phrased: bool,
 }
 
 /// The clauses of a line, sentence by sentence.
@@ -98,7 +100,7 @@ impl Cut {
         if text.contains(char::is_alphanumeric) {
             let (aside, asks, head) = (self.aside, self.asks, self.head);
             let joint = std::mem::take(&mut self.joint);
-            self.clauses.push(Clause { text, aside, asks, head, joint });
+            self.clauses.push(Clause { text, aside, asks, head, joint, phrased: false });
         }
         (self.asks, self.head) = (false, false);
     }

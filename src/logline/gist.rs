@@ -2,38 +2,73 @@
 //! grammar, and the rest as a remark or a note. Where every word that is left out is known to change
 //! nothing, the gist is what was meant, and saved; where one may, it is only offered.
 
-use super::closing;
 use super::company;
 use super::cut_up::{Clause, sentences, without};
 use super::lexicon::lexicon;
 use super::listed::{is_of, lows, refs};
 use super::noted::{Gist, noted};
-use super::parted::parted;
+use super::phrases::Trust;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
-use super::refers::{drawn_from, is_own};
+use super::refers::drawn_from;
+use super::rewritten::rewrite;
 use super::scene::Scene;
-use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
 use super::talk::{is_price, is_priced, is_talk};
 use super::telling::untold;
+use super::time::is_time_word;
 use super::ways::Way;
 
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
 
-/// What `line` plainly tells; `None` where that is nothing, or where it puts another line right.
-pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
+/// What `line` plainly tells, in one way or the other where what it says may mean two; `None` where that is nothing, or where it puts another line right.
+pub(super) fn gist(line: &str, scene: &Scene, read: Read, way: usize) -> Option<Gist> {
     // `scratch that, fresh is a quarter`: what follows is told; that it is told late takes nothing back.
-    match (scrapped(line), untold(line)) {
-        (Some(rest), _) => Some(Gist { sure: false, ..gist(rest, scene, read)? }),
-        (None, Some(rest)) => Some(Gist { sure: false, ..told(&rest, true, scene, read)? }),
-        (None, None) => told(line, false, scene, read),
+    let (told, late) = match (scrapped(line), untold(line)) {
+        (Some(rest), _) => return Some(Gist { sure: false, ..gist(rest, scene, read, way)? }),
+        (None, Some(rest)) => (rest, true),
+        (None, None) => (line.to_string(), false),
+    };
+    let sentences = sentences(&told);
+    let mut said = sentences.clone();
+    let trust = rewrite(&mut said, (scene, read), way);
+    if let Some(line) = whole(&said).filter(|_| trust == Some(Trust::Said))
+        && matches!(read(&line), Some(Ok(_)))
+    {
+        return Some(Gist { line, sure: !late, phrased: true, things: usize::MAX });
     }
+    let heard = |said, trust| heard(&told, (said, trust), late, scene, read);
+    let open = |gist: Gist| Gist { sure: gist.sure && !late, ..gist };
+    let phrased = heard(said, trust).map(open);
+    if trust.is_none() || phrased.as_ref().is_some_and(|gist| gist.sure) {
+        return phrased;
+    }
+    // What is sure without it, and tells as much, needs no other way of saying it.
+    let plain = heard(sentences, None).map(open);
+    let things = |gist: &Option<Gist>| gist.as_ref().map_or(0, |gist| gist.things);
+    let sure = plain.as_ref().is_some_and(|gist| gist.sure);
+    let better = phrased.is_none() || sure && things(&plain) >= things(&phrased);
+    if better { plain } else { phrased }
 }
 
-/// As [`gist`], of a line that takes nothing back at once.
-fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
+/// The clauses in one line; `None` where one says something of the one before it.
+fn whole(sentences: &[Vec<Clause>]) -> Option<String> {
+    let clauses = || sentences.iter().flatten();
+    let text = |clause: &Clause| format!("{} {}", clause.joint, clause.text).trim().to_string();
+    (!clauses().any(|clause| clause.aside || clause.asks || clause.head))
+        .then(|| clauses().map(text).collect::<Vec<_>>().join(", "))
+}
+
+/// What the sentences of `line` tell, which takes nothing back at once; with how sure a way of saying
+/// some of it is.
+fn heard(
+    line: &str,
+    (mut sentences, phrased): (Vec<Vec<Clause>>, Option<Trust>),
+    late: bool,
+    scene: &Scene,
+    read: Read,
+) -> Option<Gist> {
     let all = lows(line);
     let all = refs(&all);
     let begins = |list: &str, from: usize| {
@@ -43,10 +78,6 @@ fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
     if begins("scrap", 0) || begins("mends", 1) {
         return None;
     }
-    let line = &*parted(line, scene.known);
-    let mut sentences = sentences(line);
-    let mut told = sky::told(&mut sentences, scene);
-    told.extend(closing::told(&mut sentences, scene));
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
     let mut heard = SoFar {
         scene,
@@ -61,13 +92,14 @@ fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
         paid: false,
         said_at: None,
         // `no, fresh 60` may put right what was said before.
-        doubt: !told.is_empty() || prepared(line, scene.known, scene.clock).is_err(),
-        told,
+        doubt: match phrased {
+            None => prepared(line, scene.known, scene.clock).is_err(),
+            Some(trust) => trust != Trust::Said,
+        },
+        told: Vec::new(),
         known: false,
         late,
         fasts: false,
-        spot: None,
-        set_off: None,
     };
     heard.sentences(&mut sentences);
     heard.day_held();
@@ -76,11 +108,11 @@ fn told(line: &str, late: bool, scene: &Scene, read: Read) -> Option<Gist> {
         heard.note(&text, None);
     }
     match heard.known || !heard.told.is_empty() {
-        true => heard.written(),
+        true => heard.written().map(|gist| Gist { phrased: phrased.is_some(), ..gist }),
         // Nothing in it is known: talk.
         false => {
             let sure = is_talk(line);
-            sure.then(|| Gist { line: noted(line), sure })
+            sure.then(|| Gist { line: noted(line), sure, phrased: false, things: 0 })
         }
     }
 }
@@ -143,7 +175,6 @@ impl SoFar<'_> {
             }
             noted = is_noted;
         }
-        self.laundry(clauses, from);
         // What a colon led in, and nothing followed.
         if let Some(head) = self.head.take() {
             self.note(&head, None);
@@ -188,11 +219,16 @@ impl SoFar<'_> {
     }
 
     fn clause(&mut self, clause: &Clause) {
+        if clause.phrased && self.tells(&clause.text) {
+            let dated = lows(&clause.text).iter().any(|w| is_time_word(w) || w.contains(':'));
+            let held = self.held.as_ref().filter(|held| !held.spans && !dated);
+            let timed = held.and_then(|held| self.at_time(&clause.text, &held.time));
+            let told = timed.unwrap_or(clause.text.clone());
+            return self.told.push(Thing::new(told, &clause.text));
+        }
         let head = self.head.take().map_or(String::new(), |head| head + " ");
         let text = &*format!("{head}{}", clause.text);
-        let whose = self.of_whom(text);
-        self.doubt |= clause.asks || whose.is_some();
-        let text = whose.as_deref().unwrap_or(text);
+        self.doubt |= clause.asks;
         reduced(text, self.scene, &mut |reduced| match reduced {
             Some(reduced) => match self.of_it(text, reduced) {
                 Some(told) => self.clause(&Clause { text: told, ..clause.clone() }),
@@ -213,19 +249,10 @@ impl SoFar<'_> {
             self.head = Some(text.to_string());
             return;
         }
-        if self.rather(text, reduced)
-            || self.comes_to(text, reduced)
-            || self.is_brimful(text, reduced)
-        {
-            return;
-        }
         let first = lows(text).first().is_some_and(|w| is_of("which", w));
         if clause.asks && first {
             self.speaks_of(reduced.name());
             return self.note(text, Some(reduced.tells()));
-        }
-        if reduced.back() && self.turned(reduced, clause) {
-            return;
         }
         if reduced.back() || reduced.wish() && !self.told.is_empty() {
             self.speaks_of(reduced.name().filter(|_| !reduced.amount()));
@@ -237,33 +264,10 @@ impl SoFar<'_> {
         self.tells_of(text, clause, reduced);
     }
 
-    /// `the tank is empty i swear it wasnt me`: takes what is told in full before a word that takes
-    /// something else back.
-    fn turned(&mut self, whole: &Reduced, clause: &Clause) -> bool {
-        let Some((before, rest)) = &whole.turns() else { return false };
-        let words = lows(rest);
-        let own = words.len() > 2 && words.iter().any(|w| is_of("subject finite people", w));
-        let told = own
-            && reduced(before, self.scene, &mut |told| {
-                told.is_some_and(|told| {
-                    let named = told.name().is_some() && (told.amount() || told.verb().is_some());
-                    let said = named || told.measured(is_own).is_some();
-                    let tells = || told.ways.iter().any(|way| self.tells(&way.text));
-                    said && !(told.back() || told.open()) && tells()
-                })
-            });
-        if told {
-            self.doubt = true;
-            self.clause(&Clause { text: before.clone(), ..clause.clone() });
-            self.note(rest, None);
-        }
-        told
-    }
-
     /// Takes what a clause tells by itself, or leaves it.
     fn tells_of(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         let served = self.with_verb(text, reduced);
-        let got = self.got(reduced).or_else(|| self.brought_to(reduced));
+        let got = self.got(reduced);
         let got = got.map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
         let open =
@@ -289,9 +293,7 @@ impl SoFar<'_> {
             self.doubt |= !reduced.amount() && clause.joint.is_empty();
             return true;
         }
-        self.lasted(text, reduced)
-            || self.way_there(text, reduced, clause)
-            || self.goes_on_for_another(text, reduced)
+        self.way_there(text, reduced, clause)
     }
 
     /// `diesel 40 L, 60 euros`: what was paid for went in.
@@ -348,7 +350,6 @@ impl SoFar<'_> {
         with_verb: bool,
     ) {
         self.doubt |= self.is_doubted(&way, reduced, clause);
-        self.no_more_bare(&way.text);
         if reduced.place() {
             self.hold(text, reduced);
         }
@@ -361,7 +362,7 @@ impl SoFar<'_> {
         let told = self.then(told, text, reduced, clause);
         let way = Way { text: told, ..way };
         let (name, verb, amount) = (reduced.name(), reduced.verb(), reduced.amount());
-        let (remark, mut left, bare) = (reduced.remark(), reduced.left(), reduced.bare());
+        let (remark, mut left) = (reduced.remark(), reduced.left());
         let said_at = reduced.time();
         left.retain(|left| !way.text.contains(left.as_str()));
         left.extend(reduced.until().filter(|_| !way.text.contains("until")));
@@ -375,15 +376,14 @@ impl SoFar<'_> {
             self.last = Some(Told { verb, name, use_of, open, time, ..Told::default() });
         } else {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
-            let since = reduced.time();
             let came = reduced.place() && !(reduced.timed() && time.is_empty());
             let verb = if came { Some("drove".to_string()) } else { verb };
             let open = came.then_some(usize::MAX);
-            self.last = Some(Told { verb, open, time, since, ..Told::default() });
+            self.last = Some(Told { verb, open, time, ..Told::default() });
         }
         let and = is_of("ands", &clause.joint);
         let (told, text, time) = (way.text, text.to_string(), said_at);
-        self.told.push(Thing { told, text, remark, left, time, and, bare });
+        self.told.push(Thing { told, text, remark, left, time, and });
     }
 
     /// Takes a clause that tells nothing: it may name what the next one tells of.
@@ -405,8 +405,7 @@ impl SoFar<'_> {
             // `drove to Sorrel Head, 35 km`; `guests tonight: 2`; `plugged in overnight, 10 hours`.
             _ if lasts => {
                 let verb = reduced.ways.first().map(|way| way.text.clone());
-                let since = reduced.time();
-                self.last = Some(Told { verb, noted: true, time, since, ..Told::default() });
+                self.last = Some(Told { verb, noted: true, time, ..Told::default() });
             }
             // `everything empty: grey, pee, poo`, `all emptied at the drain, pee and poo`.
             _ if words.iter().any(empty) || reduced.verb().as_deref() == Some("emptied") => {
@@ -441,7 +440,9 @@ impl SoFar<'_> {
 
     /// Whether what a clause tells may be other than it is meant.
     fn is_doubted(&self, way: &Way, reduced: &Reduced, clause: &Clause) -> bool {
-        let part = reduced.bare() || is_reason(clause) || clause.aside;
+        // What stands behind an outlook may go on with it.
+        let sky = way.text.starts_with("outlook");
+        let part = reduced.bare() || is_reason(clause) || clause.aside || sky;
         !way.firm || part || !self.kind(&way.text).is_some_and(|kind| reduced.is_harmless(kind))
     }
 }

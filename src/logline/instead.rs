@@ -143,11 +143,12 @@ impl Search<'_> {
     /// Puts the gist of the line in front, where that tells more than what was found.
     fn puts(&self, gists: Vec<Gist>, found: &mut Vec<Way>) -> bool {
         let mut more = Vec::new();
+        let phrased = gists.iter().any(|gist| gist.phrased);
         gists.into_iter().for_each(|gist| self.follow_to(gist.line, &mut more));
         let told =
             |way: &Way| way.said.iter().filter(|s| !matches!(s.event, Event::Note(_))).count();
         let best = found.iter().map(told).max().unwrap_or_default();
-        more.retain(|way| told(way) > best);
+        more.retain(|way| phrased && told(way) > 0 || told(way) > best);
         if more.is_empty() {
             return false;
         }
@@ -175,14 +176,21 @@ impl Search<'_> {
         let told = retold(line, &scene);
         let whom = by_whom(line, &scene).filter(|_| told.is_empty());
         let firm = whom.as_ref().is_some_and(|(_, plainly)| *plainly);
-        let plain = gist(line, &scene, &read);
+        let plain = gist(line, &scene, &read, 0);
         if told.is_empty() && !firm && plain.as_ref().is_some_and(|gist| gist.sure) {
             return plain.into_iter().collect();
         }
         let told = told.into_iter().chain(whom.map(|(line, _)| line));
-        let told = told.filter_map(|told| gist(&told, &scene, &read));
+        let told = told.filter_map(|told| gist(&told, &scene, &read, 0));
         let told: Vec<Gist> = told.map(|gist| Gist { sure: gist.sure && firm, ..gist }).collect();
-        if told.is_empty() { plain.into_iter().collect() } else { told }
+        if !told.is_empty() {
+            return told;
+        }
+        let other = plain.as_ref().filter(|gist| gist.phrased);
+        let other = other.and_then(|first| {
+            gist(line, &scene, &read, 1).filter(|other| other.line != first.line)
+        });
+        plain.into_iter().chain(other).collect()
     }
 
     fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {
@@ -191,7 +199,9 @@ impl Search<'_> {
         let note = way.line.split_once("note ").map_or("", |(_, note)| note);
         let odd = |word: &str| lexicon().sense(word) == Some(Sense::Hedge(Hedge::Odd));
         let guess = made.guessed && (has_number(note) || note.split(' ').any(odd));
-        let told = holes == 0 && !guess || holes == 1;
+        // An outlook of two days may lack one end of each.
+        let days = way.said.iter().filter(|said| matches!(said.event, Event::Outlook(_))).count();
+        let told = holes == 0 && !guess || holes == 1 || holes > 0 && holes == days;
         if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
             found.push(way);
         }

@@ -53,6 +53,17 @@ pub(super) enum Sense {
     Ask(&'static str),
 }
 
+impl Sense {
+    /// Whether it is the word of the grammar, or the hedge, of that name.
+    fn is(&self, class: &str) -> bool {
+        match self {
+            Sense::Say(meaning, Tense::Behind) => *meaning == class,
+            Sense::Hedge(Hedge::Not) => class == "not",
+            _ => false,
+        }
+    }
+}
+
 /// The table, read.
 pub(super) struct Lexicon {
     phrases: HashMap<&'static str, Sense>,
@@ -188,6 +199,27 @@ impl Lexicon {
     /// The phrases of the row `list`.
     pub(super) fn all(&self, list: &str) -> impl Iterator<Item = &'static str> {
         self.lists.get(list).into_iter().flat_map(|row| row.phrases.iter().copied())
+    }
+
+    /// The phrases of a row, or those that mean a word of the grammar, or what a hedge does.
+    pub(super) fn phrases_of(&self, class: &str) -> Vec<&'static str> {
+        let list = self.lists.get(class).map(|row| row.phrases.clone());
+        list.unwrap_or_else(|| {
+            let means =
+                |(phrase, sense): (&&'static str, &Sense)| sense.is(class).then_some(*phrase);
+            self.phrases.iter().filter_map(means).collect()
+        })
+    }
+
+    /// How many words a phrase of such a class takes that begins `words`.
+    pub(super) fn takes(&self, class: &str, words: &[&str]) -> usize {
+        match self.lists.contains_key(class) {
+            true => self.begins(class, words),
+            false => self
+                .find(words.iter().copied())
+                .filter(|(sense, _)| sense.is(class))
+                .map_or(0, |(_, taken)| taken),
+        }
     }
 
     /// Whether these words are one phrase of the row `list`.

@@ -9,6 +9,10 @@ pub(super) struct Gist {
     pub line: String,
     /// Whether nothing that it leaves out could change it.
     pub sure: bool,
+    /// Whether some of it was said in a way of the table of phrases.
+    pub phrased: bool,
+    /// How many things it tells.
+    pub things: usize,
 }
 
 /// All of these words as a note.
@@ -24,7 +28,9 @@ impl SoFar<'_> {
         self.told_once();
         while !self.told.is_empty() {
             let line = self.line(sure);
-            let Err(misread) = (self.read)(&line)? else { return Some(Gist { line, sure }) };
+            let things = self.told.len();
+            let gist = |line| Some(Gist { line, sure, phrased: false, things });
+            let Err(misread) = (self.read)(&line)? else { return gist(line) };
             if sure {
                 sure = false;
                 continue;
@@ -34,7 +40,7 @@ impl SoFar<'_> {
             // What is clear by itself stands against another.
             let against = self.told.len() > 1 && self.says(&self.told[at].told);
             if !misread.mend.swaps.is_empty() && !against {
-                return Some(Gist { line, sure });
+                return gist(line);
             }
             let gone = self.told.remove(at);
             self.note(&gone.text, None);

@@ -2,13 +2,12 @@
 
 use super::cut_up::Clause;
 use super::lexicon::{Sense, lexicon};
-use super::listed::{is_of, refs, stem};
+use super::listed::{is_of, stem};
 use super::moment::When;
 use super::scene::Scene;
 use super::time::{is_time_word, longest_phrase};
-use super::word::{Kind, Mark, Word};
+use super::word::{Kind, Word};
 use super::words;
-use crate::domain::Amount;
 
 /// The longest phrase that is looked for, in words.
 const LONGEST: usize = 10;
@@ -27,7 +26,7 @@ impl<'p> Prose<'p> {
         let mut prose = Prose { words: Vec::new(), clause: Vec::new(), scene };
         for (at, clause) in clauses.iter().enumerate() {
             if !clause.joint.is_empty() {
-                prose.push(joint(&clause.joint), at);
+                prose.push(Word::bare(&clause.joint), at);
             }
             let pieces = words::pieces(&clause.text, scene.known).unwrap_or_default();
             let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
@@ -78,41 +77,6 @@ impl<'p> Prose<'p> {
         let part = ways.split(" | ").next()?.strip_prefix("this ")?;
         Some((part, taken))
     }
-
-    /// How many words a time of the night to come takes that stands here: `overnight` may be told of
-    /// the last one, too.
-    pub(super) fn nightly(&self, at: usize) -> usize {
-        let start = self.words[at].start;
-        let mut said: Vec<String> = Vec::new();
-        for (n, word) in self.words.iter().enumerate().skip(at) {
-            if n == at || word.start != self.words[n - 1].start {
-                said.push(word.text.to_lowercase());
-            }
-        }
-        match lexicon().begins("nightly", &refs(&said)) {
-            1 => self.words[at..].iter().take_while(|w| w.start == start).count(),
-            taken => taken,
-        }
-    }
-
-    /// Whether the word there carries no meaning.
-    pub(super) fn skips(&self, at: usize) -> bool {
-        lexicon().sense(&self.words[at].low) == Some(Sense::Skip)
-    }
-
-    /// The number that stands here.
-    pub(super) fn number(&self, at: usize) -> Option<f64> {
-        let word = self.words.get(at).filter(|w| w.kind == Kind::Plain)?;
-        let digits = word.low.trim_start_matches('-');
-        let negative = digits.len() < word.low.len();
-        let number = Amount::parse(digits).ok()?.value();
-        Some(if negative { -number } else { number })
-    }
-}
-
-fn joint(text: &str) -> Word<'_> {
-    let (kind, mark, tense) = (Kind::Plain, Mark::Nothing, Default::default());
-    Word { text, low: text.to_string(), start: 0, end: 0, kind, mark, tense, lead: None }
 }
 
 /// The word or the phrase that begins `words`, where it is a number or a time in words of the grammar,

@@ -134,15 +134,6 @@ impl<'c> Reduced<'c> {
         self.first(of).map(|item| text(item.words))
     }
 
-    /// The one number in it, where that is an hour of the day.
-    pub(super) fn hour(&self) -> Option<String> {
-        let all = self.told();
-        let mut amounts = all.iter().filter(|item| item.is_amount());
-        let number = amounts.next().filter(|_| amounts.next().is_none())?;
-        let hour = number.words[0].low.parse::<u32>().is_ok_and(|hour| (1..=12).contains(&hour));
-        (hour && matches!(number.is, Is::Amount(Said::Bare(_)))).then(|| text(number.words))
-    }
-
     /// How long or how far it was, where that is all that is told, and nothing says that it was no
     /// drive.
     pub(super) fn way(&self) -> Option<String> {
@@ -214,11 +205,6 @@ impl<'c> Reduced<'c> {
         self.first(Item::is_place).is_some()
     }
 
-    /// The place that somebody may have come to.
-    pub(super) fn spot(&self) -> Option<String> {
-        self.items.iter().rfind(|item| item.is_place()).map(|place| as_written(place.words))
-    }
-
     /// Whether it tells of who is aboard.
     pub(super) fn of_people(&self) -> bool {
         self.any(Item::is_of_people)
@@ -232,19 +218,6 @@ impl<'c> Reduced<'c> {
     /// Whether it takes itself back.
     pub(super) fn back(&self) -> bool {
         denied(self.items)
-    }
-
-    /// What stands before the first word that takes something back, and from there on.
-    pub(super) fn turns(&self) -> Option<(String, String)> {
-        let other = |w: &&Word| is_of("undone", &w.low) && !is_of("whose", &w.low);
-        let at = self.items.iter().skip(1).find_map(|item| match item.is {
-            Is::Hedge(Hedge::Not) => Some(item.start()),
-            Is::Other => item.words.iter().find(other).map(|w| w.start),
-            _ => None,
-        })?;
-        let part =
-            |from: usize, to: usize| self.clause.chars().take(to).skip(from).collect::<String>();
-        Some((part(0, at).trim().to_string(), part(at, usize::MAX)))
     }
 
     /// Whether it says what is to be done on a day to come, and not that it was.

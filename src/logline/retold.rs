@@ -15,15 +15,6 @@ struct Token<'l> {
     end: &'l str,
 }
 
-/// A number among the words, with its unit and the name of what it counts.
-struct Number {
-    at: usize,
-    /// Where its unit ends, and where its name does.
-    unit: usize,
-    to: usize,
-    name: Option<String>,
-}
-
 /// The words of a line, and the rig that they are said of.
 struct Line<'l, 's> {
     all: Vec<Token<'l>>,
@@ -36,9 +27,7 @@ type ByWhom = ((usize, usize), u32, usize);
 /// What `line` may mean, each in one way; nothing where it tells nothing twice.
 pub(super) fn retold(line: &str, scene: &Scene) -> Vec<String> {
     let line = Line::of(line, scene);
-    let numbers = || (0..line.all.len()).filter_map(|at| line.number(at));
-    let twice = numbers().find_map(|one| line.put_right(&one).or_else(|| line.either(&one)));
-    twice.or_else(|| Some(vec![line.of_all()?])).unwrap_or_default()
+    line.of_all().into_iter().collect()
 }
 
 /// `line` with so many as are named in place of their names, and whether they plainly are.
@@ -70,37 +59,6 @@ impl<'l, 's> Line<'l, 's> {
         self.all[from..to].iter().any(|token| !token.end.is_empty())
     }
 
-    fn number(&self, at: usize) -> Option<Number> {
-        let low = &self.all.get(at)?.low;
-        let digit = low.starts_with(|c: char| c.is_ascii_digit()) && !low.contains([':', '-', '/']);
-        (digit || lexicon().count(low).is_some()).then_some(())?;
-        let next = self.all.get(at + 1).filter(|_| !self.ends(at, at + 1));
-        let counts = |token: &Token| {
-            let unit = matches!(lexicon().sense(&token.low), Some(Sense::Unit(_)));
-            unit || self.scene.known.unit_named(&token.low).is_some()
-        };
-        let unit = at + 1 + usize::from(next.is_some_and(counts));
-        let named = self.name(unit).filter(|_| !self.ends(at, unit));
-        let (to, name) = named.map_or((unit, None), |(taken, name)| (unit + taken, Some(name)));
-        Some(Number { at, unit, to, name })
-    }
-
-    /// The line with one number in place of two: the one at `at`, with the unit and the name of either.
-    fn in_one(&self, (old, new): (&Number, &Number), at: usize, when: &str) -> String {
-        let digits = |c: char| c.is_ascii_digit() || c == '.';
-        let suffix = |n: &Number| self.all[n.at].word.trim_start_matches(digits);
-        let number = self.all[at].word;
-        let own = [new, old].into_iter().map(suffix).find(|own| !own.is_empty());
-        let own = own.filter(|_| number.chars().all(digits)).unwrap_or_default();
-        let words = |from: usize, to: usize| self.all[from..to].iter().map(|token| token.word);
-        let unit = [new, old].into_iter().find(|n| n.unit > n.at + 1);
-        let unit = unit.filter(|_| own.is_empty()).map(|n| words(n.at + 1, n.unit));
-        let name = [new, old].into_iter().find(|n| n.to > n.unit).map(|n| words(n.unit, n.to));
-        let of = unit.into_iter().flatten().chain(name.into_iter().flatten());
-        let told = [&*format!("{number}{own}")].into_iter().chain(of).collect::<Vec<_>>().join(" ");
-        self.put((old.at, new.to), format!("{told} {when}").trim_end())
-    }
-
     /// The line with `told` in place of these words.
     fn put(&self, (from, to): (usize, usize), told: &str) -> String {
         let all = |from: usize, to: usize| self.all[from..to].iter();
@@ -110,44 +68,6 @@ impl<'l, 's> Line<'l, 's> {
         let mends = lexicon().begins("mends", &self.lows(0)).min(from);
         let before = all(mends, from).map(whole).chain([told]);
         before.chain(all(to, self.all.len()).map(whole)).collect::<Vec<_>>().join(" ")
-    }
-
-    /// `2 dishes, sorry 1`: what was said last holds.
-    fn put_right(&self, old: &Number) -> Option<Vec<String>> {
-        let begins = |list: &str, at: usize| lexicon().begins(list, &self.lows(at));
-        let mut at = old.to;
-        // `one wash up this morning. no, two`.
-        let time = |at: &usize| is_time_word(&self.all[*at].low) || self.all[*at].low == "this";
-        at += (at..self.all.len()).take_while(time).count();
-        let when =
-            self.all[old.to..at].iter().map(|token| token.word).collect::<Vec<_>>().join(" ");
-        while begins("rather", at) == 0 && begins("filler", at) > 0 {
-            at += begins("filler", at);
-        }
-        (begins("rather", at) > 0).then_some(())?;
-        while at < self.all.len() && begins("rather", at).max(begins("aside", at)) > 0 {
-            at += begins("rather", at).max(begins("aside", at));
-        }
-        let new = self.number(at)?;
-        // `fresh 60, no 2 showers`, `2 dishes, sorry 1 more` are two things.
-        let same = new.name.is_none() || new.name == old.name;
-        let ends = new.to == self.all.len() || self.ends(new.at, new.to);
-        let ends = ends || is_of("joints", &self.all[new.to].low);
-        let nobody = self.all[at].low == "one" && self.all[at - 1].low == "no";
-        (same && ends && !nobody).then(|| vec![self.in_one((old, &new), new.at, &when)])
-    }
-
-    /// `2 or 3 showers`: one of them; `grey 40 not 60`: the first.
-    fn either(&self, old: &Number) -> Option<Vec<String>> {
-        let ways = match self.all.get(old.to)?.low.as_str() {
-            "or" => 2,
-            "not" => 1,
-            _ => return None,
-        };
-        let new = self.number(old.to + 1)?;
-        let same = [&old.name, &new.name].iter().any(|name| name.is_none()) || new.name == old.name;
-        let told = [old.at, new.at].into_iter().take(ways);
-        same.then(|| told.map(|at| self.in_one((old, &new), at, "")).collect())
     }
 
     /// Whether a word says by itself that it is of somebody.
@@ -206,7 +126,11 @@ impl<'l, 's> Line<'l, 's> {
         })?;
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
-        let (from, to) = (from.min(of).min(all), to.max(all + 1).max(of + self.own_use(of)?));
+        let first = from.min(of).min(all);
+        // `the one shower each`.
+        let counted = first > 0 && lexicon().count(&self.all[first - 1].low).is_some();
+        let (from, to) =
+            (first - usize::from(counted), to.max(all + 1).max(of + self.own_use(of)?));
         Some(self.put((from, to), &format!("{many} {name}")))
     }
 

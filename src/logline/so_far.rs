@@ -38,10 +38,6 @@ pub(super) struct SoFar<'h> {
     pub known: bool,
     /// Whether the line says that it is told late.
     pub late: bool,
-    /// The place that was spoken of last, where nobody has come to yet.
-    pub spot: Option<String>,
-    /// When they set off.
-    pub set_off: Option<String>,
     /// Whether a clause says that nothing was cooked.
     pub fasts: bool,
 }
@@ -60,8 +56,6 @@ pub(super) struct Thing {
     pub time: Option<String>,
     /// Whether it is joined to the one before it.
     pub and: bool,
-    /// Whether it is a name and nothing that happened.
-    pub bare: bool,
 }
 
 /// What is noted.
@@ -88,8 +82,6 @@ pub(super) struct Told {
     pub talk: bool,
     /// When it is to be, where an amount may follow.
     pub time: String,
-    /// When it began, where its end may follow.
-    pub since: Option<String>,
 }
 
 /// The time of a clause that tells nothing else.
@@ -106,6 +98,23 @@ pub(super) struct Held {
     pub note: usize,
 }
 
+/// Whether a line of the grammar would be saved, or asked back with what would be; a number that
+/// nobody said is no help here.
+pub(super) fn tells(read: Read, line: &str) -> bool {
+    match read(line) {
+        Some(Ok(said)) => said.iter().all(|said| !matches!(said.event, Event::Note(_))),
+        Some(Err(misread)) => {
+            let swaps = &misread.mend.swaps;
+            // `grey nearly full` says a level, if no number.
+            let level = |text: &str| text.contains('%');
+            let unsaid = |text: &str| text.contains(EXAMPLE) && !level(text);
+            let told = misread.mend.told || !swaps.iter().any(|swap| unsaid(&swap.text));
+            !swaps.is_empty() && told
+        }
+        None => false,
+    }
+}
+
 impl Thing {
     pub(super) fn new(told: String, text: &str) -> Thing {
         Thing {
@@ -115,7 +124,6 @@ impl Thing {
             left: Vec::new(),
             time: None,
             and: false,
-            bare: false,
         }
     }
 }
@@ -143,20 +151,8 @@ impl SoFar<'_> {
         matches!((self.read)(line), Some(Ok(_))) && self.tells(line)
     }
 
-    /// Whether a line of the grammar would be saved, or asked back with what would be; a number
-    /// that nobody said is no help here.
     pub(super) fn tells(&self, line: &str) -> bool {
-        match (self.read)(line) {
-            Some(Ok(said)) => said.iter().all(|said| !matches!(said.event, Event::Note(_))),
-            Some(Err(misread)) => {
-                let swaps = &misread.mend.swaps;
-                // `grey nearly full` says a level, if no number.
-                let level = |text: &str| text.contains('%');
-                let unsaid = |text: &str| text.contains(EXAMPLE) && !level(text);
-                !swaps.is_empty() && !swaps.iter().any(|swap| unsaid(&swap.text))
-            }
-            None => false,
-        }
+        tells(self.read, line)
     }
 
     /// Whether a line of the grammar would be saved, or what it is asked back with is.

@@ -6,8 +6,7 @@ use super::amounts::{self, Said};
 use super::item::MARKS;
 use super::lexicon::{OPENERS, Sense, Tense, lexicon};
 use super::listed::is_of;
-use super::moved::{for_so_many, parted, which_way};
-use super::roughly::hours_told;
+use super::moved::which_way;
 use super::time;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word};
@@ -25,7 +24,7 @@ pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a
     let of_people = words.iter().any(|w| is_of("of-people", &w.low));
     let asks = words.first().is_some_and(|w| is_of("asking", &w.low));
     let out = Vec::with_capacity(words.len());
-    let mut said = Speech { known, of_people, out, will: false, asks, lead: None, apart: None };
+    let mut said = Speech { known, of_people, out, will: false, asks, lead: None };
     let mut at = said.mends(&words);
     while at < words.len() {
         at += said.take(&words[at..]);
@@ -33,32 +32,7 @@ pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a
     if said.will {
         said.out.iter_mut().for_each(|w| w.tense = Tense::Will);
     }
-    let of_people = said.of_people;
-    let words = hours_told(in_one(said.out), known);
-    if of_people { words } else { for_so_many(words, known) }
-}
-
-/// `3 cans of 5 L`, `two 10 L cans`, `2 x 10 L` are so many litres.
-fn in_one(words: Vec<Word>) -> Vec<Word> {
-    let can = |at: usize| words.get(at).is_some_and(|w| lexicon().begins("cans", &[&w.low]) == 1);
-    let number = |at: usize| words.get(at)?.low.parse::<f64>().ok();
-    let all = |at: usize| {
-        let cans = usize::from(can(at + 1));
-        let of = words.get(at + 1 + cans).filter(|w| w.is_any("of with x a at"));
-        let each = at + 1 + cans + usize::from(of.is_some());
-        let unit = words.get(each + 1)?.is_any("L l gal kg");
-        let behind = usize::from(cans == 0 && can(each + 2));
-        let told = unit && (cans + behind > 0 || of.is_some_and(|of| of.is("x")));
-        told.then_some((number(at)? * number(each)?, each, behind))
-    };
-    match (0..words.len()).find_map(|at| Some((at, all(at)?))) {
-        Some((at, (all, each, behind))) => {
-            let whole = Word { low: all.to_string(), end: words[each].end, ..words[at].clone() };
-            [&words[..at], &[whole], &words[each + 1..each + 2], &words[each + 2 + behind..]]
-                .concat()
-        }
-        None => words,
-    }
+    said.out
 }
 
 /// Whether these words say nothing at all: `no`, `oops`, before what is meant.
@@ -87,8 +61,6 @@ struct Speech<'a, 'k> {
     asks: bool,
     /// What was left out right before the next word.
     lead: Option<&'a str>,
-    /// Where the second word of a verb stands that has been read with its first.
-    apart: Option<usize>,
 }
 
 impl<'a> Speech<'a, '_> {
@@ -111,14 +83,6 @@ impl<'a> Speech<'a, '_> {
             self.push(word.clone());
             return 1;
         }
-        if self.apart.take_if(|apart| *apart == word.start).is_some() {
-            return 1;
-        }
-        if let Some((sense, at)) = parted(rest, known) {
-            self.apart = Some(rest[at].start);
-            self.say(sense, &rest[..1], &rest[1..]);
-            return 1;
-        }
         // `day 40 on the road` counts the days of a journey.
         if word.is("day") && rest.get(1).is_some_and(Word::is_numeric) {
             self.push(Word { end: rest[1].end, kind: Kind::Text, ..word.clone() });
@@ -129,15 +93,6 @@ impl<'a> Speech<'a, '_> {
         let with_people = lexicon().begins("with", &lows(rest));
         if self.of_people && with_people > 0 {
             return with_people;
-        }
-        // `should do the three of us six days`: nothing is still to be done.
-        let feeds = lexicon().begins("feeds", &lows(rest));
-        let us = |w: &Word| w.is("us");
-        if feeds > 0
-            && rest[feeds..].iter().take(4).any(us)
-            && rest.iter().any(|w| w.is_any("days day week weeks"))
-        {
-            return feeds;
         }
         let placed = known.place_of_words(rest);
         match lexicon().find(low()) {

@@ -338,6 +338,8 @@ fn begun(names: &str, word: &str) -> Option<u8> {
 
 fn weekday(word: &str) -> Option<Weekday> {
     let word = if word == "weds" { "wed" } else { word };
+    // `saturdays done`.
+    let word = word.strip_suffix('s').filter(|day| day.ends_with("day")).unwrap_or(word);
     Weekday::try_from(begun(WEEKDAYS, word)?).ok()
 }
 

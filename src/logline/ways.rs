@@ -1,6 +1,5 @@
 //! What the words that are kept of a clause may tell, in words of the grammar.
 
-use super::frame::frames;
 use super::item::{Is, Item};
 use super::kept::{is_ahead as may_be_ahead, is_when};
 use super::lexicon::{Tense, lexicon};
@@ -20,10 +19,6 @@ pub(super) struct Way {
 impl Way {
     fn open(text: String) -> Way {
         Way { text, firm: false }
-    }
-
-    fn firm(text: String) -> Way {
-        Way { text, firm: true }
     }
 }
 
@@ -56,7 +51,6 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
         let when = if ahead { planned(times[0]) } else { write(&times) };
         ways.push(Way::open(format!("camp {place} {when}")));
     }
-    ways.splice(0..0, new_place(items, all, &whole).map(Way::open));
     let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let put = |at: usize| {
         let next = items.get(at + 1).is_none_or(|next| !(next.is_other() || next.is_of("it")));
@@ -80,25 +74,8 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     if is_a_bit(items, all) {
         return Vec::new();
     }
-    let each = each_of(items, scene);
-    let told = each.into_iter().map(Way::firm);
-    let two = twice(all).map(Way::firm);
-    let framed = frames(items, all).into_iter().map(Way::open);
-    let mut ways: Vec<Way> = told.chain(ways).chain(two).chain(framed).collect();
     ways.retain(|way| !way.text.is_empty());
     ways
-}
-
-/// `drove 70 km to Heron Flats`: the camp at the end of a drive, in a place that nobody knows yet.
-fn new_place(items: &[Item], all: &[&Item], whole: &str) -> Option<String> {
-    let drove = all.first().filter(|item| item.is_verb("drove") && !is_ahead(item));
-    let measured = all.iter().filter(|item| !item.is_a_mark()).skip(1).all(|item| item.is_number());
-    let at = items.iter().rposition(|item| item.is_of("to"))?;
-    let [place] = &items[at + 1..] else { return None };
-    let name = |w: &Word| w.text.starts_with(char::is_uppercase) && !w.low.ends_with("'s");
-    let named = place.is_other() && place.words.len() > 1 && place.words.iter().all(name);
-    drove.filter(|_| measured && named && all.len() > 1)?;
-    Some(format!("{whole}, camp \"{}\"", as_written(place.words)))
 }
 
 /// `topped up the water a bit`: not full.
@@ -151,33 +128,4 @@ fn planned(time: &Item) -> String {
 /// Whether it is of what is to come.
 pub(super) fn is_ahead(item: &Item) -> bool {
     item.words.iter().any(|w| w.tense != Tense::Behind)
-}
-
-/// `toilet all emptied`: each of the containers that it may be said of.
-fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
-    let empty = |item: &Item| item.is_amount() && item.words[0].is("empty");
-    items.iter().find(|item| item.is_verb("emptied") || empty(item))?;
-    items.iter().find(|item| item.is_of("all both each"))?;
-    let ways = items.iter().find_map(|item| match item.is {
-        Is::Ask(ways) if ways.matches('{').count() > 1 => Some(ways),
-        _ => None,
-    })?;
-    let named = |way: &str| scene.known.stock_named(way.trim_matches(['{', '}']));
-    let names: Vec<&str> = ways.split(" | ").filter_map(named).collect();
-    let each = names.iter().map(|name| format!("emptied {name}"));
-    Some(each.collect::<Vec<_>>().join(", ")).filter(|each| !each.is_empty())
-}
-
-/// `battery was 55 this morning, 78 now`: two readings of the one stock that is named.
-fn twice(all: &[&Item]) -> Option<String> {
-    let names: Vec<_> = all.iter().filter(|item| item.is_name()).collect();
-    let amounts: Vec<usize> = (0..all.len()).filter(|at| all[*at].is_amount()).collect();
-    let [name] = names[..] else { return None };
-    let [first, second] = amounts[..] else { return None };
-    let timed = all.iter().any(|item| item.is_time());
-    let verb = all.iter().any(|item| matches!(item.is, Is::Verb(_)));
-    let name = text(name.stock().is_some().then_some(name)?.words);
-    (timed && !verb).then(|| {
-        format!("{name} {}, {name} {}", write(&all[first..second], ""), write(&all[second..], ""))
-    })
 }

@@ -1,13 +1,21 @@
 //! A row of the outlook: `outlook tomorrow 3 to 11 C, cloud 60%, sun 2.4 kWh`.
 
 use super::amounts::{self, Said};
-use super::misread::Misread;
+use super::misread::{Misread, example};
+use super::moment::When;
 use super::reader::Reader;
 use super::scene::Scene;
 use super::time::longest_phrase;
-use super::word::{Kind, Word};
+use super::word::{Kind, Word, text};
+use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Amount, DayWeather, Event, Unit, UnitSystem};
-use chrono::NaiveDate;
+use chrono::{Duration, NaiveDate, Timelike as _};
+
+/// How far apart the lowest and the highest temperature of a day stand where only one of them was told:
+/// common of a day in autumn, from memory; it is shown as the number that is to be told.
+const SPREAD: f64 = 7.0;
+/// Hotter than any day, in Celsius.
+const HOTTEST_C: f64 = 47.0;
 
 const FORM: &str = "write `outlook tomorrow 3 to 11 C, cloud 60%`";
 
@@ -24,6 +32,9 @@ pub(super) fn outlook(words: &[Word], scene: &Scene) -> Result<Event, Misread> {
     let reader = &mut Reader { words, at: 1 };
     let date = date(reader, scene)?;
     let from = reader.at;
+    if let Some(one) = only_one(words, reader) {
+        return Err(one);
+    }
     let low = temperature(reader)?;
     reader.take(&["to"]);
     let high = temperature(reader)?;
@@ -51,10 +62,35 @@ pub(super) fn outlook(words: &[Word], scene: &Scene) -> Result<Event, Misread> {
     }
 }
 
+/// `outlook tomorrow -2`, `outlook tomorrow to 9`: the other end of the day's temperatures is to be told.
+fn only_one(words: &[Word], reader: &Reader) -> Option<Misread> {
+    let rest = reader.rest();
+    let to = usize::from(rest.first()?.is("to"));
+    let one = rest.get(to).filter(|w| w.is_numeric())?;
+    let ends = |w: &Word| w.is_any("c °c f °f cloud sun at");
+    let degrees: f64 = one.low.parse().ok().filter(|_| rest.get(to + 1).is_none_or(ends))?;
+    let before = text(&words[..words.len() - rest.len()]);
+    let behind = text(&rest[to + 1..]);
+    let told = match to {
+        0 => format!("{} to {}", one.low, example(&(degrees + SPREAD).to_string())),
+        _ => format!("{} to {}", example(&(degrees - SPREAD).to_string()), one.low),
+    };
+    let misread = Misread::over(rest, format!("a low and a high temperature: {FORM}"));
+    let mut misread = misread.write_piece(format!("{before} {told} {behind}").trim().to_string());
+    misread.mend.told = true;
+    Some(misread)
+}
+
 fn date(reader: &mut Reader, scene: &Scene) -> Result<NaiveDate, Misread> {
     let rest = reader.rest();
     let found = longest_phrase(rest, scene.clock);
-    let found = found.and_then(|(when, taken)| Some((when.date(scene.clock)?, taken)));
+    // The lowest temperature of a night is that of the day that it ends on.
+    let night = |when: &When| {
+        when.is_tonight() && scene.clock.civil.hour() >= NIGHT_ENDS && !when.words.contains("eve")
+    };
+    let found = found.and_then(|(when, taken)| {
+        Some((when.date(scene.clock)? + Duration::days(i64::from(night(&when))), taken))
+    });
     let Some((date, taken)) = found else {
         return Err(reader.missing(format!("for which day? {}", capital(FORM))));
     };
@@ -86,7 +122,10 @@ fn temperature(reader: &mut Reader) -> Result<Amount, Misread> {
 fn in_celsius(reader: &mut Reader, scene: &Scene, said: [Amount; 2]) -> [f64; 2] {
     let fahrenheit = match reader.take(&["c", "°c"]) {
         true => false,
-        false => reader.take(&["f", "°f"]) || scene.known.show == UnitSystem::Us,
+        false => {
+            let hot = said.iter().any(|amount| amount.value() > HOTTEST_C);
+            reader.take(&["f", "°f"]) || hot || scene.known.show == UnitSystem::Us
+        }
     };
     said.map(|amount| match fahrenheit {
         true => ((amount.value() - 32.0) / 0.18).round() / 10.0,

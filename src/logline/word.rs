@@ -56,7 +56,13 @@ pub(super) fn as_written(words: &[Word]) -> String {
     words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ")
 }
 
-impl Word<'_> {
+impl<'a> Word<'a> {
+    /// A word that stands in no line.
+    pub(super) fn bare(text: &'a str) -> Word<'a> {
+        let (low, kind, mark) = (text.to_string(), Kind::Plain, Mark::Nothing);
+        Word { text, low, start: 0, end: 0, kind, mark, tense: Tense::Behind, lead: None }
+    }
+
     /// As it was written, or the word of the grammar that stands for what was written.
     pub(super) fn said(&self) -> &str {
         if self.text.to_lowercase() == self.low { self.text } else { &self.low }

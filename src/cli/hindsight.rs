@@ -89,7 +89,7 @@ fn as_json(looked: &Hindsight, settings: Settings) -> Value {
         next = record(&looked.next),
         luck = object!(looked; next = luck(looked.luck_of_next()),
             readings = luck(looked.luck_of_readings())),
-        safe_dates = object!(looked.safe_dates(); serviced_before, held, broken),
+        safe_dates = object!(looked.safe_dates(); serviced_before, held, broken, unknown),
         lean = looked.lean().map(|lean| object!(lean; evenings, later, days_later = lean.days.rounded(3))),
         stocks = list(&looked.stocks, stock), misjudged = misjudged,
         evenings = list(&looked.evenings, evening))

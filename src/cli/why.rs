@@ -60,6 +60,9 @@ fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) 
     let zone = rig.zone(at);
     let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, rig.show);
     out.line(&format!("{}: {} now", stock.name, quantity::level(stock, rig.show, Spread::Shown)));
+    let index = evening.forecast.stocks.iter().position(|other| other.name == stock.name);
+    let last = index.and_then(|index| evening.history.get(index)?.last());
+    out.lines(last.and_then(|last| quantity::likelier(stock, last, rig.show)));
     out.line(&format!("limit: {}", amount(stock.limit)));
     let (hours, days) = (&stock.hours, evening.forecast.horizon_hours / 24);
     let dates = Dates::of(hours, at, &zone).said(at, days, Form::Full);

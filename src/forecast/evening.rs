@@ -8,6 +8,7 @@ use super::{
     Evening, Forecast, Learned, NextStop, Notice, Options, StockForecast, cold, lives, notices,
     passages, season, sharpen, why,
 };
+use crate::belief::evidence::exposure_of;
 use crate::belief::past::Past;
 use crate::belief::{self, Beliefs};
 use crate::domain::{Counts, Entry, Estimate, Moment, Rig, Standing, after_hours, journal, plans};
@@ -52,7 +53,7 @@ fn assembled(
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
-        learned: learned(beliefs),
+        learned: learned(beliefs, standing),
         notices: notices::of_cold(&forecast).into_iter().chain(of_journal).collect(),
         history: history(beliefs, options.at),
         plans: plans::plans(standing),
@@ -191,7 +192,24 @@ fn told(beliefs: &Beliefs, index: usize) -> Estimate {
     }
 }
 
-fn learned(beliefs: &Beliefs) -> Vec<Learned> {
+/// Whether anything happened since a coefficient started anew that it could be learned from: what
+/// goes on by itself always does.
+fn has_moved(beliefs: &Beliefs, standing: &[Standing], index: usize) -> bool {
+    let since = beliefs.learned_since[index];
+    let parts = &beliefs.mechanism.parts;
+    let source = beliefs.mechanism.coefficients[index].source;
+    match source {
+        Source::Activity(activity) => beliefs.habits[activity].logged > 0.0,
+        Source::Driver(_) => {
+            standing.iter().filter(|e| e.is_fact() && e.at >= since).any(|entry| {
+                exposure_of(&entry.event, parts).is_some_and(|(exposed, _)| exposed == source)
+            })
+        }
+        Source::Base(_) | Source::Climate => true,
+    }
+}
+
+fn learned(beliefs: &Beliefs, standing: &[Standing]) -> Vec<Learned> {
     let mechanism = &beliefs.mechanism;
     let names = |stocks: &[usize]| {
         stocks.iter().map(|s| mechanism.stocks()[*s].name.clone()).collect::<Vec<_>>()
@@ -207,16 +225,23 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
             continue;
         }
         let stocks = mechanism.stocks_told_of(index);
+        let reference = Estimate { mean: coefficient.mean, sd: coefficient.sd() };
+        // What is less sure than the file, or never moved anything, is the file's.
+        let own = told(beliefs, index);
+        let is_told = own.sd <= reference.sd && has_moved(beliefs, standing, index);
         all.push(Learned {
             what: Lesson::Coefficient(coefficient.what.clone()),
             unit: coefficient.unit.clone(),
-            reference: Estimate { mean: coefficient.mean, sd: coefficient.sd() },
-            learned: told(beliefs, index),
+            reference,
+            learned: if is_told { own } else { reference },
             occurrences: match coefficient.source {
                 Source::Activity(a) => beliefs.habits[a].logged,
                 _ => 0.0,
             },
-            readings: readings(&stocks, beliefs.learned_since[index]),
+            readings: match is_told {
+                true => readings(&stocks, beliefs.learned_since[index]),
+                false => 0,
+            },
             stocks: names(&stocks),
         });
     }

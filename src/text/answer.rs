@@ -4,8 +4,7 @@
 use super::stops::closed_now;
 use super::when::in_hours;
 use super::{
-    Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten, percent,
-    quantity,
+    Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten, quantity,
 };
 use crate::domain::{Direction, Moment, Rig, UnitSystem, Zone, hours_between};
 use crate::forecast::answer::{ReadingTime, ReadingValue};
@@ -59,10 +58,7 @@ pub fn met(stock: &StockForecast) -> &'static str {
 pub fn met_in_full(stock: &StockForecast, system: UnitSystem) -> String {
     match stock.runs {
         Direction::Down if stock.limit > 0.0 => {
-            let kept = match quantity::is_energy(&stock.unit) {
-                true => percent(stock.limit / stock.capacity),
-                false => quantity::amount(stock.limit, stock.capacity, &stock.unit, system),
-            };
+            let kept = quantity::kept(stock.limit, stock.capacity, &stock.unit, system);
             format!("down to its reserve of {kept}")
         }
         _ => met(stock).to_string(),

@@ -3,7 +3,9 @@
 use super::{Form, commas, counted, led, percent, quantity, when};
 use crate::domain::{Moment, UnitSystem, Zone, after_hours};
 use crate::forecast::hindsight::judge::Verdict;
-use crate::forecast::hindsight::{Lean, Luck, NextReading, SafeDates, Side, StockRecord, Unjudged};
+use crate::forecast::hindsight::{
+    Lean, Luck, NextReading, SafeDates, Side, StockRecord, Tally, Unjudged,
+};
 use crate::forecast::{Hindsight, PastEvening};
 
 /// Said when there is no evening to judge.
@@ -43,18 +45,6 @@ pub fn next(looked: &Hindsight) -> Vec<String> {
     let mut lines = vec![coverage(looked)];
     lines.extend(safe_dates(looked));
     lines.extend(looked.lean().map(lean));
-    let tally = &next.tally;
-    if tally.settled > 0 {
-        lines.push(format!(
-            "Known for sure: {}, {} inside the band, {} sooner, {} later. On the other {} \
-             you serviced first, so that each counts by its chance.",
-            counted(tally.settled as u64, "evening"),
-            tally.settled_inside,
-            tally.settled_sooner,
-            tally.settled_later(),
-            tally.judged - tally.settled,
-        ));
-    }
     if let Some(error) = next.typical_error {
         lines.push(format!(
             "Typical error of the likely date: {error:.1} days, over the {} evenings on which a \
@@ -68,7 +58,31 @@ pub fn next(looked: &Hindsight) -> Vec<String> {
     lines
 }
 
-/// "Next stop: of 40 evenings, 33 lay inside the band (want 32; plain luck gives 24 to 38)."
+/// "30 inside, 1 sooner, 2 later, 7 open": every judged one once, by the word that the lists have for
+/// each.
+fn in_words(tally: &Tally) -> String {
+    let counts = [
+        (tally.settled_inside, "inside the band"),
+        (tally.settled_sooner, "sooner"),
+        (tally.settled_later(), "later"),
+        (tally.judged - tally.settled, "open"),
+    ];
+    commas(counts.iter().map(|(count, word)| format!("{count} {word}")))
+}
+
+/// "40 evenings: 30 inside the band, ...; by chance 33 inside (32 would be right; luck alone gives 24 to
+/// 38)": what is open counts by its chance.
+fn fared_in_all(tally: &Tally, luck: Option<Luck>) -> String {
+    format!(
+        "{}; by chance {:.0} inside ({:.0} would be right{})",
+        in_words(tally),
+        tally.shares.inside,
+        tally.wanted(),
+        allowed(luck)
+    )
+}
+
+/// "Next stop, on 40 evenings: 30 inside the band, 1 sooner, 2 later, 7 open; by chance 33 inside ...".
 pub fn coverage(looked: &Hindsight) -> String {
     let tally = &looked.next.tally;
     match (tally.judged, tally.settled) {
@@ -78,11 +92,8 @@ pub fn coverage(looked: &Hindsight) -> String {
              the dates were right.",
         ),
         (judged, _) => format!(
-            "Next stop: on {:.0} of {judged} evenings it came inside the band foretold ({:.0} would be \
-             right{}).",
-            tally.shares.inside,
-            tally.wanted(),
-            allowed(looked.luck_of_next()),
+            "Next stop, on {judged} evenings: {}.",
+            fared_in_all(tally, looked.luck_of_next())
         ),
     }
 }
@@ -107,47 +118,39 @@ fn lean(lean: Lean) -> String {
             );
         }
     };
+    let other = if came == "later" { "sooner" } else { "later" };
     format!(
         "Your dates were {verdict}: of {evenings} evenings that can say, the limit came {came} than \
-         the likely date on {count}, by {size} in the middle."
+         the likely date on {count}, {other} on {}; by {size} in the middle.",
+        evenings - count
     )
 }
 
 /// How the dates that were called safe fared: what a service cut short neither proves nor
 /// contradicts them. `None` where there is none.
 pub fn safe_dates(looked: &Hindsight) -> Option<String> {
-    let SafeDates { serviced_before, held, broken } = looked.safe_dates();
+    let SafeDates { serviced_before, held, broken, unknown } = looked.safe_dates();
     let tested = held + broken;
-    let cut = match serviced_before {
-        0 => String::new(),
-        1 => "on 1 evening you serviced before it, with nothing out".to_string(),
-        n => format!("on {n} evenings you serviced before it, with nothing out"),
-    };
-    let told = match (tested, broken) {
-        (0, _) => String::new(),
-        (_, 0) => format!("on {tested} you went on past it, and nothing was out by then"),
-        _ => format!(
-            "on {held} you went on past it with nothing out; on {broken} something was out before it \
-             (one in ten of {tested} may be)"
-        ),
-    };
-    let parts: Vec<String> = [cut, told].into_iter().filter(|part| !part.is_empty()).collect();
-    (!parts.is_empty()).then(|| format!("The date called safe: {}.", parts.join("; ")))
+    let counts = [
+        (serviced_before, "you serviced before it with nothing out".to_string()),
+        (held, "nothing was out by then".to_string()),
+        (broken, format!("something was out before it (one in ten of {tested} may be)")),
+        (unknown, "nobody knows whether something was out by then".to_string()),
+    ];
+    let all: usize = counts.iter().map(|(count, _)| count).sum();
+    let told = counts.iter().filter(|(count, _)| *count > 0);
+    let told: Vec<String> = told.map(|(count, what)| format!("on {count} {what}")).collect();
+    let evenings = counted(all as u64, "evening");
+    (all > 0).then(|| format!("The date called safe, of {evenings}: {}.", told.join("; ")))
 }
 
-/// "Readings: of 204 that came next, 163 lay inside the bands foretold for them (want 163;
-/// plain luck gives 150 to 175)."; `None` where nothing was read.
+/// "Readings, of 204 that came next: 150 inside the band, ..."; `None` where nothing was read.
 pub fn readings(looked: &Hindsight) -> Option<String> {
-    let tallies = || looked.stocks.iter().map(|stock| &stock.levels.tally);
-    let judged: usize = tallies().map(|tally| tally.judged).sum();
-    let inside: f64 = tallies().map(|tally| tally.shares.inside).sum();
-    let wanted: f64 = tallies().map(|tally| tally.wanted()).sum();
-    (judged > 0).then(|| {
-        format!(
-            "Readings: {inside:.0} of the {judged} that came next lay inside the bands foretold for \
-             them ({wanted:.0} would be right{}).",
-            allowed(looked.luck_of_readings()),
-        )
+    let mut all = Tally::default();
+    looked.stocks.iter().for_each(|stock| all.join(&stock.levels.tally));
+    (all.judged > 0).then(|| {
+        let fared = fared_in_all(&all, looked.luck_of_readings());
+        format!("Readings, of {} that came next: {fared}.", all.judged)
     })
 }
 
@@ -204,20 +207,18 @@ fn unjudged(unjudged: Unjudged) -> Option<String> {
     (unjudged.all() > 0).then(|| format!("{} ({})", unjudged.all(), commas(told)))
 }
 
-/// How a stock's readings fared: "inside 22 of 28 (want 22); 4 known: 1 sooner, 0 later; typical error
-/// 2 L"; `None` where nothing was read.
+/// How a stock's readings fared: "of 28: 3 inside, 1 sooner, 0 later, 24 open; by chance 22 inside (want
+/// 22); typical error 2 L"; `None` where nothing was read.
 pub fn levels(stock: &StockRecord, system: UnitSystem) -> Option<String> {
     let tally = &stock.levels.tally;
     let (inside, judged, wanted) = (tally.shares.inside, tally.judged, tally.wanted());
-    let (sooner, later) = (tally.settled_sooner, tally.settled_later());
     let error = stock.levels.typical_error.map_or("-".to_string(), |error| {
         quantity::amount(error, stock.capacity, &stock.unit, system)
     });
     (judged > 0).then(|| {
         format!(
-            "inside {inside:.0} of {judged} (want {wanted:.0}); {} known: {sooner} sooner, {later} \
-             later; typical error {error}",
-            tally.settled
+            "of {judged}: {}; by chance {inside:.0} inside (want {wanted:.0}); typical error {error}",
+            in_words(tally)
         )
     })
 }
@@ -237,13 +238,11 @@ pub fn dates(stock: &StockRecord) -> String {
     let mut text = match (tally.judged, tally.settled) {
         (0, _) => "no evening can be judged".to_string(),
         (judged, 0) => format!("not known: serviced in time on all {judged} evenings"),
-        (judged, settled) => format!(
-            "inside on {:.0} of {judged} evenings (want {:.0}); {settled} known: {} sooner than \
-             said, {} later",
+        (judged, _) => format!(
+            "of {judged} evenings: {}; by chance {:.0} inside (want {:.0})",
+            in_words(tally),
             tally.shares.inside,
             tally.wanted(),
-            tally.settled_sooner,
-            tally.settled_later(),
         ),
     };
     if let Some(error) = record.typical_error {
@@ -351,5 +350,61 @@ pub fn came(evening: &PastEvening, zone: &Zone, now: Moment) -> String {
             )
         }
         (None, _) => "Came: nobody wrote down what came".to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::time::Moment;
+    use crate::forecast::Quantiles;
+    use crate::forecast::hindsight::Span;
+
+    fn evening(sooner: f64, inside: f64, came: (f64, f64)) -> PastEvening {
+        let verdict = Verdict { sooner, inside, later: 1.0 - sooner - inside };
+        PastEvening {
+            at: Moment::parse_from_rfc3339("2026-09-01T21:00:00+02:00").unwrap(),
+            said: Quantiles { p10: Some(24.0), p50: Some(48.0), ..Quantiles::default() },
+            came: Span { from: came.0, to: came.1 },
+            verdict: Some(verdict),
+            readings: Vec::new(),
+        }
+    }
+
+    /// The counts of a sentence behind its first colon, those in brackets left out.
+    fn counts(sentence: &str) -> (usize, Vec<usize>) {
+        let (head, rest) = sentence.split_once(": ").unwrap();
+        let number = |word: &str| word.trim_matches(|c: char| !c.is_ascii_digit()).parse().ok();
+        let numbers = |text: &str| text.split(' ').filter_map(number).collect::<Vec<usize>>();
+        let rest: String = rest.split('(').map(|part| part.rsplit(')').next().unwrap()).collect();
+        (numbers(head)[0], numbers(&rest))
+    }
+
+    /// Every evening stands in one of the counts that a sentence names, and its list says the same.
+    #[test]
+    fn counts_add_up_to_the_set_that_the_sentence_names() {
+        let far = f64::INFINITY;
+        let all = [
+            vec![evening(0.0, 1.0, (30.0, 31.0)); 9],
+            vec![evening(1.0, 0.0, (2.0, 3.0)); 1],
+            vec![evening(0.0, 0.0, (90.0, far)); 2],
+            vec![evening(0.1, 0.7, (5.0, far)); 3],
+            vec![evening(0.3, 0.6, (5.0, 40.0)); 4],
+        ];
+        let evenings = all.concat();
+        let mut next = crate::forecast::hindsight::TrackRecord::default();
+        evenings.iter().filter_map(|evening| evening.verdict).for_each(|v| next.tally.add(v));
+        let looked = Hindsight { evenings, next, stocks: Vec::new(), misjudged: None };
+        let (of, told) = counts(coverage(&looked).split(';').next().unwrap());
+        assert_eq!((of, told.as_slice()), (19, &[9, 1, 2, 7][..]));
+        let listed = |word| looked.evenings.iter().filter(|e| fared(e) == word).count();
+        assert_eq!(["inside", "sooner", "later", "open"].map(listed).to_vec(), told);
+        let (of, told) = counts(&safe_dates(&looked).unwrap());
+        assert_eq!((of, told.iter().sum()), (19, 19), "{told:?}");
+        assert_eq!(told, [3, 11, 1, 4]);
+        let lean = lean(looked.lean().unwrap());
+        let number = |word: &str| word.trim_end_matches([',', ';']).parse::<usize>().ok();
+        let said: Vec<usize> = lean.split(' ').filter_map(number).collect();
+        assert_eq!(said[0], said[1] + said[2], "{lean}");
     }
 }

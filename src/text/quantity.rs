@@ -2,7 +2,7 @@
 
 use crate::domain::{Moment, Quantity, Rig, Unit, UnitSystem, Zone};
 use crate::forecast::StockForecast;
-use crate::forecast::answer::{Estimate, OddSeason};
+use crate::forecast::answer::{Estimate, OddSeason, PastReading};
 
 /// The unit in which an amount kept in `unit` is shown in `system`.
 pub fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
@@ -30,6 +30,33 @@ pub fn amount(value: f64, scale: f64, unit: &Unit, system: UnitSystem) -> String
     let number = number(value * factor, scale * factor);
     format!("{number} {}", unit_word(&shown, &number))
 }
+
+/// What is kept of a whole: "3 L", of a battery "10 %".
+pub fn kept(value: f64, whole: f64, unit: &Unit, system: UnitSystem) -> String {
+    match is_energy(unit) {
+        true => super::share::percent(value / whole),
+        false => amount(value, whole, unit, system),
+    }
+}
+
+/// What a gauge showed, where what is thought of the level now says more than it did: "Read between 33
+/// and 66 L; with what was used before and since, 52 L is likelier".
+pub fn likelier(stock: &StockForecast, last: &PastReading, system: UnitSystem) -> Option<String> {
+    let told = |value: f64| kept(value, stock.capacity, &stock.unit, system);
+    let (low, high, now) = (told(last.low), told(last.high), told(stock.level.mean));
+    let wide = last.high - last.low > COARSE * stock.capacity;
+    let outside = stock.level.mean < last.low || stock.level.mean > last.high;
+    let read = match low == high {
+        true => low.clone(),
+        false => format!("between {} and {high}", low.split(' ').next().unwrap_or_default()),
+    };
+    let is_new = (wide || outside) && now != low && now != high && !last.service;
+    is_new.then(|| format!("Read {read}; with what was used before and since, {now} is likelier"))
+}
+
+/// A gauge that leaves more of the whole open than this is told with what it leaves open; 0.05 to 0.2
+/// (our own choice, no source).
+const COARSE: f64 = 0.1;
 
 /// An amount that was said or planned: as it is, or in the crew's unit to three figures. "38 mi".
 pub fn said(quantity: &Quantity, system: UnitSystem) -> String {

@@ -406,15 +406,14 @@ fn afford(afford: &Afford) -> String {
     }
 }
 
-/// The reserve that no proposal touches: "15 L of fresh stay in for drinking whatever the plan".
+/// The reserves that no proposal touches: "15 L of fresh", "10 % of battery".
 fn reserves(stocks: &[StockEnd], system: UnitSystem) -> Vec<String> {
     let kept = stocks.iter().filter(|s| s.runs == Direction::Down && s.limit > 0.0);
-    kept.filter(|s| s.unit.converts_to(&Unit::Litre))
-        .map(|s| {
-            let amount = quantity::amount(s.limit, s.capacity, &s.unit, system);
-            format!("{amount} of {}", s.name)
-        })
-        .collect()
+    kept.map(|s| {
+        let amount = quantity::kept(s.limit, s.capacity, &s.unit, system);
+        format!("{amount} of {}", s.name)
+    })
+    .collect()
 }
 
 #[cfg(test)]

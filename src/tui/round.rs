@@ -8,10 +8,11 @@ mod typed;
 use super::Action;
 use super::usual_uses::{Unsaid, Uses, unsaid, usually};
 use crate::domain::{
-    Activity, Amount, Body, Draft, Event, Moment, Parts, Plan, PlanOutcome, Quantity, Unit, plans,
+    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity, Unit,
+    plans,
 };
-use crate::forecast::Evening;
 use crate::forecast::answer::{ReadingTime, ReadingValue};
+use crate::forecast::{Evening, StockForecast};
 use crate::text::words;
 use chrono::{Duration, NaiveDate};
 use drafts::{full_to, over_days, used};
@@ -32,8 +33,16 @@ const LONGEST: usize = 40;
 /// A reading that takes less of the next stop's band away is not asked for; 0.03 to 0.15 (our own
 /// choice, no source).
 const LEAST_NARROWS: f64 = 0.06;
-/// Most readings that are asked for on an evening on which each stock was read before.
-const MOST_READINGS: usize = 3;
+/// Most readings that are asked for on an evening that is not the first.
+const MOST_READINGS: usize = 2;
+/// A level that is unsure by so many days of its use, and by such a share of the days that it lasts,
+/// moves its own date: 0.5 to 2, and 0.15 to 0.4 (our own choice, no source).
+const UNSURE_DAYS: f64 = 1.0;
+/// See [`UNSURE_DAYS`].
+const UNSURE_SHARE: f64 = 0.25;
+/// What a look without a gauge leaves open, as a share of the whole; 0.05 to 0.2 (our own choice, no
+/// source).
+const BY_EYE: f64 = 0.1;
 /// A stock that seems to be out and was read since then is not asked for again, in hours.
 const FRESH_HOURS: i64 = 6;
 /// Uses that are offered together, to be said again with one key.
@@ -344,8 +353,8 @@ impl Round {
     }
 }
 
-/// On the first evening every stock; later those that seem to be out, and the readings that tell
-/// most.
+/// On the first evening every stock; later those that seem to be out, the readings that tell most of
+/// the next stop, and those of stocks that have grown so unsure that it moves their own dates.
 fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
     let is_first = evening.history.iter().all(Vec::is_empty);
     let now = |look: &&ReadingValue| look.when == ReadingTime::Tonight;
@@ -357,7 +366,7 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
     });
     let out = out.map(|(_, stock)| &stock.name);
     let mut wanted: Vec<&String> = Vec::new();
-    for stock in out.chain(telling.map(|look| &look.stock)) {
+    for stock in out.chain(telling.map(|look| &look.stock)).chain(unsure(evening, parts)) {
         if !wanted.contains(&stock) {
             wanted.push(stock);
         }
@@ -371,6 +380,35 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
     stocks
         .map(|(_, stock)| Asked::Reading { stock: stock.name.clone(), scale: Scale::of(stock) })
         .collect()
+}
+
+/// Stocks whose level is unsure by so much that a look would move their own dates, the most unsure
+/// first. What recovers by itself is no such stock, nor one that was looked at in the last day.
+fn unsure<'e>(evening: &'e Evening, parts: &Parts) -> Vec<&'e String> {
+    let forecast = &evening.forecast;
+    let lately = forecast.at - Duration::days(1);
+    let doubt = |(index, stock): (usize, &'e StockForecast)| {
+        let (_, known) = parts.stock(&stock.name)?;
+        let past = evening.history.get(index).and_then(|past| past.last());
+        let step = match &known.gauge {
+            Gauge::Step(step) => *step,
+            Gauge::Ladder(marks) => 1.0 / marks.len().max(1) as f64,
+            Gauge::None => BY_EYE,
+        };
+        // A look leaves a level anywhere within a step.
+        let left = step * stock.capacity / 12f64.sqrt();
+        let days = stock.level.sd / stock.per_day.abs().max(1e-9);
+        let lasts = stock.hours.p50.unwrap_or(forecast.horizon_hours as f64) / 24.0;
+        let is_unsure = stock.level.sd > 2.0 * left
+            && days > UNSURE_DAYS
+            && days > UNSURE_SHARE * lasts
+            && stock.dips.is_empty()
+            && past.is_none_or(|last| last.at < lately);
+        is_unsure.then(|| (days / lasts.max(0.1), &stock.name))
+    };
+    let mut all: Vec<_> = forecast.stocks.iter().enumerate().filter_map(doubt).collect();
+    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    all.into_iter().map(|(_, name)| name).collect()
 }
 
 /// What the crew usually logs on such a day and has not logged today: first all together, or else as

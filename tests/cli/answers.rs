@@ -310,3 +310,29 @@ fn a_reader_that_goes_away_is_no_failure() {
         assert_eq!((status.code(), errors.as_str()), (Some(0), ""), "{arguments:?}");
     }
 }
+
+/// What an hour of driving brings is the rig file's as long as nobody has driven.
+#[test]
+fn what_never_ran_taught_nothing() {
+    let place = Place::fresh("two-berth");
+    let log = |day: u32, words: &str| {
+        let at = format!("2026-10-{day}T20:00:00+02:00");
+        assert_eq!(place.run(&["log", words, "--at", &at]).code, 0);
+    };
+    let of_driving = |day: u32| {
+        let at = format!("2026-10-{day}T21:00:00+02:00");
+        let why = place.run(&["why", "battery", "--json", "--at", &at]).json();
+        let learned = why["learned"].as_array().unwrap().clone();
+        let own = |one: &Value| one["what"] == "battery per alternator";
+        learned.into_iter().find(own).unwrap()
+    };
+    log(10, "battery 80%");
+    log(12, "battery 40%");
+    let before = of_driving(12);
+    assert_eq!((&before["learned"], &before["readings"]), (&before["reference"], &0.into()));
+    log(13, "battery 30%, drove 3 h");
+    log(14, "battery 70%");
+    let after = of_driving(14);
+    assert!(after["readings"].as_u64().unwrap() > 0, "{after}");
+    assert_ne!(after["learned"], after["reference"], "{after}");
+}

@@ -65,6 +65,17 @@ impl Tally {
         self.shares.later += verdict.later;
     }
 
+    /// Adds those of another sum.
+    pub fn join(&mut self, other: &Tally) {
+        self.judged += other.judged;
+        self.settled += other.settled;
+        self.settled_inside += other.settled_inside;
+        self.settled_sooner += other.settled_sooner;
+        self.shares.sooner += other.shares.sooner;
+        self.shares.inside += other.shares.inside;
+        self.shares.later += other.shares.later;
+    }
+
     /// How many should lie inside.
     pub fn wanted(&self) -> f64 {
         WANTED * self.judged as f64

@@ -65,6 +65,8 @@ pub struct SafeDates {
     pub held: usize,
     /// Something was out before it.
     pub broken: usize,
+    /// Something was out, nobody knows whether before it or after.
+    pub unknown: usize,
 }
 
 impl Hindsight {
@@ -97,6 +99,8 @@ impl Hindsight {
                 dates.held += 1;
             } else if to.is_infinite() {
                 dates.serviced_before += 1;
+            } else {
+                dates.unknown += 1;
             }
         }
         dates

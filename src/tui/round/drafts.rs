@@ -1,5 +1,6 @@
 //! What the answers of the round save.
 
+use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Amount, Body, Draft, Event, Moment, Quantity, Unit};
 use chrono::{Duration, NaiveDate};
 
@@ -25,7 +26,9 @@ pub(super) fn over_days(drafts: &[Draft], since: NaiveDate) -> Vec<Draft> {
         let Body::Happened(Event::Use { activity, count }) = &draft.body else {
             return vec![draft.clone()];
         };
-        let days = (draft.at.date_naive() - since).num_days().max(1);
+        // Until the night ends it is still the evening before.
+        let today = (draft.at - Duration::hours(NIGHT_ENDS.into())).date_naive();
+        let days = (today - since).num_days().max(1);
         // Whole ones, as they are counted, the rest on the later days.
         let step = if count.amount.milli() % 1000 == 0 { 1000 } else { 1 };
         let until = |day: i64| count.amount.milli() / step * day / days * step;
@@ -52,9 +55,9 @@ mod tests {
     /// Nine over four days, by hand: 2, 2, 2 and 3, the last of them now.
     #[test]
     fn what_was_not_written_for_days_is_written_over_them() {
-        let now: Moment = "2026-07-17T20:40:00+02:00".parse().unwrap();
+        let evening: Moment = "2026-07-17T20:40:00+02:00".parse().unwrap();
         let since = NaiveDate::from_ymd_opt(2026, 7, 13).unwrap();
-        let counts = |times: i64| -> Vec<(i64, i64)> {
+        let counts_at = |now: Moment, times: i64| -> Vec<(i64, i64)> {
             let nine = used("toilet solids", &Unit::Use, Amount::from_milli(times).unwrap(), now);
             let each = |draft: &Draft| match &draft.body {
                 Body::Happened(Event::Use { count, .. }) => {
@@ -64,6 +67,8 @@ mod tests {
             };
             over_days(&nine, since).iter().map(each).collect()
         };
+        let counts = |times| counts_at(evening, times);
+        assert_eq!(counts(9000), counts_at(evening + Duration::hours(4), 9000), "past midnight");
         assert_eq!(counts(9000), [(3, 2000), (2, 2000), (1, 2000), (0, 3000)]);
         assert_eq!(counts(1000), [(0, 1000)]);
         assert_eq!(counts(0), []);

@@ -145,6 +145,9 @@ fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize)
     let own = spent.and_then(|spent| spent.stock(&stock.name));
     let by_cause = own.and_then(|own| usage::by_cause(own, &state.zone()));
     text.say(by_cause.map(|shares| format!("{shares} (i: more)")));
+    let index = evening.forecast.stocks.iter().position(|other| other.name == stock.name);
+    let last = index.and_then(|index| evening.history.get(index)?.last());
+    text.say(last.and_then(|last| quantity::likelier(stock, last, state.units())));
     let about = evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name));
     text.say(about.map(|notice| format!("Note: {}", said(notice, state.units()))));
     let rig = state.book.as_ref().map(|b| &b.loaded.rig);

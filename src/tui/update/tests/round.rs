@@ -2,9 +2,10 @@
 
 use super::pressed;
 use crate::domain::{Amount, Body, Event, Quantity, Unit};
+use crate::forecast::answer::PastReading;
 use crate::setup::{Machine, Setup};
 use crate::tui::fixture::{Memory, entry, press, send};
-use crate::tui::round::{Answer, Asked};
+use crate::tui::round::{Answer, Asked, Round};
 use crate::tui::{Context, Message, State, Theme, fixture};
 
 fn place_and_said(state: &State) -> (usize, &str) {
@@ -372,4 +373,37 @@ fn undo_takes_back_what_was_done_in_the_round() {
     press(&mut state, &folder, "u");
     assert!(place_and_said(&state).1.starts_with("take back: "));
     assert_eq!(state.rows().len(), before);
+}
+
+/// A stock that is used by hand and read by nobody: unsure by four days of its use, of eight that it
+/// lasts. It is asked once the readings that tell most are few, and not again on the day that it was
+/// read; of more such stocks, the two most unsure. Counted by hand.
+#[test]
+fn what_nobody_reads_is_asked_once_it_moves_its_date() {
+    let evening = |unsure: &[usize], read: bool| {
+        let mut evening = fixture::evening();
+        for index in unsure {
+            let stock = &mut evening.forecast.stocks[*index];
+            (stock.level.sd, stock.per_day) = (0.3 * stock.capacity, -0.075 * stock.capacity);
+            (stock.hours.p50, evening.history[*index]) = (Some(192.0 + *index as f64), Vec::new());
+            let (at, low, high) = (evening.forecast.at, 0.0, stock.capacity);
+            let past = PastReading { at, low, high, service: false };
+            evening.history[*index].extend(read.then_some(past));
+        }
+        evening.looks.clear();
+        let asked = Round::of(&evening, &fixture::rig().parts, &Default::default(), today());
+        let readings = asked.questions.into_iter().filter_map(|question| match question.asked {
+            Asked::Reading { stock, .. } => Some(stock),
+            _ => None,
+        });
+        readings.collect::<Vec<_>>()
+    };
+    assert_eq!(evening(&[], false), Vec::<String>::new());
+    assert_eq!(evening(&[7], false), ["gas"]);
+    assert_eq!(evening(&[7], true), Vec::<String>::new());
+    assert_eq!(evening(&[7, 0, 6], false), ["fresh", "food"]);
+}
+
+fn today() -> chrono::NaiveDate {
+    fixture::now().date_naive()
 }

@@ -341,7 +341,7 @@ fn keys_are_heard_while_a_forecast_runs_and_a_save_is_confirmed() {
 fn keys_are_heard_during_a_long_question_and_esc_gives_it_up() {
     for (key, busy, stopped, answer) in [
         ("p", "searching", "the best found until then", "2 stops carry you through 14 days"),
-        ("b", "of 40 evenings", "stopped; r asks again", "it came inside the band foretold"),
+        ("b", "of 40 evenings", "stopped; r asks again", "inside the"),
     ] {
         let mut stage = Stage::open("slow");
         stage.sees("Be at a stop by");

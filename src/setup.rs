@@ -4,9 +4,11 @@
 mod answers_read;
 mod gauges;
 mod heat;
+mod kinds;
 pub mod parts;
 mod questions;
 mod sketch;
+mod zones;
 
 use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{TEMPLATES, Template};
@@ -40,7 +42,8 @@ impl Setup {
     pub fn new(machine: Machine) -> Result<Setup, String> {
         let (template, answers) = (&TEMPLATES[0], Answers::new());
         let rig = of_template(template)?;
-        let sketch = Sketch { machine, template, rig, answers, heated_by: None };
+        let (text, kinds) = (template.text.to_string(), Vec::new());
+        let sketch = Sketch { machine, template, text, rig, answers, kinds };
         Ok(Setup { sketch, given: vec![None; QUESTIONS.len()], step: 0 })
     }
 
@@ -54,6 +57,7 @@ impl Setup {
     ) -> Result<String, Vec<String>> {
         let mut setup = Setup::new(machine).map_err(|fault| vec![fault])?;
         setup.sketch.template = template;
+        setup.sketch.text = template.text.to_string();
         setup.rig_text()
     }
 
@@ -86,7 +90,7 @@ impl Setup {
 
     /// Answers to choose from, with a remark each; none where anything can be said.
     pub fn choices(&self) -> Vec<(&'static str, &'static str)> {
-        QUESTIONS.get(self.step).map_or_else(Vec::new, |question| (question.choices)())
+        QUESTIONS.get(self.step).map_or_else(Vec::new, |question| (question.choices)(&self.sketch))
     }
 
     /// Takes an answer, or the offered one where it is blank, and goes on.
@@ -128,14 +132,8 @@ impl Setup {
     /// # Errors
     /// What is wrong with it, one sentence each: answers that do not go together.
     pub fn rig_text(&self) -> Result<String, Vec<String>> {
-        let text = fill_template(self.sketch.template, &self.sketch.answers);
+        let text = fill_template(&self.sketch.text, &self.sketch.answers);
         let text = text.map_err(|fault| vec![format!("the template: {fault}")])?;
-        let text = match &self.sketch.heated_by {
-            Some(by) => {
-                heat::heated(&text, by).map_err(|fault| vec![format!("heating: {fault}")])?
-            }
-            None => text,
-        };
         parts::parse(&text).map(|_| text)
     }
 

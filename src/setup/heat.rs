@@ -64,7 +64,8 @@ fn named(text: &str) -> Result<Vec<Way>, String> {
     let text = text.to_lowercase();
     let said = text.split([',', '+', '&']).flat_map(|part| part.split(" and ")).map(str::trim);
     let said: Vec<&str> = said.filter(|word| !word.is_empty()).collect();
-    if said == [NOTHING] || words::is_of("none", &text) {
+    let first = text.split_whitespace().next().unwrap_or_default();
+    if said == [NOTHING] || words::is_of("none", &text) || words::is_of("none", first) {
         return Ok(Vec::new());
     }
     let way = |word: &str| {

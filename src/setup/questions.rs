@@ -2,14 +2,14 @@
 
 use super::answers_read::{amount, coordinates, is_zone, people, temperatures, units, watts};
 use super::gauges::{self, gauge};
-use super::heat;
-use super::sketch::{Sketch, of_template};
+use super::sketch::{HEAT, Sketch, of_template};
+use super::{heat, kinds, zones};
 use crate::domain::{Stock, TypicalWeather, Unit, Zone};
 use crate::forecast::season;
 use crate::store::rig_edit::quoted;
 use crate::store::starter::{Answers, PANELS};
 use crate::store::templates::TEMPLATES;
-use crate::text::quantity;
+use crate::text::{listed, quantity};
 use chrono::NaiveTime;
 
 /// One question.
@@ -25,7 +25,7 @@ pub(super) struct Question {
     /// Takes an answer, or says what it expects.
     pub take: fn(&mut Sketch, &str) -> Result<(), String>,
     /// What can be chosen, with a remark each; empty where anything can be said.
-    pub choices: fn() -> Vec<(&'static str, &'static str)>,
+    pub choices: fn(&Sketch) -> Vec<(&'static str, &'static str)>,
 }
 
 const fn free(
@@ -34,7 +34,7 @@ const fn free(
     offer: fn(&Sketch) -> Option<String>,
     take: fn(&mut Sketch, &str) -> Result<(), String>,
 ) -> Question {
-    Question { short, about, text, offer, take, choices: Vec::new }
+    Question { short, about, text, offer, take, choices: |_| Vec::new() }
 }
 
 const fn reading(
@@ -44,18 +44,18 @@ const fn reading(
     take: fn(&mut Sketch, &str) -> Result<(), String>,
 ) -> Question {
     let about = "One lamp of three tells less than 33 %. Any number of lamps or marks can be said.";
-    Question { short, about, text, offer, take, choices: gauges::choices }
+    Question { short, about, text, offer, take, choices: |_| gauges::choices() }
 }
 
 /// All of them.
-pub(super) const QUESTIONS: [Question; 19] = [
+pub(super) const QUESTIONS: [Question; 23] = [
     Question {
         short: "like",
         about: "Its numbers are where yours begin; every one can be changed later.",
         text: |_| "Which of these is most like your van?".into(),
         offer: |_| Some(TEMPLATES[0].name.into()),
         take: template,
-        choices: || TEMPLATES.iter().map(|t| (t.name, t.about)).collect(),
+        choices: |_| TEMPLATES.iter().map(|t| (t.name, t.about)).collect(),
     },
     free(
         ["name", "Only for titles."],
@@ -75,7 +75,7 @@ pub(super) const QUESTIONS: [Question; 19] = [
         text: |_| "Units: metric, us or imperial?".into(),
         offer: |_| Some("metric".into()),
         take: |sketch, text| keep(sketch, "show", units(text).map(|_| text.to_lowercase())),
-        choices: || {
+        choices: |_| {
             vec![
                 ("metric", "litres, kilometres, degrees C"),
                 ("us", "US gallons, miles, degrees F"),
@@ -102,7 +102,14 @@ pub(super) const QUESTIONS: [Question; 19] = [
             keep(sketch, "home/longitude", Ok(east))
         },
     ),
-    free(["zone", "Days begin and end by it."], |_| "Time zone there?".into(), zone_offered, zone),
+    Question {
+        short: "zone",
+        about: "Days begin and end by it. Any other name such as Europe/Oslo is taken as well.",
+        text: |_| "Time zone there?".into(),
+        offer: zone_offered,
+        take: zone,
+        choices: |sketch| near_zones(sketch).into_iter().map(|zone| (zone, "")).collect(),
+    },
     free(
         [
             "low, high",
@@ -136,11 +143,20 @@ pub(super) const QUESTIONS: [Question; 19] = [
         |sketch| read(sketch, GREY_GAUGE),
         |sketch, text| keep_gauge(sketch, GREY_GAUGE, text),
     ),
+    Question {
+        short: "toilet is",
+        about: "Where toilets of a site or the woods are used, none.",
+        text: |_| "What kind of toilet?".into(),
+        offer: |sketch| Some(kinds::said(&sketch.text, kinds::TOILET).into()),
+        take: |sketch, text| kind(sketch, kinds::TOILET, text),
+        choices: |_| kinds::choices(kinds::TOILET),
+    },
     free(
         ["toilet", "The container that is carried to be emptied, or the black tank."],
         |sketch| {
             match toilet(sketch) {
                 BLACK => "How much does the black tank hold?",
+                CASSETTE => "How much does the toilet's cassette hold?",
                 _ => "How much does the toilet's liquids container hold?",
             }
             .into()
@@ -153,6 +169,7 @@ pub(super) const QUESTIONS: [Question; 19] = [
         |sketch| {
             match toilet(sketch) {
                 BLACK => "How do you read how full the black tank is?",
+                CASSETTE => "How do you read how full the toilet's cassette is?",
                 _ => "How do you read how full the toilet's liquids container is?",
             }
             .into()
@@ -160,11 +177,22 @@ pub(super) const QUESTIONS: [Question; 19] = [
         |sketch| read(sketch, toilet_gauge(sketch)),
         |sketch, text| keep_gauge(sketch, toilet_gauge(sketch), text),
     ),
+    Question {
+        short: "battery is",
+        about: "How much of it can be used goes by it, and what harms it. Leave wiring to licensed people.",
+        text: |_| "What kind of battery?".into(),
+        offer: |sketch| {
+            sketch.rig.parts.electrics.as_ref()?;
+            Some(kinds::said(&sketch.text, kinds::BATTERY).into())
+        },
+        take: |sketch, text| kind(sketch, kinds::BATTERY, text),
+        choices: |_| kinds::choices(kinds::BATTERY),
+    },
     free(
         ["battery", "As on its label: Wh, or Ah (times its volts)."],
         |_| "How much does the battery hold (Wh, or Ah)?".into(),
         |sketch| size(sketch, BATTERY),
-        |sketch, text| resize(sketch, BATTERY, text),
+        battery,
     ),
     free(
         ["panels", "The rated watts of all panels together."],
@@ -183,20 +211,31 @@ pub(super) const QUESTIONS: [Question; 19] = [
         text: |_| "What heats it?".into(),
         offer: |sketch| {
             let said = || heat::said(&sketch.rig.parts);
-            Some(sketch.heated_by.clone().unwrap_or_else(said))
+            Some(sketch.kind(HEAT).map_or_else(said, str::to_string))
         },
         take: |sketch, text| {
             heat::check(text)?;
-            sketch.heated_by = Some(text.to_lowercase());
-            Ok(())
+            sketch.take_kind(HEAT, text)
         },
-        choices: heat::choices,
+        choices: |_| heat::choices(),
     },
     free(
         ["gas bottle", "What is in it when full, from its plate. Gas fitting is licensed work."],
         |_| "How much gas does the bottle hold?".into(),
         |sketch| size(sketch, GAS),
         |sketch, text| resize(sketch, GAS, text),
+    ),
+    free(
+        ["diesel", "The tank that the heater or the engine drinks from."],
+        |_| "How much diesel does its tank hold?".into(),
+        |sketch| size(sketch, DIESEL),
+        |sketch, text| resize(sketch, DIESEL, text),
+    ),
+    free(
+        ["wood", "What is carried when the basket is full."],
+        |_| "How much wood do you carry?".into(),
+        |sketch| size(sketch, WOOD),
+        |sketch, text| resize(sketch, WOOD, text),
     ),
     free(
         ["food", "What is carried when the cupboards are full: a day's food for one is 1."],
@@ -223,24 +262,38 @@ fn template(sketch: &mut Sketch, text: &str) -> Result<(), String> {
     *sketch = Sketch {
         machine: sketch.machine.clone(),
         template,
+        text: template.text.to_string(),
         rig: of_template(template)?,
         answers: Answers::new(),
-        heated_by: None,
+        kinds: Vec::new(),
     };
     Ok(())
 }
 
+/// The machine's own where the van has left the template's place, unless it knows no place; else one
+/// that is near.
 fn zone_offered(sketch: &Sketch) -> Option<String> {
-    let written = match sketch.rig.home.zone {
-        Some(Zone::Named(zone)) => zone.name(),
-        _ => "Etc/UTC",
-    };
     let home = &sketch.rig.home;
-    let moved = sketch.spot() != (home.latitude, home.longitude);
-    let machine = sketch.machine.zone.as_deref().filter(|zone| moved && is_zone(zone));
+    let written = match home.zone {
+        Some(Zone::Named(zone)) => zone.name(),
+        _ => NOWHERE,
+    };
+    if sketch.spot() == (home.latitude, home.longitude) {
+        return Some(written.to_string());
+    }
+    let knows = |zone: &&str| is_zone(zone) && !zone.starts_with("Etc/") && zone.contains('/');
+    let machine = sketch.machine.zone.as_deref().filter(knows);
     let fits = |zone: &&str| zone.parse().is_ok_and(|zone| suits(sketch, Zone::Named(zone)));
-    let offered = machine.filter(fits).or(Some(written).filter(fits)).or(machine);
-    Some(offered.unwrap_or(written).to_string())
+    let near = || near_zones(sketch).first().copied();
+    Some(machine.filter(fits).or_else(near).or(machine).unwrap_or(written).to_string())
+}
+
+/// A zone of no place.
+const NOWHERE: &str = "Etc/UTC";
+
+fn near_zones(sketch: &Sketch) -> Vec<&'static str> {
+    let midnight = sketch.machine.today.and_time(NaiveTime::MIN);
+    zones::nearest(sketch.spot(), |zone| zone.moment(midnight))
 }
 
 fn zone(sketch: &mut Sketch, text: &str) -> Result<(), String> {
@@ -295,6 +348,9 @@ const FRESH: &str = "stocks/fresh/capacity";
 const GREY: &str = "stocks/grey/capacity";
 const BLACK: &str = "stocks/black/capacity";
 const LIQUIDS: &str = "stocks/liquids/capacity";
+const CASSETTE: &str = "stocks/cassette/capacity";
+const DIESEL: &str = "stocks/diesel/capacity";
+const WOOD: &str = "stocks/wood/capacity";
 const GAS: &str = "stocks/gas/capacity";
 const FOOD: &str = "stocks/food/capacity";
 const BATTERY: &str = "stocks/battery/capacity";
@@ -303,6 +359,7 @@ const FRESH_GAUGE: &str = "stocks/fresh/gauge";
 const GREY_GAUGE: &str = "stocks/grey/gauge";
 const BLACK_GAUGE: &str = "stocks/black/gauge";
 const LIQUIDS_GAUGE: &str = "stocks/liquids/gauge";
+const CASSETTE_GAUGE: &str = "stocks/cassette/gauge";
 
 /// How the template's tank is read, as people say it.
 fn read(sketch: &Sketch, place: &str) -> Option<String> {
@@ -320,12 +377,36 @@ fn keep_gauge(sketch: &mut Sketch, place: &'static str, text: &str) -> Result<()
 }
 
 fn toilet_gauge(sketch: &Sketch) -> &'static str {
-    if toilet(sketch) == BLACK { BLACK_GAUGE } else { LIQUIDS_GAUGE }
+    match toilet(sketch) {
+        BLACK => BLACK_GAUGE,
+        CASSETTE => CASSETTE_GAUGE,
+        _ => LIQUIDS_GAUGE,
+    }
 }
 
 /// The size of what a toilet fills first.
 fn toilet(sketch: &Sketch) -> &'static str {
-    if known(sketch, BLACK).is_some() { BLACK } else { LIQUIDS }
+    let here = |place: &&&str| known(sketch, place).is_some();
+    [BLACK, CASSETTE].iter().find(here).copied().unwrap_or(LIQUIDS)
+}
+
+/// Another kind of a thing.
+fn kind(sketch: &mut Sketch, thing: &'static str, text: &str) -> Result<(), String> {
+    let words = kinds::choices(thing).into_iter().map(|(word, _)| word);
+    let expected = || listed(words).replace(" and ", " or ");
+    let (word, _) = kinds::named(thing, text).ok_or_else(expected)?;
+    sketch.take_kind(thing, word)
+}
+
+/// The size of the battery, and its kind where that is said as well: "220 Ah lead acid".
+fn battery(sketch: &mut Sketch, text: &str) -> Result<(), String> {
+    match kinds::named(kinds::BATTERY, text) {
+        Some((word, rest)) => {
+            sketch.take_kind(kinds::BATTERY, word)?;
+            resize(sketch, BATTERY, &rest)
+        }
+        None => resize(sketch, BATTERY, text),
+    }
 }
 
 /// The template's stock whose size stands at `place`, and the unit that is asked for.

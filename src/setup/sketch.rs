@@ -1,7 +1,9 @@
 //! A van as answered so far: a template and what replaces its values.
 
 use super::answers_read::units;
+use super::{heat, kinds};
 use crate::domain::{Rig, UnitSystem};
+use crate::store::rig_edit::get;
 use crate::store::rig_file;
 use crate::store::starter::Answers;
 use crate::store::templates::Template;
@@ -24,15 +26,50 @@ pub(super) struct Sketch {
     pub machine: Machine,
     /// What answers begin from.
     pub template: &'static Template,
-    /// The rig of that.
+    /// The text of that, with the kinds of things that were answered.
+    pub text: String,
+    /// The rig of this text.
     pub rig: Rig,
-    /// What was answered.
+    /// What else was answered.
     pub answers: Answers,
-    /// What heats it, in words, once that was answered.
-    pub heated_by: Option<String>,
+    /// Things of which the van has another kind, and which, in words; the latest last.
+    pub kinds: Vec<(&'static str, String)>,
 }
 
+/// What heats it, among the kinds of things.
+pub(super) const HEAT: &str = "heat";
+
 impl Sketch {
+    /// Takes the kind of a thing: the template is written anew, so that who goes back finds its numbers.
+    ///
+    /// # Errors
+    /// What would be right.
+    pub(super) fn take_kind(&mut self, thing: &'static str, word: &str) -> Result<(), String> {
+        self.kinds.retain(|(known, _)| *known != thing);
+        self.kinds.push((thing, word.to_lowercase()));
+        let mut text = self.template.text.to_string();
+        for (thing, word) in &self.kinds {
+            text = match *thing {
+                HEAT => heat::heated(&text, word)?,
+                thing => kinds::made(&text, thing, word)?,
+            };
+        }
+        let rig = rig_file::parse(&text, Path::new("rig.ron"));
+        self.rig = rig.map_err(|_| format!("another kind of {thing}"))?;
+        // What was said of a part that is gone is gone as well.
+        self.answers.retain(|place, _| match place.strip_prefix("stocks/") {
+            Some(_) => place.rsplit_once('/').is_some_and(|(stock, _)| get(&text, stock).is_some()),
+            None => true,
+        });
+        self.text = text;
+        Ok(())
+    }
+
+    /// What was said of the kind of a thing.
+    pub(super) fn kind(&self, thing: &str) -> Option<&str> {
+        self.kinds.iter().find(|(known, _)| *known == thing).map(|(_, word)| word.as_str())
+    }
+
     /// Degrees north and east of where the van stands.
     pub(super) fn spot(&self) -> (f64, f64) {
         let degrees = |path, usual| {

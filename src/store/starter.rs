@@ -4,7 +4,6 @@
 
 use super::reference;
 use super::rig_edit::{append, get, set};
-use super::templates::Template;
 use std::collections::BTreeMap;
 
 /// What somebody knows about their van on the first evening: places of the rig file, such as
@@ -22,8 +21,8 @@ pub const PANELS: &str = "electrics/panels";
 ///
 /// # Errors
 /// If the template lacks the place of an answer, which a test rules out for those built in.
-pub fn fill_template(template: &Template, answers: &Answers) -> Result<String, String> {
-    let mut text = template.text.to_owned();
+pub fn fill_template(template: &str, answers: &Answers) -> Result<String, String> {
+    let mut text = template.to_owned();
     for (path, value) in answers {
         text = match path.strip_suffix("/capacity") {
             Some(stock) => resized(&text, stock, value)?,

@@ -1,4 +1,4 @@
-//! `init` on a terminal: nineteen questions at most, each with an answer to take by Enter.
+//! `init` on a terminal: twenty-three questions at most, each with an answer to take by Enter.
 
 use crate::place::Place;
 use crate::screen::Screen;
@@ -18,14 +18,14 @@ fn questions(screen: &str) -> usize {
 }
 
 #[test]
-fn enter_nineteen_times_is_a_rig_that_checks_clean() {
+fn enter_each_time_is_a_rig_that_checks_clean() {
     for template in ["two-berth", "family", "no-solar", "black-tank"] {
         let place = Place::bare();
         let mut lines = vec![template];
-        lines.resize(19, "");
+        lines.resize(23, "");
         let (screen, code) = typed(&place, &lines);
         assert_eq!(code, 0, "{screen}");
-        assert!((8..=19).contains(&questions(&screen)), "{screen}");
+        assert!((8..=23).contains(&questions(&screen)), "{screen}");
         let check = place.run(&["check"]);
         assert_eq!(check.code, 0, "{check:?}");
         let next = place.run(&["next"]);
@@ -49,12 +49,16 @@ fn answers_find_their_place_and_comments_stay() {
         "3 lamps",
         "60",
         "percent",
+        "separating",
         "9 L",
         "not at all",
+        "lead acid",
         "200 Ah",
         "330 watts",
         "wood and diesel",
         "24 lb",
+        "20 gal",
+        "40 kg",
         "",
     ];
     let (screen, code) = typed(&place, &answers);
@@ -74,6 +78,10 @@ fn answers_find_their_place_and_comments_stay() {
         ("rated_w: 330", "the panels"),
         ("burns: \"wood\"", "what heats first"),
         ("name: \"wood\"", "and what holds it"),
+        ("capacity: 40)", "how much of it"),
+        ("capacity: 2400, keep: 1200", "200 Ah of lead at 12 V, half of it kept"),
+        ("chemistry: lead_acid", "what it is"),
+        ("capacity: 75.708", "20 US gallons of diesel"),
         ("capacity: 10.886", "24 pounds of gas in kilograms"),
         ("low_c: 11.11", "52 F, the usual low, in the file's own degrees"),
         ("// What runs down", "comments stay"),
@@ -87,7 +95,7 @@ fn answers_find_their_place_and_comments_stay() {
 fn a_wrong_answer_is_asked_again() {
     let place = Place::bare();
     let mut lines = vec!["castle", "two-berth", "", "many", "0", "2"];
-    lines.resize(22, "");
+    lines.resize(26, "");
     let (screen, code) = typed(&place, &lines);
     assert_eq!(code, 0, "{screen}");
     assert!(screen.contains("found \"castle\", expected one of the names above"), "{screen}");

@@ -25,7 +25,7 @@ fn comments(text: &str) -> Vec<&str> {
 #[test]
 fn no_answers_give_the_template_itself() {
     for template in TEMPLATES {
-        assert_eq!(fill_template(template, &Answers::new()).as_deref(), Ok(template.text));
+        assert_eq!(fill_template(template.text, &Answers::new()).as_deref(), Ok(template.text));
     }
 }
 
@@ -46,7 +46,7 @@ fn answers_arrive_in_the_rig() {
         (PANELS, "175".to_owned()),
         ("show", "us".to_owned()),
     ]);
-    let rig = read(&fill_template(find("black-tank").unwrap(), &answers).unwrap());
+    let rig = read(&fill_template(find("black-tank").unwrap().text, &answers).unwrap());
     assert_eq!((rig.van.as_str(), rig.crew), ("The \"Barge\" \\ two", 3.0));
     assert_eq!((rig.home.place.as_str(), rig.home.latitude), ("Salt pans", 37.1));
     assert_eq!(rig.show, UnitSystem::Us);
@@ -62,7 +62,7 @@ fn answers_arrive_in_the_rig() {
 fn panels_come_and_go() {
     let with = |name: &str, watts: f64| {
         let answers = Answers::from([(PANELS, watts.to_string())]);
-        let text = fill_template(find(name).unwrap(), &answers).unwrap();
+        let text = fill_template(find(name).unwrap().text, &answers).unwrap();
         read(&text).parts.electrics.unwrap().panels
     };
     assert_eq!(with("no-solar", 120.0)[0].rated_w, 120.0);
@@ -75,7 +75,7 @@ fn an_impossible_answer_is_named_by_its_line() {
     let fresh = "stocks/fresh/capacity";
     for (place, value) in [(fresh, f64::NAN), (fresh, -3.0), ("crew", f64::INFINITY)] {
         let answers = Answers::from([(place, value.to_string())]);
-        let text = fill_template(&TEMPLATES[0], &answers).unwrap();
+        let text = fill_template(TEMPLATES[0].text, &answers).unwrap();
         assert!(parse(&text, Path::new("rig.ron")).is_err());
     }
 }
@@ -114,7 +114,7 @@ proptest! {
             ("stocks/diesel/capacity", fuel_tank_l.map(|n| n.to_string())),
         ];
         let known = all.into_iter().filter_map(|(place, value)| Some((place, value?)));
-        let text = fill_template(template, &known.collect()).unwrap();
+        let text = fill_template(template.text, &known.collect()).unwrap();
         let rig = read(&text);
         if let Some(litres) = fresh_l {
             prop_assert_eq!(capacity(&rig, "fresh"), litres);

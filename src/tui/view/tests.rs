@@ -45,7 +45,7 @@ const SCREENS: [(&str, &str); 34] = [
     (
         "first_run_end",
         "new <Enter><Enter>3<Enter><Enter>Moinho<Enter>38.6,-9.1<Enter><Enter><Enter>\
-         <Enter>3 lamps<Enter><Enter><Enter><Enter><Enter><Enter><Enter>",
+         <Enter>3 lamps<Enter><Enter><Enter><Enter><Enter><Enter><Enter><Enter><Enter>",
     ),
     ("horizon", ""),
     ("stock", "o"),

@@ -1,0 +1,181 @@
+//! Kinds of a thing that a van has, such as its battery and its toilet: what each is called, and how
+//! it is written in place of another.
+
+use crate::store::rig_edit::{append, get, removed, set};
+use crate::store::ron_text::scan;
+
+/// What has kinds.
+pub(super) const TOILET: &str = "toilet";
+/// The same.
+pub(super) const BATTERY: &str = "battery";
+
+/// See the head of the table.
+const KINDS: &str = include_str!("../../assets/kinds.txt");
+
+/// One kind.
+pub(super) struct Kind {
+    /// What it is called.
+    pub word: &'static str,
+    others: Vec<&'static str>,
+    about: &'static str,
+    edits: Vec<&'static str>,
+}
+
+impl Kind {
+    fn of(head: &'static str) -> Option<Kind> {
+        let (words, about) = head.split_once(" | ")?;
+        let mut words = words.split(", ");
+        Some(Kind { word: words.next()?, others: words.collect(), about, edits: Vec::new() })
+    }
+
+    /// Its edits of one sign, without it.
+    fn edits(&self, sign: &'static str) -> impl Iterator<Item = &'static str> {
+        self.edits.iter().filter_map(move |edit| edit.strip_prefix(sign)?.strip_prefix(' '))
+    }
+
+    /// Lists and names of what it adds.
+    fn parts(&self) -> Vec<String> {
+        let place = |edit: &'static str| {
+            let (list, item) = edit.split_once(' ')?;
+            let name = scan(item).ok()?.field(item, "name")?.string(item)?;
+            Some(format!("{list}/{name}"))
+        };
+        self.edits("+").filter_map(place).collect()
+    }
+
+    /// Whether the van of a text is of this kind; one without a mark is what is left.
+    fn is_of(&self, text: &str) -> bool {
+        self.edits("?").all(|mark| {
+            mark.rsplit_once(' ').is_some_and(|(place, value)| get(text, place) == Some(value))
+        })
+    }
+}
+
+/// The kinds of a thing.
+pub(super) fn kinds(thing: &str) -> Vec<Kind> {
+    let mut all: Vec<Kind> = Vec::new();
+    let mut own = false;
+    for row in KINDS.lines().filter(|row| !row.starts_with('#')) {
+        if let Some((of, head)) = row.strip_prefix('[').and_then(|row| row.split_once("] ")) {
+            own = of == thing;
+            all.extend(Kind::of(head).filter(|_| own));
+        } else if let Some(kind) = all.last_mut().filter(|_| own) {
+            kind.edits.push(row);
+        }
+    }
+    all
+}
+
+/// Kinds to choose from, with a remark each.
+pub(super) fn choices(thing: &str) -> Vec<(&'static str, &'static str)> {
+    kinds(thing).into_iter().map(|kind| (kind.word, kind.about)).collect()
+}
+
+/// The kind that a text of a rig has.
+pub(super) fn said(text: &str, thing: &str) -> &'static str {
+    kinds(thing).into_iter().find(|kind| kind.is_of(text)).map_or("", |kind| kind.word)
+}
+
+/// The kind that words name, and what they say besides.
+pub(super) fn named(thing: &str, text: &str) -> Option<(&'static str, String)> {
+    let text = text.to_lowercase();
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let mut found: Option<(usize, &'static str, String)> = None;
+    for kind in kinds(thing) {
+        for name in kind.others.iter().chain([&kind.word]) {
+            let named: Vec<&str> = name.split(' ').collect();
+            let at = words.windows(named.len()).position(|part| part == named);
+            if let Some(at) = at.filter(|_| found.as_ref().is_none_or(|f| f.0 < name.len())) {
+                let rest = [&words[..at], &words[at + named.len()..]].concat().join(" ");
+                found = Some((name.len(), kind.word, rest));
+            }
+        }
+    }
+    found.map(|(_, word, rest)| (word, rest))
+}
+
+/// The text of a rig with another kind of a thing; as it is where it has that kind.
+///
+/// # Errors
+/// What is wrong with it, which a test rules out for the templates.
+pub(super) fn made(text: &str, thing: &str, word: &str) -> Result<String, String> {
+    if said(text, thing) == word {
+        return Ok(text.to_string());
+    }
+    let mut text = text.to_string();
+    let all = kinds(thing);
+    for place in all.iter().flat_map(Kind::parts) {
+        if get(&text, &place).is_some() {
+            text = removed(&text, &place)?;
+        }
+    }
+    let Some(kind) = all.iter().find(|kind| kind.word == word) else { return Ok(text) };
+    for place in kind.edits("-") {
+        if get(&text, place).is_some() {
+            text = removed(&text, place)?;
+        }
+    }
+    for (list, item) in kind.edits("+").filter_map(|edit| edit.split_once(' ')) {
+        text = append(&text, list, item)?;
+    }
+    for (place, value) in kind.edits("=").filter_map(|edit| edit.split_once(' ')) {
+        text = set(&text, place, value)?;
+    }
+    for edit in kind.edits("%") {
+        let [place, share, of] = edit.split(' ').collect::<Vec<_>>()[..] else { continue };
+        let whole = get(&text, of).and_then(|whole| whole.parse::<f64>().ok());
+        if let Some((whole, share)) = whole.zip(share.parse::<f64>().ok()) {
+            text = set(&text, place, &(whole * share).round().to_string())?;
+        }
+    }
+    Ok(text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::parts::parse;
+    use super::*;
+    use crate::store::templates::TEMPLATES;
+
+    /// Every template becomes every kind, reads clean, is known as that kind again, and its own kind
+    /// leaves it as it is, byte for byte.
+    #[test]
+    fn every_van_can_be_of_every_kind() {
+        for template in TEMPLATES {
+            for thing in [TOILET, BATTERY] {
+                let own = said(template.text, thing);
+                assert_eq!(made(template.text, thing, own).as_deref(), Ok(template.text));
+                for kind in kinds(thing) {
+                    let text = made(template.text, thing, kind.word).unwrap();
+                    let rig = parse(&text);
+                    assert!(rig.is_ok(), "{} {}: {rig:?}\n{text}", template.name, kind.word);
+                    assert_eq!(said(&text, thing), kind.word, "{}", template.name);
+                }
+            }
+        }
+    }
+
+    /// By hand: of 1900 Wh of lead half is kept, and no floor of cold is left.
+    #[test]
+    fn lead_keeps_half() {
+        let rig = parse(&made(TEMPLATES[0].text, BATTERY, "lead acid").unwrap()).unwrap();
+        assert_eq!(rig.parts.stock("battery").map(|(_, stock)| stock.limit()), Some(950.0));
+        assert_eq!(rig.parts.electrics.and_then(|electrics| electrics.no_charge_below_c), None);
+    }
+
+    #[test]
+    fn a_kind_is_heard_among_other_words() {
+        let rows = [
+            (BATTERY, "220 Ah lead acid", Some(("lead acid", "220 ah"))),
+            (BATTERY, "LiFePO4", Some(("lithium", ""))),
+            (BATTERY, "220 Ah", None),
+            (TOILET, "a cassette toilet", Some(("cassette", "a"))),
+            (TOILET, "no toilet", Some(("none", ""))),
+        ];
+        for (thing, text, wanted) in rows {
+            let said = named(thing, text);
+            let said = said.as_ref().map(|(word, rest)| (*word, rest.as_str()));
+            assert_eq!(said, wanted, "{text}");
+        }
+    }
+}

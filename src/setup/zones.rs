@@ -1,0 +1,62 @@
+//! Which time zones are near a place.
+
+use crate::domain::{Moment, Zone};
+
+/// See the head of the table.
+const ZONES: &str = include_str!("../../assets/zones.txt");
+/// So many are offered.
+const OFFERED: usize = 4;
+
+/// The zones nearest to a place (degrees north and east) by whose clocks people may live there, the
+/// nearest first.
+pub(super) fn nearest((north, east): (f64, f64), at: impl Fn(Zone) -> Moment) -> Vec<&'static str> {
+    let row = |row: &'static str| {
+        let [name, own_north, own_east] = row.split(" | ").collect::<Vec<_>>()[..] else {
+            return None;
+        };
+        let (own_north, own_east): (f64, f64) = (own_north.parse().ok()?, own_east.parse().ok()?);
+        let zone = Zone::Named(name.parse().ok()?);
+        // Degrees of longitude are narrower away from the equator; the date line is no edge.
+        let across = (own_east - east + 540.0).rem_euclid(360.0) - 180.0;
+        let far = (own_north - north).hypot(across * north.to_radians().cos());
+        zone.suits(east, at(zone)).then_some((far, name))
+    };
+    let mut all: Vec<(f64, &str)> = ZONES.lines().filter_map(row).collect();
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut names: Vec<&str> = Vec::new();
+    for (_, name) in all {
+        if names.len() < OFFERED && !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::setup::answers_read::is_zone;
+
+    #[test]
+    fn every_zone_is_known() {
+        let rows = ZONES.lines().filter(|row| !row.starts_with('#'));
+        let names: Vec<&str> = rows.filter_map(|row| row.split(" | ").next()).collect();
+        assert!(names.len() > 70 && names.iter().all(|name| is_zone(name)), "{names:?}");
+    }
+
+    /// A cape in Scotland, a canyon's rim, a cove near Wellington; from a map.
+    #[test]
+    fn the_nearest_zone_comes_first() {
+        let at = |_| Moment::parse_from_rfc3339("2026-10-20T12:00:00+00:00").unwrap();
+        let rows = [
+            ((58.57, -4.75), "Europe/London"),
+            ((35.28, -111.64), "America/Phoenix"),
+            ((-41.2, 174.1), "Pacific/Auckland"),
+            ((69.6, 18.9), "Europe/Oslo"),
+        ];
+        for (spot, wanted) in rows {
+            let near = nearest(spot, at);
+            assert!(near[0] == wanted, "{spot:?}: {near:?}");
+        }
+    }
+}

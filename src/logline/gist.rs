@@ -224,6 +224,7 @@ impl SoFar<'_> {
             let held = self.held.as_ref().filter(|held| !held.spans && !dated);
             let timed = held.and_then(|held| self.at_time(&clause.text, &held.time));
             let told = timed.unwrap_or(clause.text.clone());
+            self.last = None;
             return self.told.push(Thing::new(told, &clause.text));
         }
         let head = self.head.take().map_or(String::new(), |head| head + " ");

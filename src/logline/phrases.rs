@@ -78,6 +78,8 @@ pub(super) enum Part {
 /// One way of saying something.
 #[derive(Debug)]
 pub(super) struct Row {
+    #[cfg(test)]
+    pub text: &'static str,
     pub trust: Trust,
     pub parts: Vec<Part>,
     /// Rows of the table of words: none of its clauses holds a word of these, and one of them, or a clause
@@ -155,7 +157,15 @@ fn row(text: &'static str) -> Option<Row> {
     let (pattern, without) = pattern.split_once(" !").unwrap_or((pattern, ""));
     let (pattern, with) = pattern.split_once(" &").unwrap_or((pattern, ""));
     let mut words = pattern.split_whitespace();
-    Some(Row { trust, parts: parts(&mut words), without, with, says: says.trim() })
+    Some(Row {
+        #[cfg(test)]
+        text,
+        trust,
+        parts: parts(&mut words),
+        without,
+        with,
+        says: says.trim(),
+    })
 }
 
 /// The elements up to the end of what may be left out, or of the pattern.

@@ -51,9 +51,9 @@ type Held = Vec<(&'static str, Value)>;
 
 /// A phrase of a line, from one token up to another, and what it says.
 struct Found {
+    row: &'static Row,
     from: usize,
     to: usize,
-    trust: Trust,
     says: String,
     /// Words within it that it does not say.
     left: String,
@@ -66,17 +66,28 @@ pub(super) fn rewrite(
     (scene, read): (&Scene, Read),
     way: usize,
 ) -> Option<Trust> {
+    rewrite_by(sentences, (scene, read), way, &mut |_| {})
+}
+
+/// As [`rewrite`], telling which rows did it.
+fn rewrite_by(
+    sentences: &mut Vec<Vec<Clause>>,
+    (scene, read): (&Scene, Read),
+    way: usize,
+    by: &mut dyn FnMut(&Row),
+) -> Option<Trust> {
     let mut trust = None;
     for _ in 0..MOST {
         let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
         let line =
             Line { tokens: tokens(&clauses, scene), scene, read, way, values: RefCell::default() };
         let Some(found) = line.found() else { break };
+        by(found.row);
         let all = line.with(&found, &clauses);
         let first = line.tokens[found.from].clause;
         let last = line.tokens[found.to - 1].clause;
         splice(sentences, (first, last), all);
-        let firm = matches!(found.trust, Trust::Said | Trust::Within);
+        let firm = matches!(found.row.trust, Trust::Said | Trust::Within);
         let before = trust.unwrap_or(Trust::Said);
         trust = Some(if firm { before } else { Trust::Offered });
     }
@@ -131,7 +142,7 @@ impl Line<'_> {
     }
 
     /// What a row says from a token on.
-    fn said(&self, row: &Row, from: usize) -> Option<Found> {
+    fn said(&self, row: &'static Row, from: usize) -> Option<Found> {
         let aboard = self.scene.known.aboard;
         let fahrenheit = self.tokens.iter().any(|token| is_of("fahrenheit", &token.word.low));
         let mut held = vec![
@@ -162,7 +173,7 @@ impl Line<'_> {
         let passed = held.iter().filter(|(name, _)| *name == "...");
         let passed = passed.map(|(_, value)| value.text.as_str()).collect::<Vec<_>>().join(" ");
         let left = worth(&passed);
-        (judged && !same).then_some(Found { from, to, trust: row.trust, says, left })
+        (judged && !same).then_some(Found { row, from, to, says, left })
     }
 
     /// Whether the clauses of these tokens, and those beside them, hold what the row asks for.
@@ -321,13 +332,13 @@ impl Line<'_> {
         let before: String = of.text.chars().take(start).collect();
         let end = if last.joint { 0 } else { last.word.end };
         let behind = replaced(&clauses[last.clause].text, (0, end), "");
-        let whole = matches!(found.trust, Trust::Said | Trust::Offered);
+        let whole = matches!(found.row.trust, Trust::Said | Trust::Offered);
         let (before, behind) = (before.trim(), behind.trim());
         let inline = format!("{before} {} {behind}", found.says);
         // What the grammar does not take beside it is a clause of its own.
         let alone = before.is_empty() && behind.is_empty();
         let taken = alone || matches!((self.read)(inline.trim()), Some(Ok(_)));
-        let parts = match found.trust == Trust::Offered && !taken {
+        let parts = match found.row.trust == Trust::Offered && !taken {
             true => {
                 let all = [worth(before), found.says.clone(), worth(behind)];
                 let all: Vec<String> = all.into_iter().filter(|part| !part.is_empty()).collect();
@@ -401,4 +412,54 @@ fn reckoned(name: &str, held: &Held) -> Option<String> {
     let amount = Amount::from_f64(all).ok().filter(|amount| amount.milli() > 0)?;
     let unit = [of(one), of(other)].into_iter().flatten().find_map(|value| value.unit.clone());
     Some(unit.map_or(amount.to_string(), |unit| Quantity::new(amount, unit).to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::cut_up::sentences;
+    use super::super::prepared::clock;
+    use super::super::schedule::understand;
+    use super::super::vocabulary::Vocabulary;
+    use super::*;
+    use crate::store::data_folder::DataFolder;
+    use crate::store::real_disk::RealDisk;
+    use std::path::Path;
+    use std::sync::Arc;
+
+    /// Every row of the table is said by a line of the fixtures, whose meaning stands beside it there.
+    #[test]
+    fn every_row_has_an_example() {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        let mut demo =
+            DataFolder::at(&root.join("demo"), &root.join("target/none"), Arc::new(RealDisk));
+        let rig = demo.load().unwrap().rig;
+        let mut used = vec![false; phrases().rows.len()];
+        let mut known: Option<Vocabulary> = None;
+        let mut now = crate::domain::Moment::default();
+        let files = std::fs::read_dir(root.join("tests/fixtures/lines")).unwrap();
+        let texts = files.map(|file| std::fs::read_to_string(file.unwrap().path()).unwrap());
+        for text in texts {
+            for line in text.lines() {
+                if let Some(at) = line.strip_prefix("@ ") {
+                    let civil = chrono::NaiveDateTime::parse_from_str(at, "%Y-%m-%dT%H:%M");
+                    now = rig.zone(now).moment(civil.unwrap());
+                    known = Some(Vocabulary::at(&rig, &[], now));
+                }
+                let (Some(known), Some((line, _))) = (&known, line.rsplit_once(" => ")) else {
+                    continue;
+                };
+                let clock = clock(known, now).unwrap();
+                let scene = Scene::now(known, &clock);
+                let read = |line: &str| Some(understand(line, known, now));
+                let mut mark = |row: &Row| {
+                    let at = phrases().rows.iter().position(|own| std::ptr::eq(own, row));
+                    used[at.unwrap()] = true;
+                };
+                rewrite_by(&mut sentences(line), (&scene, &read), 0, &mut mark);
+            }
+        }
+        let rows = phrases().rows.iter().zip(used);
+        let without: Vec<&str> = rows.filter(|(_, used)| !used).map(|(row, _)| row.text).collect();
+        assert!(without.is_empty(), "no line of the fixtures says these: {without:#?}");
+    }
 }

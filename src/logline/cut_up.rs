@@ -176,7 +176,12 @@ fn range(word: &str) -> Vec<String> {
         let digits = text.bytes().all(|b| b.is_ascii_digit() || b".:".contains(&b));
         digits && text.starts_with(|c: char| c.is_ascii_digit()) && text.len() < 6
     };
+    let letters = |w: &str| w.chars().all(char::is_alphabetic) && lexicon().count(w).is_some();
     match word.split_once(['-', '–']) {
+        // `forty-five`.
+        Some((tens, ones)) if letters(&tens.to_lowercase()) && letters(ones) => {
+            vec![tens.to_string(), ones.to_string()]
+        }
         Some((from, to)) if hour(from) && hour(to) => {
             vec!["from".into(), from.replace('.', ":"), "to".into(), to.replace('.', ":")]
         }

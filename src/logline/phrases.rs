@@ -29,6 +29,8 @@ pub(super) enum Slot {
     Store,
     Waste,
     Use,
+    /// One that each person does.
+    Own,
     Number,
     Amount,
     /// Any of these: a number, an amount, a share.
@@ -109,9 +111,11 @@ impl Phrases {
         let mut by_word: HashMap<&'static str, Vec<usize>> = HashMap::new();
         for (at, row) in rows.iter().enumerate() {
             let with = if row.with.is_empty() { None } else { Some(Part::Class(row.with)) };
-            let words = row.parts.iter().map(first_words).find(|words| !words.is_empty());
+            let all = row.parts.iter().chain(with.as_ref()).map(first_words);
+            let slots = row.parts.iter().map(words_of_slot);
+            let words = all.chain(slots).find(|words| !words.is_empty());
             // What needs no word of its own is always tried.
-            let words = words.or(with.as_ref().map(first_words)).unwrap_or(vec![""]);
+            let words = words.unwrap_or(vec![""]);
             words.into_iter().for_each(|word| by_word.entry(word).or_default().push(at));
         }
         Phrases { rows, by_word }
@@ -136,10 +140,18 @@ fn first_words(part: &Part) -> Vec<&'static str> {
     let first = |phrase: &&'static str| phrase.split(' ').next().unwrap_or_default();
     match part {
         Part::Words(all, _) => all.iter().map(|phrase| phrase[0]).collect(),
-        Part::Slot(Slot::Degrees | Slot::Cold, _) => {
-            [first_words(&Part::Class("degrees")), first_words(&Part::Class("below"))].concat()
-        }
         Part::Class(name) => lexicon().phrases_of(name).iter().map(first).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The words that show what a slot holds; of a number below zero, its sign.
+fn words_of_slot(part: &Part) -> Vec<&'static str> {
+    let class = |name| first_words(&Part::Class(name));
+    match part {
+        Part::Slot(Slot::Degrees | Slot::Cold, _) => {
+            [class("degrees"), class("below"), vec!["-"]].concat()
+        }
         _ => Vec::new(),
     }
 }
@@ -203,6 +215,7 @@ fn slot(name: &'static str) -> Part {
         "store" => Slot::Store,
         "waste" => Slot::Waste,
         "use" => Slot::Use,
+        "own" => Slot::Own,
         "n" => Slot::Number,
         "amount" => Slot::Amount,
         "figure" => Slot::Figure,

@@ -141,61 +141,20 @@ impl<'l, 's> Line<'l, 's> {
         (activity.per == Per::Person).then_some(taken)
     }
 
-    /// `Ada, Nell and I showered`, `showers: Nell, Otis`, `1 shower me 1 Otis`: as many as are named.
+    /// `Ada, Nell and I showered`: as many as are named.
     fn by_whom(&self) -> Option<(String, bool)> {
         let end = self.all.len();
         let away = |token: &Token| token.low != "out" && is_of("elsewhere", &token.low);
         if self.all.iter().any(away) {
             return None;
         }
-        let listed = || self.listed(0, end).map(|told| (told, false));
-        let told = self.in_front(0, end).map(|told| (told, true)).or_else(listed);
-        let (((from, to), many, of), front) = told?;
+        let ((from, to), many, of) = self.in_front(0, end)?;
         let who = || (from..to).filter(|at| self.is_who(*at));
-        let plainly = front && who().all(|at| self.is_plainly_who(at));
+        let plainly = who().all(|at| self.is_plainly_who(at));
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
         let who = who().map(|at| self.all[at].word).collect::<Vec<_>>().join(" ");
         Some((self.put((from, to), &format!("{many} {name} ({who})")), plainly))
-    }
-
-    /// A sentence of nothing but who did it: from where to where, how many, and the activity.
-    fn listed(&self, from: usize, to: usize) -> Option<ByWhom> {
-        let (mut at, mut who, mut uses, mut counted) = (from, 0, Vec::new(), 0);
-        let mut joined = false;
-        while at < to {
-            let low = self.all[at].low.as_str();
-            if let Some(taken) = self.own_use(at) {
-                uses.push(at);
-                at += taken;
-            } else if lexicon().count(low) == Some(1) && low != "one" {
-                counted += 1;
-                at += 1;
-            } else if is_and(low) {
-                joined = true;
-                at += 1;
-            } else if low == "too" {
-                at += 1;
-            } else if self.is_who(at) {
-                // `Otis showered, me too`: on both sides of it.
-                joined |= who > 0 && uses.len() == 1 && uses[0] > from && at == uses[0] + 1;
-                who += 1;
-                at += 1;
-            } else {
-                return None;
-            }
-            joined |= at > from && !self.all[at - 1].end.is_empty() && at < to;
-        }
-        let [first, rest @ ..] = &uses[..] else { return None };
-        let name = |at: &usize| self.name(*at).map(|(_, name)| name);
-        let one = rest.iter().all(|at| name(at) == name(first));
-        let sure = (from..to).any(|at| self.all[at].end == ":" || self.is_plainly_who(at));
-        let plain = joined && sure || !rest.is_empty() || counted > 1;
-        (one && plain && who > 1 && [0, who].contains(&counted)).then_some((
-            (from, to),
-            who,
-            *first,
-        ))
     }
 
     /// `me and Otis showered`, whatever follows.

@@ -127,7 +127,9 @@ fn tokens<'l>(clauses: &[&'l Clause], scene: &Scene) -> Vec<Token<'l>> {
 impl Line<'_> {
     /// The longest phrase of the line, the first of the table where several are as long.
     fn found(&self) -> Option<Found> {
-        let words = self.tokens.iter().map(|token| token.word.low.as_str());
+        let sign = |low: &'_ str| low.starts_with('-') && low.len() > 1;
+        let below = self.tokens.iter().any(|token| sign(&token.word.low)).then_some("-");
+        let words = self.tokens.iter().map(|token| token.word.low.as_str()).chain(below);
         let mut best: Option<Found> = None;
         for row in phrases().fitting(words).into_iter().map(|at| &phrases().rows[at]) {
             let longer = |from: usize| {
@@ -157,7 +159,9 @@ impl Line<'_> {
         let open = asks && !self.tokens[from..to].iter().any(|t| t.word.is_numeric());
         let own = self.tokens[from].clause;
         let before = self.tokens[..from].iter().filter(|token| token.clause == own);
-        let open = open || before.into_iter().any(|token| is_not(&token.word));
+        // `took his pee away`.
+        let his = |word: &Word| is_of("whose", &word.low);
+        let open = open || before.into_iter().any(|t| is_not(&t.word) || his(&t.word));
         if !self.fits(row, (from, to))
             || whole && open
             || whole && self.tokens[from..to].iter().any(|t| t.phrased)

@@ -11,7 +11,8 @@ use super::speech;
 use super::time::{is_time_word, longest_phrase};
 use super::vocabulary::Sort;
 use super::word::{Kind, Word, as_written};
-use crate::domain::Unit;
+use crate::domain::flow::Per;
+use crate::domain::{Activity, Unit};
 
 /// The most words that one slot holds.
 const LONGEST: usize = 9;
@@ -111,9 +112,12 @@ fn read(slot: Slot, words: &[Word], scene: &Scene) -> Option<(Value, usize)> {
             let fits = slot == Slot::Stock || fills == (slot == Slot::Waste);
             fits.then(|| (Value::of(stock), taken))
         }
-        Slot::Use => {
+        Slot::Use | Slot::Own => {
             let (meaning, taken) = named()?;
-            Some((Value::of(meaning.activity.clone()?), taken))
+            let name = meaning.activity.clone()?;
+            let own = |(_, activity): (_, &Activity)| activity.per == Per::Person;
+            let fits = slot == Slot::Use || scene.parts.activity(&name).is_some_and(own);
+            fits.then(|| (Value::of(name), taken))
         }
         Slot::Number | Slot::Figure | Slot::Amount | Slot::Share | Slot::Level => {
             measured(slot, words, scene)

@@ -19,10 +19,7 @@ pub(super) fn spelled(clause: String, known: &Vocabulary) -> String {
         |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).map_or(0, |(_, n)| n);
     let within = |at: usize| (0..=at).any(|from| from + named(from) > at);
     // From the end, so that the places of those before stay as they are.
-    let mended = |at: usize| {
-        let slip = slip_of(&words[at], known).or_else(|| place_begun(&words, at, known));
-        slip.or_else(|| to_a_place(&words, at, known))
-    };
+    let mended = |at: usize| slip_of(&words[at], known).or_else(|| place_begun(&words, at, known));
     (0..words.len()).rev().fold(clause.clone(), |clause, at| match mended(at) {
         Some(name) if !within(at) => replaced(&clause, (words[at].start, words[at].end), &name),
         _ => clause,
@@ -42,12 +39,6 @@ fn in_digits(clause: String) -> String {
     };
     let all: Vec<String> = clause.split(' ').map(mended).collect();
     all.join(" ")
-}
-
-/// `moved 2 Sorrel Head`.
-fn to_a_place(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
-    let place = known.place_of_words(&words[at + 1..]) > 0;
-    (at > 0 && words[at].is("2") && place).then(|| "to".to_string())
 }
 
 /// The place that is meant where only its first word is said: `to Mossback`.

@@ -1,6 +1,7 @@
 //! Cautions, shown where they belong. They defer to local codes and licensed practice, and no
 //! forecast overrides them.
 
+use crate::domain::rig::Chemistry;
 use crate::domain::{Direction, Parts, Unit};
 
 /// A caution: what it is about, and what to mind.
@@ -30,6 +31,12 @@ pub const BATTERY: Caution = Caution {
     text: "Lithium cells are harmed by charging below freezing; follow the maker's limits, not \
            this forecast. Lead-acid cells give off gas when charged: let air through. Work on \
            wiring, fuses and mains hook-ups only as licensed practice and local codes say.",
+};
+
+/// The same, of lead.
+const LEAD_BATTERY: Caution = Caution {
+    line: "Battery: lead gives off gas when charged, let air through; leave wiring to licensed people",
+    ..BATTERY
 };
 
 /// Water that people drink.
@@ -63,8 +70,11 @@ pub const ALL: [Caution; 5] = [BURNING, BATTERY, DRINKING, WASTE, ESTIMATE];
 /// The caution that belongs beside the stock called `name`, if one does.
 pub fn for_stock(parts: &Parts, name: &str) -> Option<Caution> {
     let (_, stock) = parts.stock(name)?;
-    if parts.electrics.as_ref().is_some_and(|e| e.store == name) {
-        return Some(BATTERY);
+    if let Some(electrics) = parts.electrics.as_ref().filter(|e| e.store == name) {
+        return Some(match electrics.chemistry {
+            Chemistry::LeadAcid => LEAD_BATTERY,
+            Chemistry::Lithium => BATTERY,
+        });
     }
     if parts.heats_with(name) {
         return Some(BURNING);

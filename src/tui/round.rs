@@ -365,8 +365,10 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
         stock.hours.p50 == Some(0.0) && read(*index).is_none_or(|last| last.at < fresh)
     });
     let out = out.map(|(_, stock)| &stock.name);
+    // On the first evening all are asked, and all are unsure.
+    let unsure = unsure(evening, parts).into_iter().filter(|_| !is_first);
     let mut wanted: Vec<&String> = Vec::new();
-    for stock in out.chain(telling.map(|look| &look.stock)).chain(unsure(evening, parts)) {
+    for stock in out.chain(telling.map(|look| &look.stock)).chain(unsure) {
         if !wanted.contains(&stock) {
             wanted.push(stock);
         }

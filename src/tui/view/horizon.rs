@@ -300,11 +300,12 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
     let due = also_due(&evening.forecast);
     let due = listed(due.iter().map(|i| &evening.forecast.stocks[*i].name));
     put(Some(led("At that stop also: ", &due)).filter(|line| !line.is_empty()), plain);
-    put(together(&evening.forecast).map(str::to_string), plain);
-    put(book.and_then(|book| closed(&book.loaded.rig, &evening.forecast)), plain);
-    put(saved_stop(state, evening), plain);
+    // What can be done tonight stays in sight on a phone.
     put(evening.worth_a_look().map(look_in_words), plain);
     put(round::in_short(state), plain);
+    put(book.and_then(|book| closed(&book.loaded.rig, &evening.forecast)), plain);
+    put(saved_stop(state, evening), plain);
+    put(together(&evening.forecast).map(str::to_string), plain);
     if let [first, rest @ ..] = book.map_or(&[][..], |b| &b.loaded.findings) {
         let more = match rest.len() {
             0 => String::new(),

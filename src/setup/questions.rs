@@ -108,7 +108,7 @@ pub(super) const QUESTIONS: [Question; 23] = [
         text: |_| "Time zone there?".into(),
         offer: zone_offered,
         take: zone,
-        choices: |sketch| near_zones(sketch).into_iter().map(|zone| (zone, "")).collect(),
+        choices: |sketch| near_zones(sketch).into_iter().map(|zone| (zone, "near there")).collect(),
     },
     free(
         [

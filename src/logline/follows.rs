@@ -21,13 +21,6 @@ impl SoFar<'_> {
         true
     }
 
-    /// Tells a thing that was not said in so many words.
-    fn put(&mut self, told: String, text: &str) -> bool {
-        self.doubt = true;
-        self.told.push(Thing::new(told, text));
-        true
-    }
-
     /// Gives an amount, or a time of day, to what was named before.
     pub(super) fn goes_on(&mut self, text: &str, reduced: &Reduced) -> bool {
         let Some(last) = self.last.as_ref().filter(|_| reduced.name().is_none()) else {
@@ -98,7 +91,9 @@ impl SoFar<'_> {
         // The way takes as long as it is told when they came.
         let camp = self.said_at.as_ref().filter(|_| !reduced.timed());
         let timed = camp.and_then(|time| self.at_time(&told, time));
-        self.put(timed.unwrap_or(told), text)
+        self.doubt = true;
+        self.told.push(Thing::new(timed.unwrap_or(told), text));
+        true
     }
 
     /// A bare stock behind a service is another one that was served; a bare service is of the stock

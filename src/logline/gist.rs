@@ -32,7 +32,7 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read, way: usize) -> Option<
     };
     let sentences = sentences(&told);
     let mut said = sentences.clone();
-    let trust = rewrite(&mut said, (scene, read), way);
+    let trust = rewrite(&mut said, (scene, read), way, &mut |_| {});
     if let Some(line) = whole(&said).filter(|_| trust == Some(Trust::Said))
         && matches!(read(&line), Some(Ok(_)))
     {

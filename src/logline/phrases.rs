@@ -53,8 +53,6 @@ pub(super) enum Slot {
     Temperature,
     Degrees,
     Cold,
-    /// One word that the table of words does not know.
-    Word,
     /// Words that change nothing.
     Words,
 }
@@ -233,7 +231,6 @@ fn slot(name: &'static str) -> Part {
         "temp" => Slot::Temperature,
         "degrees" => Slot::Degrees,
         "cold" => Slot::Cold,
-        "word" => Slot::Word,
         _ => Slot::Words,
     };
     Part::Slot(of, name)

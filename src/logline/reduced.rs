@@ -363,7 +363,7 @@ fn is_bare(items: &[Item], kept: &[&Item]) -> bool {
 }
 
 /// Words that were left out, where they may tell of something: a number, or several of them.
-fn worth(run: &str) -> Option<String> {
+pub(super) fn worth(run: &str) -> Option<String> {
     let run: Vec<&str> = run.split_whitespace().collect();
     let small = |w: &&&str| MARKS.split_whitespace().any(|mark| w.to_lowercase() == mark);
     let end = run.len() - run.iter().rev().take_while(small).count();

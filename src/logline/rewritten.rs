@@ -3,8 +3,9 @@
 
 use super::cut_up::Clause;
 use super::lexicon::{Hedge, Sense, lexicon};
-use super::listed::{is_of, is_small, lows, stem};
+use super::listed::{is_of, stem};
 use super::phrases::{Part, Row, Slot, Trust, phrases};
+use super::reduced::worth;
 use super::scene::Scene;
 use super::slots::{Value, value};
 use super::so_far::{Read, tells};
@@ -12,7 +13,7 @@ use super::spelled::replaced;
 use super::word::{Kind, Word};
 use super::words;
 use crate::domain::{Amount, Quantity};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
 /// The most phrases of one line.
@@ -39,6 +40,8 @@ struct Line<'l> {
     read: Read<'l>,
     /// Which of the things is taken that a row may say.
     way: usize,
+    /// Whether the row that is tried says itself what may not stand in its clauses.
+    expects: Cell<bool>,
     /// What the slots hold that have been tried so far.
     values: RefCell<ReadSlots>,
 }
@@ -60,17 +63,8 @@ struct Found {
 }
 
 /// Puts what clauses say by a row of the table in its words, and says whether that is only to be
-/// offered; `None` where no row fits.
+/// offered; `None` where no row fits. `by` is told each row that did it.
 pub(super) fn rewrite(
-    sentences: &mut Vec<Vec<Clause>>,
-    (scene, read): (&Scene, Read),
-    way: usize,
-) -> Option<Trust> {
-    rewrite_by(sentences, (scene, read), way, &mut |_| {})
-}
-
-/// As [`rewrite`], telling which rows did it.
-fn rewrite_by(
     sentences: &mut Vec<Vec<Clause>>,
     (scene, read): (&Scene, Read),
     way: usize,
@@ -79,8 +73,14 @@ fn rewrite_by(
     let mut trust = None;
     for _ in 0..MOST {
         let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
-        let line =
-            Line { tokens: tokens(&clauses, scene), scene, read, way, values: RefCell::default() };
+        let line = Line {
+            tokens: tokens(&clauses, scene),
+            scene,
+            read,
+            way,
+            expects: Cell::default(),
+            values: RefCell::default(),
+        };
         let Some(found) = line.found() else { break };
         by(found.row);
         let all = line.with(&found, &clauses);
@@ -152,6 +152,7 @@ impl Line<'_> {
             ("F", Value::of(if fahrenheit { "F" } else { "" }.to_string())),
         ];
         let parts: Vec<&Part> = row.parts.iter().collect();
+        self.expects.set(!row.without.is_empty());
         let to = self.matches(&parts, (from, true), &mut held).filter(|to| *to > from)?;
         let whole = matches!(row.trust, Trust::Said | Trust::Offered);
         // A question tells what it measures, and no more.
@@ -176,7 +177,7 @@ impl Line<'_> {
         let judged = !whole || says.is_empty() || tells(self.read, &says);
         let passed = held.iter().filter(|(name, _)| *name == "...");
         let passed = passed.map(|(_, value)| value.text.as_str()).collect::<Vec<_>>().join(" ");
-        let left = worth(&passed);
+        let left = worth(&passed).unwrap_or_default();
         (judged && !same).then_some(Found { row, from, to, says, left })
     }
 
@@ -311,7 +312,9 @@ impl Line<'_> {
             let token = self.tokens.get(at).filter(|token| !token.joint);
             let named = |token: &Token| self.scene.known.names(&token.word.low);
             token.is_some_and(|token| {
-                (at == from && free || !self.begins(at)) && is_quiet(&token.word) && !named(token)
+                (at == from && free || !self.begins(at))
+                    && is_quiet(&token.word, self.expects.get())
+                    && !named(token)
             })
         };
         let most = (from..from + LONGEST_GAP).take_while(|at| quiet(*at)).count();
@@ -344,9 +347,8 @@ impl Line<'_> {
         let taken = alone || matches!((self.read)(inline.trim()), Some(Ok(_)));
         let parts = match found.row.trust == Trust::Offered && !taken {
             true => {
-                let all = [worth(before), found.says.clone(), worth(behind)];
-                let all: Vec<String> = all.into_iter().filter(|part| !part.is_empty()).collect();
-                all.join(", ")
+                let all = [worth(before), Some(found.says.clone()), worth(behind)];
+                all.into_iter().flatten().collect::<Vec<_>>().join(", ")
             }
             false => inline,
         };
@@ -365,23 +367,21 @@ impl Line<'_> {
     }
 }
 
-/// Words that are left over, where they may tell of something.
-fn worth(text: &str) -> String {
-    let says = lows(text).iter().filter(|w| w.len() > 2 && !is_small(w)).count();
-    if says > 1 { text.to_string() } else { String::new() }
-}
-
 /// Whether a word takes a meaning back.
 fn is_not(word: &Word) -> bool {
     lexicon().sense(&word.low) == Some(Sense::Hedge(Hedge::Not))
 }
 
 /// Whether a word within a phrase changes nothing in what it says.
-fn is_quiet(word: &Word) -> bool {
+fn is_quiet(word: &Word, expects: bool) -> bool {
     let odd = lexicon().sense(&word.low) == Some(Sense::Hedge(Hedge::Odd));
     let digits = word.low.contains(|c: char| c.is_ascii_digit());
+    let expected = expects && is_of("expected", &word.low);
     word.kind == Kind::Plain
-        && !(odd || is_not(word) || digits || is_of("undone wanted elsewhere", &word.low))
+        && !(odd
+            || is_not(word) && !expected
+            || digits
+            || is_of("undone wanted elsewhere", &word.low))
 }
 
 /// What a row says with what its slots hold; `None` where it says something of nothing.
@@ -459,7 +459,7 @@ mod tests {
                     let at = phrases().rows.iter().position(|own| std::ptr::eq(own, row));
                     used[at.unwrap()] = true;
                 };
-                rewrite_by(&mut sentences(line), (&scene, &read), 0, &mut mark);
+                rewrite(&mut sentences(line), (&scene, &read), 0, &mut mark);
             }
         }
         let rows = phrases().rows.iter().zip(used);

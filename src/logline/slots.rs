@@ -56,10 +56,6 @@ pub(super) fn value(slot: Slot, words: &[Word], scene: &Scene) -> Option<(Value,
             let word = Some(first).filter(|word| is_who(word, scene))?;
             (Value::of(word.text.to_string()), word.end)
         }
-        Slot::Word => {
-            let word = Some(first).filter(|word| word.kind == Kind::Plain)?;
-            (Value::of(word.text.to_string()), word.end)
-        }
         slot => {
             // `minus one` would be but one.
             let below = usize::from(is_of("below", &first.low));

@@ -177,7 +177,8 @@ pub struct HeatSource {
     pub efficiency: f64,
     /// Largest heat output, in W.
     pub output_w: f64,
-    /// Smallest heat output while burning, in W; below it the source cycles.
+    /// Smallest heat output while burning, in W; below it the source cycles, or burns on where somebody
+    /// tends it.
     pub lowest_w: f64,
     /// Electric draw while burning, in W.
     pub fan_w: f64,
@@ -197,6 +198,11 @@ pub enum Lit {
     /// By day alone: somebody lights and tends it.
     ByDay,
 }
+
+/// By how much what a tended fire burns beyond what is wanted differs from day to day: relative
+/// standard deviation, 0.3 to 0.8. People light it early and let it burn, or do not; widens what is
+/// known of its fuel, now and ahead. Common practice, no source.
+pub const TENDED_DAY_SD: f64 = 0.5;
 
 /// Space heating and what the van loses.
 #[derive(Debug, Clone, PartialEq)]
@@ -397,6 +403,12 @@ impl Parts {
     /// Names of the stocks that warm the van, each once, in the order of use.
     pub fn heat_fuels(&self) -> Vec<&str> {
         self.heating.as_ref().map_or(Vec::new(), Heating::fuels)
+    }
+
+    /// Whether a source of heat is tended that burns more than is wanted at its lowest.
+    pub fn tends_a_fire(&self) -> bool {
+        let tended = |source: &HeatSource| source.lit == Lit::ByDay && source.lowest_w > 0.0;
+        self.heating.as_ref().is_some_and(|heating| heating.sources.iter().any(tended))
     }
 
     /// Whether the van is warmed with the stock of that name.

@@ -50,6 +50,8 @@ const ELECTRIC: u64 = 6 << 32;
 pub(super) const OUT: u64 = 7 << 32;
 /// How regular the gaps of an activity are.
 pub(super) const ORDER: u64 = 8 << 32;
+/// How a fire is tended, day by day.
+pub(super) const TENDING: u64 = 9 << 32;
 /// Marks the shuffle of a quantity's pieces.
 const SHUFFLE: u64 = 1 << 62;
 

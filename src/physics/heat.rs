@@ -99,13 +99,25 @@ pub fn aired_c<R: Real>(from_c: R, outside_c: R) -> R {
     (outside_c + R::of(AIRED_K)).most(from_c)
 }
 
+/// What a heater does where less is wanted than its smallest output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum BelowLowest {
+    /// A thermostat puts it out and lights it again.
+    #[default]
+    Cycles,
+    /// A fire that somebody tends burns on, and what it gives too much leaves by the window.
+    BurnsOn,
+}
+
 /// A heater as its maker states it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Heater {
     /// Largest heat output, in W.
     pub output_w: f64,
-    /// Smallest heat output while burning, in W, at most `output_w`; below it the heater cycles.
+    /// Smallest heat output while burning, in W, at most `output_w`.
     pub lowest_w: f64,
+    /// What it does where less is wanted.
+    pub below_lowest: BelowLowest,
     /// Useful heat over heat content, `(0, 1]`.
     pub efficiency: f64,
     /// Heat content of one unit of fuel, in Wh.
@@ -121,6 +133,8 @@ pub struct Heater {
 pub struct HeaterStep<R> {
     fuel_per_wh: R,
     per_lowest_w: R,
+    /// What it burns for at least while it is lit, in W; 0 for one that cycles.
+    least_w: R,
     fan_w: R,
     /// Energy of starts at 1/4 of what cycles most: see [`HeaterStep::hour`].
     starts_wh: R,
@@ -133,6 +147,8 @@ pub struct HeaterHour<R> {
     pub heat_wh: R,
     /// Fuel burnt, in units of the fuel.
     pub fuel_units: R,
+    /// What a fire burns beside that for heat that nobody wants, in the same units.
+    pub surplus_units: R,
     /// Electricity drawn, in Wh.
     pub electric_wh: R,
 }
@@ -145,6 +161,10 @@ impl<R: Real> HeaterStep<R> {
             fuel_per_wh: R::of(fuel_units(1.0, heater.efficiency, heater.wh_per_unit)),
             // A heater without a lowest output never cycles.
             per_lowest_w: R::of(if lowest_w > 0.0 { 1.0 / lowest_w } else { 1e9 }),
+            least_w: R::of(match heater.below_lowest {
+                BelowLowest::Cycles => 0.0,
+                BelowLowest::BurnsOn => lowest_w,
+            }),
             fan_w: R::of(heater.fan_w),
             starts_wh: R::of(4.0 * HEATER_MOST_STARTS_PER_HOUR * heater.start_wh),
         }
@@ -158,15 +178,16 @@ impl<R: Real> HeaterStep<R> {
     /// Formula: between its lowest and its largest output it follows the demand, burning all hour
     /// without a new start. Below the lowest it burns the share x = demand / lowest of the hour,
     /// with 4 · 2 · x · (1 - x) starts: the thermostat's cycling parabola, at most
-    /// two an hour. So a mild hour can draw more electricity than a colder one.
+    /// two an hour. So a mild hour can draw more electricity than a colder one. A fire that burns on
+    /// does so at its lowest for all of an hour in which anything is wanted.
     ///
     /// Source: the parabola is the usual one of thermostat studies (from memory); its height is
-    /// common practice, no source.
+    /// common practice, no source, and so is the fire that burns on.
     ///
     /// ```
     /// use waystock::physics::heat::{Heater, HeaterStep};
-    /// let heater = Heater { output_w: 2000.0, lowest_w: 800.0, efficiency: 0.8,
-    ///                       wh_per_unit: 10_025.0, fan_w: 20.0, start_wh: 5.0 };
+    /// let heater = Heater { output_w: 2000.0, lowest_w: 800.0, efficiency: 0.8, fan_w: 20.0,
+    ///                       wh_per_unit: 10_025.0, start_wh: 5.0, ..Heater::default() };
     /// let step: HeaterStep<f64> = HeaterStep::of(&heater);
     /// assert_eq!(step.hour(400.0, 2000.0).electric_wh, 20.0 * 0.5 + 2.0 * 5.0);
     /// assert_eq!(step.hour(2500.0, 2000.0).heat_wh, 2000.0);
@@ -174,11 +195,14 @@ impl<R: Real> HeaterStep<R> {
     #[inline(always)]
     pub fn hour(&self, demand_w: R, output_w: R) -> HeaterHour<R> {
         let heat_wh = demand_w.least(output_w);
-        let burning_share = (heat_wh * self.per_lowest_w).least(R::of(1.0));
+        let least_w = if heat_wh > R::of(0.0) { self.least_w } else { R::of(0.0) };
+        let burnt_wh = heat_wh.most(least_w);
+        let burning_share = (burnt_wh * self.per_lowest_w).least(R::of(1.0));
         let starts_wh = self.starts_wh * (R::of(1.0) - burning_share);
         HeaterHour {
             heat_wh,
             fuel_units: heat_wh * self.fuel_per_wh,
+            surplus_units: (burnt_wh - heat_wh) * self.fuel_per_wh,
             electric_wh: (self.fan_w + starts_wh) * burning_share,
         }
     }

@@ -13,6 +13,7 @@ use crate::belief::manner::DaySpread;
 use crate::belief::past::{Past, PastHour};
 use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, WANDER};
 use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
+use crate::domain::rig::TENDED_DAY_SD;
 use crate::domain::{Moment, Stock, hours_between};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
@@ -60,13 +61,16 @@ pub(super) struct Clock<'a> {
     reached: Moment,
     /// What an hour burns of each fuel, at a little less heat loss and at a little more: buffers.
     burnt: [Vec<[f64; 1]>; 2],
+    /// What of it is wanted, where a fire is tended that burns more.
+    wanted: Option<Vec<[f64; 1]>>,
 }
 
 impl<'a> Clock<'a> {
     pub fn of(past: &'a Past, unlogged: &'a Unlogged, mechanism: &'a Mechanism) -> Clock<'a> {
         let none = vec![[0.0]; mechanism.parts.heat_fuels().len()];
+        let wanted = mechanism.parts.tends_a_fire().then(|| none.clone());
         let (kit, burnt) = (Kit::of(mechanism), [none.clone(), none]);
-        Clock { past, unlogged, mechanism, kit, reached: past.from, burnt }
+        Clock { past, unlogged, mechanism, kit, reached: past.from, burnt, wanted }
     }
 
     /// Adds what the hours up to `to` hold; fuel is burnt by the coefficients that `known` believes
@@ -121,13 +125,21 @@ impl<'a> Clock<'a> {
         for (burnt, loss_w_per_k) in self.burnt.iter_mut().zip([0.9 * at, 1.1 * at]) {
             let values = ClimateValues { loss_w_per_k, ..*usual };
             burnt.fill([0.0]);
-            self.kit.burn(&warmth, sky.clearness, &values, burnt);
+            self.kit.burn(&warmth, (sky.clearness, 1.0), &values, burnt);
+        }
+        if let Some(wanted) = &mut self.wanted {
+            wanted.fill([0.0]);
+            self.kit.burn(&warmth, (sky.clearness, 0.0), usual, wanted);
         }
         let relative = if hour.weather_known { FUEL_SD.0 } else { FUEL_SD.1 };
         let [low, high] = &self.burnt;
         for (place, fuel) in sums.fuels.iter_mut().enumerate() {
             let (low, high) = (low[place][0] * part, high[place][0] * part);
             fuel.add_hour(at, (low * sure, high * sure), relative);
+            if let Some(wanted) = &self.wanted {
+                let surplus = (0.5 * (low + high) - wanted[place][0] * part).max(0.0);
+                fuel.vary(TENDED_DAY_SD * surplus * sure);
+            }
             sums.hidden.add_fuel(place, 0.5 * (low + high) * if_home);
         }
     }
@@ -162,8 +174,13 @@ impl Fuel {
         let slope = (high - low) / (0.2 * loss_w_per_k);
         self.slope += slope;
         self.at_zero += amount - slope * loss_w_per_k;
+        self.vary(relative_sd * amount);
+    }
+
+    /// Adds what an hour may differ by.
+    fn vary(&mut self, sd: f64) {
         // Hours of a day share its error: 24 hours' variances add to the day's square.
-        self.variance += (relative_sd * amount).powi(2) * 24.0;
+        self.variance += sd.powi(2) * 24.0;
     }
 }
 

@@ -90,6 +90,8 @@ pub(super) struct RunSetup<'a> {
     pub block_base: Vec<Vec<f64>>,
     /// Relative standard deviation of base use, per day ahead.
     pub base_day_sd: Vec<f64>,
+    /// Whether somebody tends a fire that burns more than is wanted.
+    pub tends_a_fire: bool,
     /// Whether the van moves camp, per hour.
     pub moves: Vec<bool>,
     /// Hours in a block.
@@ -126,6 +128,7 @@ impl<'a> RunSetup<'a> {
                 .step_by(BLOCK)
                 .map(|hour| beliefs.manner.base_day_sd(hour.aboard))
                 .collect(),
+            tends_a_fire: mechanism.parts.tends_a_fire(),
             drivers: drivers(beliefs),
             planned_from: std::iter::once(0).chain(running).collect(),
             planned: all.clone().flat_map(|hour| hour.planned.iter().copied()).collect(),

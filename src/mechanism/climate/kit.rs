@@ -114,15 +114,17 @@ impl<R: Real> Kit<R> {
         (flows, burnt.concat())
     }
 
-    /// Adds what [`Kit::alone`] burns of each fuel.
+    /// Adds what [`Kit::alone`] burns of each fuel; `tending` is how much a tended fire burns beyond
+    /// what is wanted, over what is usual.
     pub fn burn(
         &self,
         warmth: &WarmthHour<R>,
-        clearness: f64,
+        (clearness, tending): (f64, f64),
         values: &ClimateValues,
         burnt: &mut [Lane<R, 1>],
     ) {
-        let (day, values) = one_life(clearness, values);
+        let (mut day, values) = one_life(clearness, values);
+        day.put_tending(&[tending]);
         self.warming.lanes(warmth, (&day, &values), &mut FuelLanes::enough(burnt));
     }
 

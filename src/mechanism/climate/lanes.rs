@@ -73,16 +73,25 @@ pub struct DayLanes<R = f32, const N: usize = LANES> {
     pub(super) clearness: Lane<R, N>,
     /// How much of the clearness falls in each piece of the panels' light.
     pub(super) pieces: [Lane<R, N>; PIECES],
+    /// How much a tended fire burns beyond what is wanted, over what is usual.
+    pub(super) tending: Lane<R, N>,
 }
 
 impl<R: Real, const N: usize> Default for DayLanes<R, N> {
     fn default() -> DayLanes<R, N> {
         let none = [R::of(0.0); N];
-        DayLanes { offset_k: none, clearness: none, pieces: [none; PIECES] }
+        let tending = [R::of(1.0); N];
+        DayLanes { offset_k: none, clearness: none, pieces: [none; PIECES], tending }
     }
 }
 
 impl<R: Real, const N: usize> DayLanes<R, N> {
+    /// Takes how much a tended fire burns beyond what is wanted, over what is usual, at least 0.
+    #[inline(always)]
+    pub fn put_tending(&mut self, tending: &[f64; N]) {
+        self.tending = tending.map(R::of);
+    }
+
     /// Takes each life's departure from the expected temperature, in K, and its clearness, which is
     /// clamped to `[0, 1.2]`.
     #[inline(always)]

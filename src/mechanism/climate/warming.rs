@@ -7,7 +7,7 @@ use super::lanes::{DayLanes, FuelLanes, Lane, ValueLanes};
 use super::values::{FuelsOut, Surroundings};
 use crate::domain::rig::{HeatSource, Heating, Lit};
 use crate::mechanism::Mechanism;
-use crate::physics::heat::{Heater, HeaterStep, aired_from_c, heat_demand_w};
+use crate::physics::heat::{BelowLowest, Heater, HeaterStep, aired_from_c, heat_demand_w};
 use crate::physics::real::Real;
 
 /// A rig's heating, in the precision of its hours.
@@ -169,7 +169,7 @@ impl<R: Real> Warming<R> {
                 let burner = source.step.hour(wanted_w, output_w[l]);
                 heat.given_w[l] = heat.given_w[l] + burner.heat_wh;
                 heat.electric_wh[l] = heat.electric_wh[l] + burner.electric_wh;
-                units[l] = burner.fuel_units;
+                units[l] = burner.fuel_units + burner.surplus_units * day.tending[l];
             }
             let burnt = &mut fuels.burnt[source.fuel];
             for l in 0..N {
@@ -236,6 +236,10 @@ impl HeatSource {
             efficiency: self.efficiency,
             output_w: self.output_w,
             lowest_w: self.lowest_w,
+            below_lowest: match self.lit {
+                Lit::AtAnyHour => BelowLowest::Cycles,
+                Lit::ByDay => BelowLowest::BurnsOn,
+            },
             fan_w: self.fan_w,
             start_wh: self.start_wh,
         }

@@ -30,6 +30,7 @@ fn a_worked_van() {
         wh_per_unit: DIESEL_WH_PER_L,
         fan_w: 25.0,
         start_wh: 6.0,
+        ..Heater::default()
     };
     for (gains, watts, kwh, litres) in [(0.0, 700.2, 16.804, 2.095), (200.0, 500.2, 12.004, 1.497)]
     {
@@ -83,6 +84,7 @@ fn a_heater_cycles_follows_and_gives_up() {
         wh_per_unit: 10_000.0,
         fan_w: 30.0,
         start_wh: 4.0,
+        ..Heater::default()
     };
     let rows = [
         // demand, heat, electric
@@ -102,6 +104,37 @@ fn a_heater_cycles_follows_and_gives_up() {
     }
 }
 
+/// By hand: a stove that gives 1 kW at the least burns for that whatever is wanted, as long as anything
+/// is; from there on it follows, and never cycles.
+#[test]
+fn a_fire_that_is_tended_burns_on_at_its_lowest() {
+    let stove = Heater {
+        output_w: 3000.0,
+        lowest_w: 1000.0,
+        below_lowest: BelowLowest::BurnsOn,
+        efficiency: 0.5,
+        wh_per_unit: 4000.0,
+        fan_w: 8.0,
+        start_wh: 4.0,
+    };
+    let rows = [
+        // demand, heat, burnt, of it for nothing, electric
+        (0.0, 0.0, 0.0, 0.0, 0.0),
+        (250.0, 250.0, 0.5, 0.375, 8.0),
+        (1000.0, 1000.0, 0.5, 0.0, 8.0),
+        (2000.0, 2000.0, 1.0, 0.0, 8.0),
+        (9000.0, 3000.0, 1.5, 0.0, 8.0),
+    ];
+    for (demand, heat, burnt, surplus, electric) in rows {
+        let hour = HeaterStep::of(&stove).hour(demand, stove.output_w);
+        let row = format!("{demand} W");
+        near(&row, hour.heat_wh, heat, 1e-9);
+        near(&row, hour.fuel_units + hour.surplus_units, burnt, 1e-12);
+        near(&row, hour.surplus_units, surplus, 1e-12);
+        near(&row, hour.electric_wh, electric, 1e-9);
+    }
+}
+
 #[test]
 fn a_heater_without_output_burns_nothing() {
     let heater = Heater {
@@ -111,9 +144,13 @@ fn a_heater_without_output_burns_nothing() {
         wh_per_unit: 10_000.0,
         fan_w: 30.0,
         start_wh: 4.0,
+        ..Heater::default()
     };
     let hour = HeaterStep::of(&heater).hour(300.0, heater.output_w);
-    assert_eq!(hour, HeaterHour { heat_wh: 0.0, fuel_units: 0.0, electric_wh: 0.0 });
+    assert_eq!(
+        hour,
+        HeaterHour { heat_wh: 0.0, fuel_units: 0.0, surplus_units: 0.0, electric_wh: 0.0 }
+    );
 }
 
 proptest! {
@@ -131,6 +168,7 @@ proptest! {
             wh_per_unit: 10_000.0,
             fan_w: 20.0,
             start_wh: 5.0,
+            ..Heater::default()
         };
         let step: HeaterStep<f64> = HeaterStep::of(&heater);
         let hour = step.hour(demand, output);

@@ -2,12 +2,15 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
+use crate::domain::rig::TENDED_DAY_SD;
 use crate::forecast::lives::effects::{BaseFlows, Effects};
 use crate::forecast::lives::grid::{BLOCK, COLD_HOURS};
 use crate::forecast::lives::occurrences::Occurrences;
 use crate::forecast::lives::setup::RunSetup;
 use crate::forecast::lives::state::Group;
-use crate::forecast::sampler::{CLEARNESS, GroupDraw, LASTING, Sampler, WARMTH, antithetic};
+use crate::forecast::sampler::{
+    CLEARNESS, GroupDraw, LASTING, Sampler, TENDING, WARMTH, antithetic,
+};
 use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, FuelLanes, LANES, Lane, ValueLanes};
 use crate::weather::ahead::WeatherAnomaly;
@@ -177,6 +180,10 @@ impl<'a> Climate<'a> {
         let day = &self.setup.scene.days[number];
         let (offset_k, clearness) = self.anomaly.next(day, &warm, &clear);
         self.day.put_all(&offset_k, &clearness);
+        if self.setup.tends_a_fire {
+            let differs = |z: f64| (1.0 + TENDED_DAY_SD * z).max(0.0);
+            self.day.put_tending(&antithetic(&normals(TENDING), differs));
+        }
     }
 }
 

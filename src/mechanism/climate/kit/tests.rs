@@ -175,7 +175,7 @@ proptest! {
         let shared = exact.shared(around(hour, people, at.outside_c), &sun);
         let (one, burnt) = exact.alone(&shared, clearness, &values);
         let mut alone = vec![[0.0]; burnt.len()];
-        exact.burn(&shared.warmth, clearness, &values, &mut alone);
+        exact.burn(&shared.warmth, (clearness, 1.0), &values, &mut alone);
         near("fuel", burnt.iter().sum(), plain.fuel, 1e-9)?;
         prop_assert_eq!(alone.concat(), burnt);
         near("inside", one.inside_c, plain.inside_c, 1e-9)?;

@@ -12,7 +12,7 @@ use waystock::domain::entry::{Body, Draft, Entry, EntryId, Event, Spot};
 use waystock::domain::journal::standing;
 use waystock::domain::plans::{PlanOutcome, answer, plans};
 use waystock::domain::rig::Rig;
-use waystock::domain::time::Moment;
+use waystock::domain::time::{Moment, half_hour_before};
 use waystock::plan::stops::answer::{Trip, TripRequest};
 use waystock::plan::stops::{Onward, saved, stops};
 use waystock::store::{places_file, rig_file};
@@ -120,5 +120,7 @@ fn a_move_has_no_way_back() {
     assert!(stop.ways[0].km > 60.0 && stop.ways[1].km < 0.1, "{stop:?}");
     let drives = planned(&rig, &trip).into_iter();
     let drives = drives.filter(|entry| matches!(entry.body, Body::Happened(Event::Drive(_))));
-    assert_eq!(drives.map(|drive| drive.at).collect::<Vec<_>>(), [stop.leave_by, stop.leave_by]);
+    // As it is told: at the half hour before.
+    let leave = half_hour_before(stop.leave_by);
+    assert_eq!(drives.map(|drive| drive.at).collect::<Vec<_>>(), [leave, leave]);
 }

@@ -3,7 +3,9 @@
 //! A user's "day" is a civil day where the van stands, not 24 hours, so both the instant and
 //! the offset are kept. A zone decides which offset a typed local time has.
 
-use chrono::{DateTime, Duration, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, TimeZone};
+use chrono::{
+    DateTime, Duration, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, TimeZone, Timelike,
+};
 
 /// An instant together with the UTC offset it was written in.
 pub type Moment = DateTime<FixedOffset>;
@@ -89,6 +91,12 @@ fn earlier<Z: TimeZone>(zone: &Z, civil: NaiveDateTime) -> Moment {
 /// Hours from `from` to `to`; negative when `to` is earlier.
 pub fn hours_between(from: Moment, to: Moment) -> f64 {
     (to - from).num_milliseconds() as f64 / 3_600_000.0
+}
+
+/// The last full or half hour at or before `moment`: the safe side for "be there by".
+pub fn half_hour_before(moment: Moment) -> Moment {
+    let past = i64::from(moment.minute() % 30) * 60 + i64::from(moment.second());
+    moment - Duration::seconds(past) - Duration::nanoseconds(i64::from(moment.nanosecond()))
 }
 
 /// The moment `hours` after `from`, to the millisecond. `None` past chrono's range.

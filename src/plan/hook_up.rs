@@ -15,7 +15,8 @@ pub(super) fn hours(levels: &[f64], full: f64, wh: f64) -> f64 {
 
 /// In half hours, rounded up.
 pub(super) fn half_hours(hours: f64) -> f64 {
-    (hours * 2.0 - 1e-9).ceil().max(0.0) / 2.0
+    // Adding zero takes the sign off nothing.
+    (hours * 2.0 - 1e-9).ceil().max(0.0) / 2.0 + 0.0
 }
 
 #[cfg(test)]

@@ -2,9 +2,10 @@
 //! call [`crate::domain::time::Zone::here`] first.
 
 use super::counted;
+pub use crate::domain::time::half_hour_before;
 use crate::domain::{Moment, Zone, after_hours};
 use crate::forecast::Quantiles;
-use chrono::{Duration, Timelike};
+use chrono::Duration;
 
 /// How long a date may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,12 +36,6 @@ pub fn day(moment: Moment) -> String {
 /// `11:30`
 pub fn clock(moment: Moment) -> String {
     moment.format("%H:%M").to_string()
-}
-
-/// The last full or half hour at or before `moment`: the safe side for "be there by".
-pub fn half_hour_before(moment: Moment) -> Moment {
-    let past = i64::from(moment.minute() % 30) * 60 + i64::from(moment.second());
-    moment - Duration::seconds(past) - Duration::nanoseconds(i64::from(moment.nanosecond()))
 }
 
 /// The nearest full or half hour, for what is only likely.

@@ -2,6 +2,7 @@
 
 use super::answer::{Service, Trip};
 use super::places::services;
+use crate::domain::time::half_hour_before;
 use crate::domain::{
     After, Amount, ChargeSource, Direction, Driver, Event, Happened, Moment, Place, Plan, Quantity,
     Rig, Standing, Stock, Unit,
@@ -16,8 +17,8 @@ pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standi
 }
 
 /// Entries for a schedule: of each stop the way there, in hours rounded to the tenth (and in km where
-/// the rig burns by the km), at the time of setting out; what is serviced there, in order, a charge in
-/// half hours, rounded up; and the way on, which burns of what was filled.
+/// the rig burns by the km), at the half hour at which one is told to set out; what is serviced there,
+/// in order, a charge in half hours, rounded up; and the way on, which burns of what was filled.
 pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let quantity =
         |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
@@ -39,7 +40,7 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
             None => serviced(&trip.stocks[service.stock]),
         };
         let [there, on] = stop.ways;
-        let there = drive(there).map(|event| (stop.leave_by, event));
+        let there = drive(there).map(|event| (half_hour_before(stop.leave_by), event));
         let services = trip.in_order(stop).into_iter().map(service);
         let done = services.chain(drive(on)).map(|event| (stop.at, event));
         let plan = |(at, event)| Happened { at, note: note.clone(), event };

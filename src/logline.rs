@@ -5,7 +5,7 @@
 //! saved; nothing is understood as something else. Things are separated by commas, `and`, or
 //! nothing; all of the line is understood, or none of it. A time holds for the thing that it
 //! stands at; at the start of the line, or before a colon, for what follows. The rules for times
-//! are in `moment`, those for things in `thing` and its neighbours:
+//! are in `times`, those for things in `grammar`:
 //!
 //! ```text
 //! 2 showers            shower 4 min        dishes twice        worked 3 hours
@@ -20,88 +20,36 @@
 //! emptied grey (slow drain)        a remark in parentheses goes with the thing before it
 //! ```
 //!
-//! The way of a line: `words` cuts it at commas, `speech` brings each word to the grammar's, `item`
-//! says what each run of words is, `thing` cuts a piece into things with their times, `listing`
-//! gives back what a list leaves out. `bag`, `clause` and `meaning` read a thing whatever the order
-//! of its items; `doubt` compares readings with the journal, and `instead` finds a way out of a
-//! line that is asked back.
+//! The folders are layers, each of which names only those before it: `lexis`, `times`, `tokens`,
+//! `grammar`, `everyday`. The way of a line: `words` cuts it at commas, `speech` brings each word to
+//! the grammar's, `item` says what each run of words is, `thing` cuts a piece into things with their
+//! times, `listing` gives back what a list leaves out. `bag`, `clause` and `meaning` read a thing
+//! whatever the order of its items; `doubt` compares readings with the journal, and `instead` finds a
+//! way out of a line that is asked back: what everyday speech plainly tells.
 //!
 //! Pure: the clock, the zone and the rig are arguments. [`parse`] never panics and takes
 //! microseconds, since the log line calls it at every keystroke.
 
-mod amounts;
-mod bag;
-mod beside;
-mod clause;
-mod company;
+pub mod answers;
 mod complete;
-mod cut;
-mod cut_up;
-mod doubt;
-mod driven;
 mod echo;
-mod face;
-mod follows;
-mod gist;
+mod everyday;
+mod grammar;
 mod heard;
-mod held;
 mod help;
-mod instead;
-mod item;
-mod kept;
-mod kin;
-mod lasting;
-mod level;
-mod lexicon;
-mod listed;
-mod listing;
-mod meaning;
+mod lexis;
 mod mending;
-mod misread;
-mod moment;
-mod moved;
-mod noted;
-mod people;
-mod phrases;
-mod prepared;
-mod prose;
-mod reader;
-mod recent;
-mod reduced;
-mod refers;
-mod retold;
-mod rewritten;
 mod said;
-mod scene;
-mod schedule;
-mod service;
-mod slots;
-mod so_far;
-mod span;
-mod speech;
-mod spelled;
-mod swapped;
-mod talk;
-mod telling;
-mod thing;
-mod time;
-mod told;
-mod travel;
-mod units;
-mod uses;
-mod vocabulary;
-mod ways;
-mod weather;
-mod word;
-mod words;
+mod times;
+mod tokens;
 
 pub use complete::complete;
 pub use echo::{consequences, echo};
 pub use heard::Heard;
 pub use help::help;
+pub use lexis::misread::{Misread, Offer, Understood};
+pub(crate) use lexis::units::{in_activity_unit, in_stock_unit};
+pub use lexis::vocabulary::Vocabulary;
 pub use mending::heard;
-pub use misread::{Misread, Offer, Understood};
 pub use said::parse;
-pub use span::{ahead, span};
-pub(crate) use units::{in_activity_unit, in_stock_unit};
-pub use vocabulary::Vocabulary;
+pub use tokens::span::{ahead, span};

@@ -23,7 +23,6 @@ pub mod stops;
 pub mod stretch;
 pub mod usage;
 pub mod when;
-pub mod words;
 
 // The face of this folder: what is named most often, by its short path.
 pub use answer::Urgency;

@@ -1,7 +1,7 @@
 //! What the word under the cursor may become.
 
-use super::lexicon::OPENERS;
-use super::vocabulary::{Sort, Vocabulary, folded};
+use super::lexis::lexicon::OPENERS;
+use super::lexis::vocabulary::{Sort, Vocabulary, folded};
 
 /// The most suggestions given.
 const MOST: usize = 8;
@@ -10,7 +10,8 @@ const MOST: usize = 8;
 /// fitting first, at most eight; empty where nothing is known to fit. Each replaces the text
 /// from the last space or comma before the cursor up to the cursor.
 pub fn complete(words: &str, cursor: usize, vocabulary: &Vocabulary) -> Vec<String> {
-    let before: String = words.chars().take(cursor.min(super::words::LONGEST_LINE)).collect();
+    let before: String =
+        words.chars().take(cursor.min(super::tokens::words::LONGEST_LINE)).collect();
     let piece = before.rsplit(',').next().unwrap_or_default();
     let ended = piece.ends_with(char::is_whitespace) || piece.is_empty();
     let mut said: Vec<String> = piece.split_whitespace().map(str::to_lowercase).collect();

@@ -1,15 +1,15 @@
 //! What was understood, written out in words so that nothing is left to guess: typed again that
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
-use super::amounts::step_words;
-use super::driven;
-use super::lexicon::OPENERS;
-use super::misread::Understood;
-use super::moment::named_moment;
-use super::units::{in_stock_unit, is_counted};
-use super::vocabulary::Vocabulary;
-use super::word::Kind;
-use super::words::pieces;
+use super::grammar::driven;
+use super::lexis::amounts::step_words;
+use super::lexis::lexicon::OPENERS;
+use super::lexis::misread::Understood;
+use super::lexis::units::{in_stock_unit, is_counted};
+use super::lexis::vocabulary::Vocabulary;
+use super::lexis::word::Kind;
+use super::times::moment::named_moment;
+use super::tokens::words::pieces;
 use crate::domain::entry::{After, ChargeSource, Event, Spot};
 use crate::domain::flow::Per;
 use crate::domain::outlook::DayWeather;
@@ -282,7 +282,7 @@ fn place_name(name: &str, vocabulary: &Vocabulary) -> String {
     let own = |word: &str| {
         let low = word.to_lowercase();
         reserved.contains(&low.as_str())
-            || super::time::is_time_word(&low)
+            || super::times::time::is_time_word(&low)
             || OPENERS.split(' ').any(|opener| opener == low)
     };
     match plain && one_piece && !name.split(' ').any(own) {

@@ -1,8 +1,8 @@
 //! What a line does to the journal: it tells of things, or puts right what was told.
 
 use super::echo::echo;
-use super::misread::Understood;
-use super::vocabulary::Vocabulary;
+use super::lexis::misread::Understood;
+use super::lexis::vocabulary::Vocabulary;
 use crate::domain::{Body, Draft, EntryId, Moment};
 
 /// What a line does to the journal.

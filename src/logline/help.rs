@@ -1,7 +1,7 @@
 //! Help on the log line: the words of the table, with examples of this rig.
 
-use super::lexicon::lexicon;
-use super::vocabulary::{Sort, Vocabulary};
+use super::lexis::lexicon::lexicon;
+use super::lexis::vocabulary::{Sort, Vocabulary};
 
 /// What can be said, by kind, with the words that mean it; one line of text each, in plain words.
 pub fn help(vocabulary: &Vocabulary) -> Vec<String> {

@@ -2,19 +2,22 @@
 //! fresh`, `scrap that`. It is said of the last line that this device wrote or, where it names a
 //! thing or a day, of the one entry that fits; what fits several is asked back.
 
-use super::amounts::{self, Said};
 use super::echo::echo;
+use super::grammar::prepared;
 use super::heard::{Heard, Mended};
-use super::lexicon::lexicon;
-use super::listed::is_of;
-use super::misread::{Misread, Offer, Understood};
-use super::moment::Looks;
-use super::recent::Recent;
+use super::lexis::amounts::{self, Said};
+use super::lexis::lexicon::lexicon;
+use super::lexis::listed::is_of;
+use super::lexis::misread::{Misread, Offer, Understood};
+use super::lexis::recent::Recent;
+use super::lexis::vocabulary::Vocabulary;
+use super::lexis::word::Word;
 use super::said::parse;
-use super::spelled::spelled;
-use super::vocabulary::Vocabulary;
-use super::word::Word;
-use super::{prepared, speech, time, words};
+use super::times::moment::Looks;
+use super::times::time;
+use super::tokens::speech;
+use super::tokens::spelled::spelled;
+use super::tokens::words;
 use crate::domain::{Event, Happened, Moment, Quantity, Unit};
 use chrono::Timelike as _;
 

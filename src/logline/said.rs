@@ -1,9 +1,9 @@
 //! What a line says, or the ways out of it.
 
-use super::instead::{self, Ways};
-use super::misread::{Misread, Understood};
-use super::schedule;
-use super::vocabulary::Vocabulary;
+use super::everyday::instead::{self, Ways};
+use super::grammar::schedule;
+use super::lexis::misread::{Misread, Understood};
+use super::lexis::vocabulary::Vocabulary;
 use crate::domain::time::Moment;
 
 /// What `words` say, in the order in which they say it, at `now` where they name no time.

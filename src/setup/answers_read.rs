@@ -2,8 +2,8 @@
 //! people. Each says what it expects where it does not understand.
 
 use crate::domain::{Amount, Unit, UnitSystem};
+use crate::logline::answers;
 use crate::text::quantity::{shown_unit, unit_word};
-use crate::text::words;
 
 fn between(text: &str, low: f64, high: f64) -> Option<f64> {
     Amount::parse(text).ok().map(Amount::value).filter(|n| (low..=high).contains(n))
@@ -12,7 +12,7 @@ fn between(text: &str, low: f64, high: f64) -> Option<f64> {
 /// A whole number in digits or words.
 pub(super) fn whole_number(text: &str) -> Option<f64> {
     let number = text.parse::<u32>().ok().map(f64::from);
-    number.or_else(|| words::number(text))
+    number.or_else(|| answers::number(text))
 }
 
 /// A number of people, 0.5 to 50: "2", "two", "2 people", "just the two of us".
@@ -31,7 +31,7 @@ fn counted(said: &[&str]) -> Option<f64> {
     let mut numbers = said.iter().filter_map(|word| {
         let word = word.trim_matches([',', '.']).to_lowercase();
         between(&word, 0.5, 50.0)
-            .or_else(|| words::number(&word))
+            .or_else(|| answers::number(&word))
             .filter(|n| (0.5..=50.0).contains(n))
     });
     numbers.next().filter(|_| numbers.next().is_none())

@@ -2,10 +2,11 @@
 
 use crate::domain::rig::{HeatSource, Heating, Lit};
 use crate::domain::{Parts, Rig};
+use crate::logline::answers;
 use crate::store::rig_edit::{append, get, quoted, removed, set};
 use crate::store::rig_file;
 use crate::store::ron_text::{Member, scan};
-use crate::text::{listed, words};
+use crate::text::listed;
 use std::path::Path;
 
 /// Where the rig file says what heats.
@@ -65,11 +66,11 @@ fn named(text: &str) -> Result<Vec<Way>, String> {
     let said = text.split([',', '+', '&']).flat_map(|part| part.split(" and ")).map(str::trim);
     let said: Vec<&str> = said.filter(|word| !word.is_empty()).collect();
     let first = text.split_whitespace().next().unwrap_or_default();
-    if said == [NOTHING] || words::is_of("none", &text) || words::is_of("none", first) {
+    if said == [NOTHING] || answers::is_of("none", &text) || answers::is_of("none", first) {
         return Ok(Vec::new());
     }
     let way = |word: &str| {
-        let is_it = |way: &Way| way.word == word || words::same(way.word).contains(&word);
+        let is_it = |way: &Way| way.word == word || answers::same(way.word).contains(&word);
         ways().find(is_it).ok_or_else(expected)
     };
     if said.is_empty() { Err(expected()) } else { said.into_iter().map(way).collect() }
@@ -136,7 +137,7 @@ fn fuel(way: &Way, parts: &Parts) -> Result<(String, Option<String>), String> {
         let store = parts.electrics.as_ref().map(|electrics| electrics.store.clone());
         return store.map(|store| (store, None)).ok_or("a battery to heat from".to_string());
     };
-    let same = words::same(way.word);
+    let same = answers::same(way.word);
     let is_it = |name: &str| name == way.word || same.contains(&name);
     let mut stocks = parts.stocks.iter();
     let own = stocks.find(|stock| is_it(&stock.name) && stock.unit.word() == unit);

@@ -10,7 +10,7 @@ use super::value::Value;
 use crate::domain::fault::Path;
 use crate::domain::rig::SERVICES;
 use crate::domain::{Place, Stock};
-use crate::text::words;
+use crate::logline::answers;
 use chrono::{NaiveTime, Weekday};
 use std::path::Path as FilePath;
 
@@ -70,7 +70,7 @@ pub fn written(place: &Place) -> String {
 
 /// The rig's own name for a stock that a place calls otherwise: `propane`, where the rig has `gas`.
 pub(super) fn as_the_rig_says(name: &mut String, stocks: &[Stock]) {
-    let same = words::same(name);
+    let same = answers::same(name);
     let is_it = |stock: &&Stock| {
         let mut all = stock.also.iter().chain([&stock.name]);
         all.any(|known| known.eq_ignore_ascii_case(name) || same.contains(&known.as_str()))
@@ -133,7 +133,7 @@ fn is_service(word: &str) -> bool {
 fn services(block: &mut Block) -> Vec<String> {
     block.each("services", |value| {
         let word = value.string()?;
-        let same = words::same(&word);
+        let same = answers::same(&word);
         if let Some(service) = same.iter().find(|known| is_service(known)) {
             return Some(service.to_string());
         }

@@ -13,7 +13,7 @@ use crate::domain::{
 };
 use crate::forecast::answer::{ReadingTime, ReadingValue};
 use crate::forecast::{Evening, StockForecast};
-use crate::text::words;
+use crate::logline::answers;
 use chrono::{Duration, NaiveDate};
 use drafts::{full_to, over_days, used};
 pub use scale::Scale;
@@ -286,7 +286,7 @@ impl Round {
     pub fn enter(&self, reader: &Reader) -> Said {
         let now = reader.now;
         let typed = self.typed.trim().to_lowercase();
-        let (yes, none) = (words::is_of("yes", &typed), words::is_of("none", &typed));
+        let (yes, none) = (answers::is_of("yes", &typed), answers::is_of("none", &typed));
         let said = match self.asked() {
             None => Err(self.over()),
             Some(_) if self.doubt.is_some() => Err(BY_NUMBER),

@@ -233,3 +233,22 @@ fn the_guide_draws_the_arrows_that_the_source_has() {
     let diagram = diagram();
     assert_eq!(drawn, Some(diagram.as_str()), "the source's arrows:\n{diagram}");
 }
+
+/// Folders of the log line, from the table of words up to everyday speech.
+const LAYERS: [&str; 5] = ["lexis", "times", "tokens", "grammar", "everyday"];
+
+/// A rule that finds no file of a folder would hold of anything.
+#[test]
+fn the_log_line_is_built_in_layers() {
+    let layer =
+        |file: &str| LAYERS.iter().position(|layer| belongs(file, &format!("logline/{layer}")));
+    let drawn = drawn();
+    for (own, name) in LAYERS.iter().enumerate() {
+        assert!(drawn.keys().any(|file| layer(file) == Some(own)), "no {name}");
+    }
+    let all = drawn.iter().flat_map(|(file, to)| to.iter().map(move |named| (file, named)));
+    let above = |(file, named): &(&String, &String)| layer(named) > layer(file);
+    let in_layers = all.filter(|(file, named)| layer(file).is_some() && layer(named).is_some());
+    let found: Vec<_> = in_layers.filter(above).collect();
+    assert!(found.is_empty(), "{found:#?}");
+}

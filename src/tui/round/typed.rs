@@ -3,8 +3,8 @@
 use super::drafts::{full_to, used, whole};
 use super::scale::Scale;
 use crate::domain::{Amount, Draft, Event, Moment, Unit};
+use crate::logline::answers;
 use crate::logline::{self, Vocabulary};
-use crate::text::words;
 
 /// What would say a level.
 const A_LEVEL: &str = "a number, a share such as 3/4, or half, full, empty; Space leaves it out";
@@ -88,7 +88,7 @@ pub fn number(typed: &str) -> Option<f64> {
     let digits = typed.replace(',', ".");
     let is_plain = digits.chars().all(|c| c.is_ascii_digit() || c == '.');
     let number = is_plain.then(|| digits.parse().ok()).flatten();
-    number.or_else(|| words::number(typed)).filter(|number: &f64| *number < 10_000.0)
+    number.or_else(|| answers::number(typed)).filter(|number: &f64| *number < 10_000.0)
 }
 
 /// The share that is typed as `3/4`: none inside where it is none of a whole, and none at all where

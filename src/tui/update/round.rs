@@ -4,9 +4,10 @@ use super::super::round::{Answer, Asked, Doubt, Reader, Round, Said};
 use super::plans;
 use super::saving::save;
 use crate::domain::{Body, Draft, Event, Happened, Moment};
+use crate::logline::answers;
 use crate::logline::{self, Vocabulary};
 use crate::text::count::far_beyond;
-use crate::text::{counted, led, listed, words};
+use crate::text::{counted, led, listed};
 use crate::tui::{Action, Context, Key, SavePurpose, Spends, State, keymap};
 
 /// Opens it; answers that were given before and not saved are still there.
@@ -77,7 +78,7 @@ fn letter(state: &mut State, c: char, begun: Option<Box<(char, Round)>>) {
     if let Some((first, before)) = begun.map(|begun| *begun).filter(|_| c.is_alphabetic()) {
         let word = format!("{first}{c}");
         let one_by_one = matches!(before.asked(), Some(Asked::Again(..)));
-        if !one_by_one || words::begins("yes", &word) || words::begins("none", &word) {
+        if !one_by_one || answers::begins("yes", &word) || answers::begins("none", &word) {
             state.round = Round { typed: first.to_string(), ..before };
         }
     }

@@ -1,0 +1,44 @@
+//! Words that short answers are made of, and names for one thing: rows of the table of words.
+
+use super::lexis::lexicon::{Sense, lexicon};
+
+/// Whether `text` is a phrase of the row `row`, in any case.
+pub fn is_of(row: &str, text: &str) -> bool {
+    let text = text.to_lowercase();
+    lexicon().is_one(row, &text.split_whitespace().collect::<Vec<_>>())
+}
+
+/// Whether `text` begins a phrase of the row `row`.
+pub fn begins(row: &str, text: &str) -> bool {
+    lexicon().all(row).any(|phrase| phrase.starts_with(text))
+}
+
+/// All words for the same thing of a van as `word`; none where the table has no such thing.
+pub fn same(word: &str) -> &'static [&'static str] {
+    let word = word.trim().to_lowercase();
+    let mut rows = lexicon().same.iter();
+    rows.find(|row| row.contains(&word.as_str())).map_or(&[], Vec::as_slice)
+}
+
+/// A number in words: "two", "a couple".
+pub fn number(text: &str) -> Option<f64> {
+    match lexicon().sense(&text.trim().to_lowercase()) {
+        Some(Sense::Number(digits)) => digits.parse().ok(),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_and_short_answers_are_rows_of_the_table() {
+        let rows = [("two", Some(2.0)), ("Twelve", Some(12.0)), ("a couple", Some(2.0))];
+        for (word, wanted) in rows.into_iter().chain([("zero", Some(0.0)), ("many", None)]) {
+            assert_eq!(number(word), wanted, "{word}");
+        }
+        assert!(same("Propane").contains(&"gas") && same("harp").is_empty());
+        assert!(is_of("yes", "Yes ") && is_of("none", "none") && !is_of("none", "nine"));
+    }
+}

@@ -1,0 +1,377 @@
+//! Who comes, stays, leaves or is away, told in everyday speech: `my sister and her two boys come on
+//! wednesday, staying till friday, so count six`. It is only ever offered.
+
+use super::cut_up::Clause;
+use super::kin::{Crowd, is_home, is_kin, is_name};
+use super::prose::Prose;
+use crate::logline::grammar::people::so_many_guests;
+use crate::logline::grammar::scene::Scene;
+use crate::logline::lexis::lexicon::lexicon;
+use crate::logline::lexis::listed::{is_of, stem};
+use crate::logline::lexis::word::Word;
+use crate::logline::times::moment::When;
+use chrono::Timelike as _;
+
+/// How many words may stand between who leaves and that they do.
+const NEAR: usize = 4;
+/// How many words after a number it may still say how many they are.
+const COUNTED: usize = 3;
+
+/// The hour from which `tonight` is now.
+const EVENING: u32 = 17;
+
+/// What was last said of somebody.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Move {
+    Comes,
+    Leaves,
+    Returns,
+}
+
+/// Who is named, and when, as far as the sentences have been read.
+#[derive(Default)]
+struct Said {
+    kin: u32,
+    /// The last number, and where it stands.
+    number: Option<(u32, usize)>,
+    /// The last number, however far it is.
+    group: Option<u32>,
+    /// How many are named who are no kin.
+    names: u32,
+    crew: bool,
+    comes: bool,
+    leaves: bool,
+    returns: bool,
+    first: Option<Move>,
+    last: Option<Move>,
+    /// Whether it is said of somebody, and of nothing else, that he is here again.
+    back: bool,
+    /// Whether somebody is said to be where the van is not.
+    out: bool,
+    /// Whether they are in another's home.
+    elsewhere: bool,
+    /// How many it is said that are aboard then.
+    total: Option<u32>,
+    /// Whether that is only those who are named with the one who speaks.
+    alone: bool,
+    begin: Option<String>,
+    end: Option<String>,
+    /// Whether somebody leaves with the one who speaks.
+    with: u32,
+    /// Whether that is when somebody is back.
+    ended: bool,
+    /// The clauses that say so, and those that say when or how many.
+    used: Vec<usize>,
+    plain: Vec<usize>,
+}
+
+/// What is told of who is aboard.
+pub(in crate::logline) struct Told {
+    /// In words of the grammar.
+    pub line: String,
+    /// The clauses that tell it, and those of them that say when, or how many.
+    pub used: Vec<usize>,
+    pub plain: Vec<usize>,
+}
+
+/// What `clauses` tell of who is aboard.
+pub(in crate::logline) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
+    let read = Crowd { prose: Prose::of(clauses, scene) };
+    let words = &read.prose.words;
+    let visit = (1..words.len()).any(|at| words[at - 1].is("for") && read.prose.is("visits", at));
+    if visit {
+        return None;
+    }
+    let open: Vec<bool> =
+        (0..clauses.len()).map(|at| !clauses[at].asks && read.is_open(at)).collect();
+    let mut said = Said::default();
+    let mut at = 0;
+    while at < words.len() {
+        if !open[read.prose.clause[at]] {
+            at += 1;
+            continue;
+        }
+        // `2 showers with our friends` says nothing of how many.
+        said.number = said.number.filter(|(_, counted)| at <= counted + COUNTED);
+        at += match said.time(&read, at).or_else(|| said.all(&read, at)) {
+            Some(taken) => taken,
+            None => {
+                said.moves(&read, at);
+                said.who(&read, at)
+            }
+        };
+    }
+    said.comes &= !said.elsewhere;
+    said.leaves |= said.out && (said.returns || said.end.is_some());
+    said.used.sort_unstable();
+    said.used.dedup();
+    let used = std::mem::take(&mut said.used);
+    let plain = std::mem::take(&mut said.plain);
+    said.told(scene).map(|line| Told { line, used, plain })
+}
+
+impl Said {
+    fn uses(&mut self, read: &Crowd, at: usize) {
+        self.used.push(read.prose.clause[at]);
+    }
+
+    /// Takes what a word says of somebody who comes or goes.
+    fn moves(&mut self, read: &Crowd, at: usize) {
+        let (words, comes) = (read.words(), read.prose.begins("comes", at));
+        let word = &words[at];
+        // `stays over` does stay; `comes back` was away.
+        let next_is = |rows: &str| at + 1 < words.len() && read.is(rows, at + 1);
+        let over = next_is("passes");
+        let by = over && !word.low.starts_with("stay") && comes < 2 || next_is("returns");
+        let near = (at.saturating_sub(NEAR)..at).any(|at| read.is_who(at));
+        let leaves = read.prose.begins("leaves", at) > 0 || read.is("fetches", at);
+        let ends = read.ends_at(at + 1);
+        // `went home`, `clocks go back`.
+        let goes = at > 0 && read.is("leaves goes", at - 1);
+        let returns = read.prose.begins("returns", at) > 0 && !goes;
+        let comes = comes > 0 && !by && !returns && (near || self.kin > 0);
+        // `off up the ridge tomorrow`: who speaks.
+        let begins = at == 0 || read.prose.clause[at - 1] != read.prose.clause[at];
+        let speaks = leaves
+            && begins
+            && !word.is("away")
+            && self.first.is_none()
+            && self.kin + self.names == 0;
+        self.crew |= speaks;
+        let leaves = leaves && (near || speaks || self.kin + self.names > 0 || word.is("away"));
+        self.out |= near && read.is_out(at);
+        let found = match () {
+            () if returns => Some(Move::Returns),
+            () if leaves => Some(Move::Leaves),
+            () if comes => Some(Move::Comes),
+            () => None,
+        };
+        if found.is_some() {
+            self.uses(read, at);
+            self.last = found;
+            self.first = self.first.or(found);
+        }
+        self.comes |= comes;
+        self.leaves |= leaves;
+        self.returns |= returns;
+        self.back |= returns && ends;
+        self.crew |= read.is("crew", at);
+    }
+
+    /// Takes how many it is said that are aboard: `four of us`, `count five`, `just Otis and me`.
+    fn all(&mut self, read: &Crowd, at: usize) -> Option<usize> {
+        let words = read.words();
+        let count = |at: usize| {
+            let number = words.get(at).and_then(|w| lexicon().count(&w.low));
+            number.filter(|n| (1..10).contains(n))
+        };
+        let is = |at: usize, any: &str| words.get(at).is_some_and(|w| w.is_any(any));
+        let (mut to, mut found) = (at, None);
+        let led = read.prose.begins("totals", at);
+        let only = is(at + led, "only just");
+        to += led + usize::from(only);
+        to += usize::from(led + usize::from(only) > 0 && is(to, "the us"));
+        if let Some(number) = count(to) {
+            let of_us = is(to + 1, "of") && is(to + 2, "us");
+            let the = usize::from(at > 0 && is(at - 1, "the all"));
+            let for_whom = at > the && read.is("for-whom", at - the - 1);
+            let ends =
+                read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
+            found = ((led > 0 && ends || of_us) && !for_whom)
+                .then_some((number, to + 1 + 2 * usize::from(of_us)));
+        } else if only && is(to, "them") {
+            found = self.group.map(|number| (number, to + 1));
+        } else if only {
+            found = and_me(read, to);
+            self.alone = found.is_some();
+        }
+        let (total, end) = found?;
+        self.total = Some(total);
+        let clauses = &read.prose.clause[at..end];
+        self.used.extend(clauses);
+        self.plain.extend(clauses);
+        Some(end - at)
+    }
+
+    /// Takes who is named by a word, or how many, and says how many words that takes.
+    fn who(&mut self, read: &Crowd, at: usize) -> usize {
+        let words = read.words();
+        let low = stem(&words[at].low);
+        let before = |n: usize, any: &str| words[..at].iter().rev().take(n).any(|w| w.is_any(any));
+        let pair = is_of("pair", low);
+        let mut number = || self.number.take().map(|(number, _)| number);
+        if (is_kin(low) || pair) && is_home(words, at) {
+            // `at my daughter's` is a place; who is at `his dad's` is one.
+            let there = before(2, "at to");
+            let one = there && before(1, "his her");
+            self.elsewhere |= there;
+            self.leaves |= one;
+            self.names = self.names.max(u32::from(one));
+            self.uses(read, at);
+        } else if pair {
+            self.kin += 2 * number().unwrap_or(1);
+            self.uses(read, at);
+        } else if is_kin(low) {
+            // `his dad fetches him`.
+            let clause = read.prose.clause[at];
+            let fetched =
+                (at..words.len()).any(|n| read.prose.clause[n] == clause && read.is("fetches", n));
+            let plural = !is_of("kin", low) || is_of("groups", low);
+            let behind = words.get(at + 1).filter(|w| w.is("x")).and(words.get(at + 2));
+            let behind = behind.and_then(|w| lexicon().count(&w.low));
+            let many = behind.or_else(number).unwrap_or(u32::from(!plural));
+            self.kin += if fetched { 0 } else { many };
+            self.uses(read, at);
+            // `my mate Rob` is one.
+            return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, read.scene())));
+        } else if read.is_named(at) {
+            // `heading out with Otis`.
+            let leaving = self.last == Some(Move::Leaves) && self.crew;
+            self.with += u32::from(leaving && before(1, "with and"));
+            let there = before(1, "at in to from near of the");
+            self.names += u32::from(!there);
+            self.uses(read, at);
+        } else {
+            let count = lexicon().count(low).filter(|n| *n < 10);
+            self.number = count.map(|n| (n, at)).or(self.number);
+            self.group = count.or(self.group);
+        }
+        1
+    }
+
+    /// Takes the time, or the number of days, that begins at a word.
+    fn time(&mut self, read: &Crowd, at: usize) -> Option<usize> {
+        let rest = &read.words()[at..];
+        let days = |w: &Word| w.is_any("night nights day days week weeks");
+        let count = lexicon().count(&rest[0].low).filter(|_| rest.len() > 1 && days(&rest[1]));
+        if let Some(count) = count.filter(|_| self.end.is_none()) {
+            let week = if rest[1].low.starts_with('w') { 7 } else { 1 };
+            self.end = Some(format!("for {} days", count.saturating_mul(week)));
+            self.uses(read, at);
+            self.plain.push(read.prose.clause[at]);
+            return Some(2);
+        }
+        let before: Vec<&Word> = read.words()[..at].iter().rev().take(2).collect();
+        let ends = |w: &&Word| is_of("ends", &w.low);
+        let small = |w: &&Word| w.is("on") || w.is("the");
+        let head = before.iter().copied().find(|w| !small(w));
+        // Who came leaves, and who left is back.
+        let over = match self.last {
+            Some(Move::Leaves) => self.comes,
+            Some(Move::Returns) => self.leaves || self.out,
+            _ => false,
+        };
+        // Who is back is away no longer, however long that was to be.
+        let again = over && self.last == Some(Move::Returns) && !self.ended;
+        self.end.take_if(|_| again);
+        self.ended |= again;
+        let (time, taken) =
+            self.said_time(read, at, head.is_some_and(|head| ends(&head)) || over)?;
+        self.plain.push(read.prose.clause[at]);
+        match head.filter(ends) {
+            Some(_) => self.end = Some(format!("until {time}")),
+            None if over && self.end.is_none() => self.end = Some(format!("until {time}")),
+            None if self.begin.is_none() => self.begin = Some(time),
+            None => {}
+        }
+        Some(taken)
+    }
+
+    /// The time that begins at a word, in words of the grammar; a part of the day by which something
+    /// ends is the next one.
+    fn said_time(&self, read: &Crowd, at: usize, end: bool) -> Option<(String, usize)> {
+        if let Some((part, taken)) = read.prose.part_of_day(at) {
+            let day = if end { "tomorrow" } else { "this" };
+            return Some((format!("{day} {part}"), taken));
+        }
+        let (when, taken): (When, usize) = read.prose.time(at)?;
+        let time = read.prose.lows(at)[..taken].join(" ");
+        // Who has left did so on the last such day.
+        let past = self.last == Some(Move::Leaves) && !end;
+        let done = (0..at).any(|at| read.words()[at].is_any("left went gone been"));
+        let week = when.day.is_some() && when.is_of_any_week();
+        Some((
+            if past && done && week {
+                format!("last {}", time.trim_start_matches("on "))
+            } else {
+                time
+            },
+            taken,
+        ))
+    }
+
+    /// How many it is said that are aboard; where those who come or leave are told one by one, they
+    /// are what holds.
+    fn agreed(&self) -> Option<u32> {
+        let counted = match (self.comes, self.names) {
+            (true, 0) => self.kin > 0,
+            (false, 1..) => self.alone && self.kin == 0,
+            _ => false,
+        };
+        self.total.filter(|_| !counted)
+    }
+
+    fn told(self, scene: &Scene) -> Option<String> {
+        let (aboard, crew) = (scene.known.aboard.value(), scene.known.crew.value());
+        // Who comes this evening and stays until a day is here.
+        let evening = scene.clock.civil.hour() >= EVENING && self.end.is_some();
+        let begin = self.begin.iter().filter(|begin| !(evening && *begin == "tonight"));
+        let times: Vec<String> = begin.chain(&self.end).cloned().collect();
+        let with = |what: String| format!("{what} {}", times.join(" ")).trim_end().to_string();
+        let moves = self.comes || self.leaves || self.returns || self.elsewhere;
+        let left = aboard - f64::from(self.names);
+        let total = self.agreed();
+        let until = self.end.as_ref().is_some_and(|end| end.starts_with("until"));
+        if let Some(total) = total.filter(|_| moves || until || self.begin.is_some()) {
+            return Some(with(format!("aboard {total}")));
+        }
+        let both = self.begin.is_some() && self.end.is_some() && self.names == 0;
+        let known = self.names > 1 && !self.crew || self.end.is_some();
+        let comes_by_name = self.comes && self.names > 0 && (known || !times.is_empty());
+        match () {
+            () if self.elsewhere
+                && (self.end.is_some() || self.begin.as_deref() == Some("tonight"))
+                && !self.comes =>
+            {
+                Some(with(format!("aboard {}", left.max(0.0))))
+            }
+            () if (self.comes || both && !moves) && self.kin > 0 => {
+                let all = self.kin + if self.crew { 0 } else { self.names };
+                Some(with(so_many_guests(all as usize)))
+            }
+            () if self.leaves && (self.kin > 0 || self.names > 1) && aboard > crew => {
+                Some(with(format!("aboard {crew}")))
+            }
+            () if self.leaves
+                && (self.crew || self.names == 1 || self.ended && self.names > 1)
+                && self.end.is_some()
+                && self.first != Some(Move::Comes) =>
+            {
+                let all = f64::from(if self.crew { 1 + self.with } else { self.names });
+                Some(with(format!("aboard {}", (aboard - all).max(0.0))))
+            }
+            () if comes_by_name => Some(with(so_many_guests(self.names as usize))),
+            () if self.back && self.names > 0 => {
+                Some(with(format!("aboard {crew}")).replace(" until ", " "))
+            }
+            () => None,
+        }
+    }
+}
+
+/// `Otis and me`, `me n mum`: how many these are, and where they end.
+fn and_me(read: &Crowd, from: usize) -> Option<(u32, usize)> {
+    let (mut at, mut who, mut me) = (from, 0, false);
+    while at < read.prose.len() {
+        let word = &read.words()[at];
+        let one = word.is_any("me i myself");
+        me |= one;
+        match () {
+            () if one || read.is_who(at) || read.is("people", at) => who += 1,
+            () if word.is_any("and n & +") || is_of("filler", &word.low) => {}
+            () => break,
+        }
+        at += 1;
+    }
+    (me && who > 0).then_some((who, at))
+}

@@ -1,0 +1,190 @@
+//! A line cut up into sentences and clauses, whatever its words mean.
+
+use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
+use crate::logline::lexis::listed::{is_of, low as low_of};
+use crate::logline::times::time::is_time_word;
+
+/// How many words say how long something took.
+const LONGEST_SPAN: usize = 6;
+
+/// One clause of a line, as it was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::logline) struct Clause {
+    pub text: String,
+    /// Whether it stood in parentheses, and says something of the clause before it.
+    pub aside: bool,
+    /// Whether it is a question.
+    pub asks: bool,
+    /// Whether it stands before a colon.
+    pub head: bool,
+    /// The word that joins it to the one before it; empty where none does.
+    pub joint: String,
+    /// Whether a way of saying things has put it in words of the grammar.
+    pub phrased: bool,
+}
+
+/// The clauses of a line, sentence by sentence.
+pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
+    let spaced = line.replace('(', " ( ").replace(')', " ) ");
+    let all: Vec<&str> = spaced.split_whitespace().collect();
+    let mut cut = Cut::default();
+    for (at, word) in all.iter().enumerate() {
+        if ["(", ")"].contains(word) || is_joint(&all, at) {
+            cut.clause();
+            cut.aside = *word == "(" || cut.aside && *word != ")";
+            let joins = !["(", ")"].contains(word);
+            cut.joint = if joins { word.to_lowercase() } else { String::new() };
+            continue;
+        }
+        // `dishes done no showers`.
+        let not = |w: &&str| {
+            let sense = lexicon().sense(&w.to_lowercase());
+            matches!(sense, Some(Sense::Hedge(Hedge::Not)))
+        };
+        let no = word.eq_ignore_ascii_case("no") && at + 1 < all.len();
+        // `nell showered i didnt`.
+        let next = all.get(at + 1).filter(|next| !is_of("late", &next.to_lowercase()));
+        // `tomorrow we want to drive on`.
+        let wish = |w: &&str| {
+            cut.open.iter().all(|w| is_time_word(&w.to_lowercase()))
+                && is_of("wanted", &w.to_lowercase())
+        };
+        let next = next.filter(|next| !wish(next));
+        // `battery 60% i was hoping for more`.
+        let hoped = !cut.open.is_empty() && all.get(at + 2).is_some_and(not);
+        let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
+        let other = is_of_another(&all, at);
+        if no || who || other || begins_another(&all, at) {
+            cut.clause();
+        }
+        let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
+        let end = &word[bare.len()..];
+        // `a.m.`, `no. 2`; not `92 L.`.
+        let unit = at > 0 && all[at - 1].ends_with(|c: char| c.is_ascii_digit());
+        let short = end == "." && bare.len() == 1 && bare.chars().all(char::is_alphabetic) && !unit;
+        cut.open.extend(range(bare));
+        cut.head = end.contains(':');
+        match end {
+            "" => {}
+            _ if short => {}
+            // `gas? 2 kg left`.
+            "?" | "??" if cut.open.len() < 3 && at + 1 < all.len() && cut.clauses.is_empty() => {
+                cut.head = true;
+                cut.clause();
+            }
+            end if end.contains(['.', '!', '?']) => {
+                cut.asks = end.contains('?');
+                cut.sentence();
+            }
+            _ => cut.clause(),
+        }
+    }
+    cut.sentence();
+    cut.sentences
+}
+
+#[derive(Default)]
+struct Cut {
+    open: Vec<String>,
+    aside: bool,
+    asks: bool,
+    head: bool,
+    joint: String,
+    clauses: Vec<Clause>,
+    sentences: Vec<Vec<Clause>>,
+}
+
+impl Cut {
+    fn clause(&mut self) {
+        let text = std::mem::take(&mut self.open).join(" ");
+        if text.contains(char::is_alphanumeric) {
+            let (aside, asks, head) = (self.aside, self.asks, self.head);
+            let joint = std::mem::take(&mut self.joint);
+            self.clauses.push(Clause { text, aside, asks, head, joint, phrased: false });
+        }
+        (self.asks, self.head) = (false, false);
+    }
+
+    fn sentence(&mut self) {
+        self.clause();
+        if !self.clauses.is_empty() {
+            self.sentences.push(std::mem::take(&mut self.clauses));
+        }
+    }
+}
+
+/// `shower yesterday not today`, `a quarter not half`: what it was not.
+fn is_of_another(all: &[&str], at: usize) -> bool {
+    let next = |n: usize| all.get(at + n).map(|w| w.to_lowercase());
+    let share = [next(1), next(2)].iter().flatten().any(|w| is_of("shares", w));
+    all[at].eq_ignore_ascii_case("not") && at > 0 && share
+}
+
+/// Takes these clauses, counted over all sentences, out of them.
+pub(in crate::logline) fn without(sentences: &mut [Vec<Clause>], used: &[usize]) {
+    let mut at = 0;
+    for sentence in sentences {
+        sentence.retain(|_| {
+            at += 1;
+            !used.contains(&(at - 1))
+        });
+    }
+}
+
+/// Whether a word parts two clauses: not within `an hour and a half`, `Ada and Nell`.
+fn is_joint(all: &[&str], at: usize) -> bool {
+    let low = all[at].to_lowercase();
+    let of = all.get(at + 3).is_some_and(|w| *w == "of");
+    let half = |w: &&str| is_of("parts", &low_of(w));
+    // `a kilo and a half of gas`.
+    let unit =
+        || at > 0 && matches!(lexicon().sense(&all[at - 1].to_lowercase()), Some(Sense::Unit(_)));
+    let part = || all.get(at + 2).is_some_and(|w| half(w) && (!of || unit()));
+    let capital = |at: usize| all.get(at).is_some_and(|w| w.starts_with(char::is_uppercase));
+    let names = || at > 0 && capital(at - 1) && capital(at + 1);
+    let idiom = low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
+    !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
+}
+
+/// `rinsed when we got back`, `took half out before it stank`: a clause of its own.
+fn begins_another(all: &[&str], at: usize) -> bool {
+    let low = |w: &str| w.trim_end_matches(|c: char| !c.is_alphanumeric()).to_lowercase();
+    let next = all.get(at + 1).map(|w| low(w)).filter(|_| at > 0);
+    let whilst =
+        is_of("whilst", &low(all[at])) && next.is_some_and(|w| is_of("subject pronouns", &w));
+    // `ran till the neighbour complained`: no time follows.
+    let when = |w: &&str| {
+        let (low, half) = (low(w), is_of("parts", &low(w)));
+        let said = matches!(
+            lexicon().sense(&low),
+            Some(Sense::Say(..) | Sense::Number(_) | Sense::Ask(_))
+        );
+        half || said || is_time_word(&low) || low.contains(|c: char| c.is_ascii_digit())
+    };
+    let until = matches!(lexicon().sense(&low(all[at])), Some(Sense::Say("until", _)));
+    let rest = &all[at + 1..];
+    whilst || until && at > 0 && rest.len() > 1 && !rest.iter().take(LONGEST_SPAN).any(when)
+}
+
+/// `10-16.30` as two hours, `2.15pm` as clocks show it.
+fn range(word: &str) -> Vec<String> {
+    let half = ["am", "pm"].iter().any(|half| word.to_lowercase().ends_with(half));
+    if half && word.starts_with(|c: char| c.is_ascii_digit()) {
+        return vec![word.replacen('.', ":", 1)];
+    }
+    let hour = |text: &str| {
+        let digits = text.bytes().all(|b| b.is_ascii_digit() || b".:".contains(&b));
+        digits && text.starts_with(|c: char| c.is_ascii_digit()) && text.len() < 6
+    };
+    let letters = |w: &str| w.chars().all(char::is_alphabetic) && lexicon().count(w).is_some();
+    match word.split_once(['-', '–']) {
+        // `forty-five`.
+        Some((tens, ones)) if letters(&tens.to_lowercase()) && letters(ones) => {
+            vec![tens.to_string(), ones.to_string()]
+        }
+        Some((from, to)) if hour(from) && hour(to) => {
+            vec!["from".into(), from.replace('.', ":"), "to".into(), to.replace('.', ":")]
+        }
+        _ => vec![word.to_string()],
+    }
+}

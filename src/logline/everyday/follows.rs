@@ -1,0 +1,189 @@
+//! What a clause says of those before it: an amount or a time of what they named, the same once
+//! more, a remark.
+
+use super::cut_up::Clause;
+use super::reduced::{self, Reduced};
+use super::so_far::{SoFar, Thing, Told};
+use crate::logline::lexis::lexicon::lexicon;
+use crate::logline::lexis::listed::{is_of, lows};
+use crate::logline::times::time::is_time_word;
+
+/// The longest clause that tells of a meal by its name alone, in words.
+const LONGEST_MEAL: usize = 6;
+
+impl SoFar<'_> {
+    /// Puts a remark beside what was told last.
+    pub(in crate::logline) fn beside(&mut self, text: &str, clause: &Clause) -> bool {
+        let Some(last) = self.told.last_mut() else { return false };
+        let remark = format!("{} {text}", clause.joint).trim().to_string();
+        last.remark = [&*last.remark, &*remark].join(" ").trim().to_string();
+        last.left.push(remark);
+        true
+    }
+
+    /// Gives an amount, or a time of day, to what was named before.
+    pub(in crate::logline) fn goes_on(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let Some(last) = self.last.as_ref().filter(|_| reduced.name().is_none()) else {
+            return false;
+        };
+        let first = reduced.ways.first().filter(|_| reduced.verb().is_none());
+        let Some(more) = first.map(|way| way.text.as_str()) else { return false };
+        let Told { verb, name, use_of, open, noted, talk, time, .. } = last;
+        // `hook-up overnight, ten last night till eight`.
+        let time = if reduced.timed() { "" } else { time };
+        let bare = |verb: &'_ String| verb.split(' ').take(1).collect::<String>();
+        let verb = verb.as_ref().map(|v| if reduced.timed() { bare(v) } else { v.clone() });
+        let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
+        // `drained the grey, the gauge says 10%`.
+        let to = verb.is_some() && !use_of && (reduced.to() || reads(text));
+        // `emptied grey, half` may be what is left.
+        let share = verb.is_some() && (to || !more.starts_with(|c: char| c.is_ascii_digit()));
+        let to = if to { "to " } else { "" };
+        let verb = verb.filter(|_| !use_of).unwrap_or_default();
+        let told = format!("{verb} {name} {to}{more}{time}").trim_start().replace("  ", " ");
+        // `fresh 60% yesterday, 40% now`.
+        let again = reduced.timed() && reduced.amount();
+        let once = open.is_some() || *noted || *talk || range || again || !time.is_empty();
+        let goes_on = reduced.plain() && once && (reduced.amount() || *use_of);
+        if !goes_on || !self.tells(&told) {
+            return false;
+        }
+        let firm = (open.is_some() || again) && !(*noted || share || reduced.blurred());
+        self.doubt |= !firm || !self.says(&told);
+        let Told { name, open, noted, .. } = last;
+        let before = open.and_then(|at| self.told.get_mut(at));
+        // `a shower yesterday and one today` are two.
+        let timed = |thing: &Thing| lows(&thing.text).iter().any(|w| is_time_word(w));
+        let before = before.filter(|before| !(again && timed(before)));
+        match before.filter(|before| reduced.amount() || before.told == *name) {
+            Some(before) => before.told = told,
+            None => self.told.push(Thing::new(told, text)),
+        }
+        if *noted {
+            self.notes.pop();
+        }
+        // How far it was, and then how long.
+        if let Some(last) = &mut self.last {
+            (last.noted, last.talk, last.open) = (false, false, Some(usize::MAX));
+        }
+        true
+    }
+
+    /// Whether a clause told where they came to.
+    fn came(&self) -> bool {
+        self.told.iter().any(|thing| thing.told.starts_with("camp "))
+    }
+
+    /// How long or how far it was: `forty minutes by my watch`.
+    pub(super) fn way_there(&mut self, text: &str, reduced: &Reduced, clause: &Clause) -> bool {
+        // `arrived yesterday, 45 min` may be how long they stayed.
+        let open = |thing: &Thing| {
+            let to = lows(&thing.text).iter().any(|w| w == "to");
+            !to && lows(&thing.told).iter().any(|w| is_time_word(w))
+        };
+        let came = self.came() && !self.told.iter().any(open);
+        let said = reduced.way().filter(|_| (reduced.driven() || came) && !reduced.place());
+        let Some(told) = said.filter(|told| self.says(told)) else { return false };
+        if reduced.back() || reduced.name().is_some() {
+            return false;
+        }
+        let told = self.then(told, text, reduced, clause);
+        // The way takes as long as it is told when they came.
+        let camp = self.said_at.as_ref().filter(|_| !reduced.timed());
+        let timed = camp.and_then(|time| self.at_time(&told, time));
+        self.doubt = true;
+        self.told.push(Thing::new(timed.unwrap_or(told), text));
+        true
+    }
+
+    /// A bare stock behind a service is another one that was served; a bare service is of the stock
+    /// before.
+    pub(super) fn with_verb(&self, text: &str, reduced: &Reduced) -> Option<String> {
+        let last = self.last.as_ref()?;
+        let told: Vec<String> = match (&reduced.verb(), &reduced.name(), &last.verb) {
+            (None, Some((name, use_of)), Some(verb))
+                if !reduced.amount() && reduced.plain() && (!use_of || verb == "emptied") =>
+            {
+                vec![format!("{verb} {name}")]
+            }
+            (Some(verb), None, _) if !last.use_of && !last.name.is_empty() => {
+                let named = format!("{verb} {}", last.name);
+                let first = reduced.ways.first();
+                first.map(|way| way.text.replacen(verb, &named, 1)).into_iter().collect()
+            }
+            // `dumped grey and black`: which of them is asked, but where it is both.
+            (None, None, Some(verb)) if reduced.ways.is_empty() => {
+                let whole = format!("{verb} {text}");
+                return reduced::reduced(&whole, self.scene, &mut |whole| {
+                    let ways = whole?.ways.iter().map(|way| &way.text);
+                    ways.filter(|told| *told != verb).find(|told| self.tells(told)).cloned()
+                });
+            }
+            _ => Vec::new(),
+        };
+        told.into_iter().find(|told| self.says(told))
+    }
+
+    pub(super) fn once_more(&mut self, name: String, text: &str, time: Option<&str>) {
+        match self.told.last_mut().filter(|thing| thing.told.starts_with(&*name)) {
+            Some(thing) => thing.told = format!("{name} twice"),
+            None => {
+                let more = if self.told.is_empty() { "" } else { "another " };
+                let told = format!("{more}{name}");
+                let timed = time.and_then(|time| self.at_time(&told, time));
+                self.told.push(Thing::new(timed.unwrap_or(told), text));
+            }
+        }
+    }
+
+    /// A meal by its name.
+    pub(in crate::logline) fn meal(&self, text: &str) -> Option<String> {
+        let meal = self.meal_name()?;
+        let words = lows(text);
+        // `fish fried`, `chicken for tea`: what is food may also swim by.
+        let raw = words.iter().any(|w| is_of("raw", w));
+        let served = |w: &String| is_of("cooks", w) || w == "tonight";
+        let raw = raw && words.iter().any(served);
+        let named = (raw || words.iter().any(|w| is_of("meals", w))) && !self.bought;
+        // Nor is one that is planned, or that somebody sells.
+        let plain = !words.iter().any(|w| is_of("elsewhere reads wanted", w));
+        let cooks = words.iter().any(|w| is_of("cooks", w));
+        let longest = if cooks { 2 * LONGEST_MEAL } else { LONGEST_MEAL };
+        (named && plain && words.len() <= longest)
+            .then(|| format!("{meal} ({})", text.replace(['(', ')'], "")))
+    }
+
+    /// `mum had a quick one`, `me too`, `dishes after lunch and dinner`: the same once more; `a quick
+    /// one` is no other.
+    pub(super) fn is_again(&mut self, text: &str, time: Option<&str>) -> bool {
+        let words = lows(text);
+        let last = self.last.as_ref().filter(|last| last.use_of).map(|last| last.name.clone());
+        let Some(name) = last else { return false };
+        let who = |w: &String| is_of("people subject", w);
+        let ends = words.last().is_some_and(|w| is_of("again", w));
+        // `I didn't shower, Nell did`, `and so did I`.
+        let number = |w: &String| w == "or" || lexicon().count(w).is_some();
+        let did = words.len() < 4 && words.iter().any(|w| w == "did") && !words.iter().any(number);
+        // `Nell too`.
+        let too = words.len() == 2 && words[1] == "too";
+        let other = did || too || words.iter().any(who);
+        let ends = ends || did;
+        // `a quick one for me`.
+        let one = ends || other && words.iter().skip(1).any(|w| w == "one");
+        let meal = |w: &String| is_of("mealtimes", w);
+        let only = words.iter().all(|w| meal(w) || is_of("at-meals", w));
+        let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();
+        let meals = only && words.iter().any(meal) && before.len() > 1 && before.iter().any(meal);
+        let once = one && words.len() < 7 && other || meals;
+        if once {
+            self.doubt = true;
+            self.once_more(name, text, time);
+        }
+        once
+    }
+}
+
+/// Whether a clause says what a gauge shows.
+fn reads(text: &str) -> bool {
+    lows(text).iter().any(|word| is_of("reads", word))
+}

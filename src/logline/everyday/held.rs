@@ -1,0 +1,114 @@
+//! A time that is said by itself, `busy morning`, `both around noon`, and what it holds for.
+
+use super::cut_up::Clause;
+use super::reduced::Reduced;
+use super::so_far::{Held, SoFar};
+use crate::logline::grammar::beside::Kind;
+use crate::logline::lexis::listed::{is_of, is_small, lows};
+use crate::logline::times::time::is_time_word;
+
+impl SoFar<'_> {
+    /// Keeps the time of a clause that tells nothing, for what it may be said of.
+    pub(in crate::logline) fn hold(&mut self, text: &str, reduced: &Reduced) {
+        let words = lows(text);
+        let both = words.first().is_some_and(|w| is_of("pronouns", w));
+        // `alone since this morning` is of nobody's showers.
+        let spans = words.iter().any(|w| is_of("spans", w));
+        if let Some(time) = &reduced.time() {
+            self.held = Some(Held {
+                time: time.clone(),
+                dates: reduced.dates() || both,
+                spans,
+                used: false,
+                before: self.told.len(),
+                note: self.notes.len(),
+            });
+        }
+    }
+
+    /// What is told, at the time that was said of it, of what stands before it in one story, or of all
+    /// that follows.
+    pub(in crate::logline) fn then(
+        &mut self,
+        told: String,
+        text: &str,
+        reduced: &Reduced,
+        clause: &Clause,
+    ) -> String {
+        let level = self.kind(&told) == Some(Kind::Level);
+        let own = reduced.time().filter(|own| !told.contains(own.as_str()));
+        let held = self.held.as_ref().filter(|held| !held.spans);
+        let held = held.map(|held| &held.time);
+        let words = lows(text);
+        let is = |row: &str| words.iter().any(|w| is_of(row, w));
+        // `then topped up the fresh`, `because the battery was at 12`.
+        let goes_on = is("sequel") || is_of("sequel", &clause.joint);
+        let goes_on = if level { is("past") } else { goes_on };
+        // A part of a day goes on, too.
+        let hour = |time: &String| {
+            level || time.ends_with("noon") || time.contains(|c: char| c.is_ascii_digit())
+        };
+        let story = self.said_at.as_ref().filter(|time| goes_on && hour(time));
+        let time = own.or_else(|| story.or(held).filter(|_| !reduced.timed()).cloned());
+        let timed = time.filter(|time| time != "now");
+        let timed = timed.and_then(|time| self.at_time(&told, &time));
+        if timed.is_some() {
+            self.doubt = true;
+            self.held.iter_mut().for_each(|held| held.used = true);
+            self.no_note();
+        }
+        if reduced.timed() {
+            self.said_at = reduced.time().filter(|time| time != "now");
+        }
+        timed.unwrap_or(told)
+    }
+
+    /// A line of the grammar at a time, where it can be.
+    pub(super) fn at_time(&self, told: &str, time: &str) -> Option<String> {
+        let at = |told: &str| {
+            let each = told.split(", ").map(|one| match one.split_once(" (") {
+                Some((one, remark)) => format!("{one} {time} ({remark}"),
+                None => format!("{one} {time}"),
+            });
+            each.collect::<Vec<_>>().join(", ")
+        };
+        // `battery at 12 this evening` would be of noon.
+        let level = || at(&told.replace(" at ", " "));
+        Some(at(told))
+            .filter(|timed| self.tells(timed))
+            .or_else(|| Some(level()).filter(|timed| self.tells(timed)))
+    }
+
+    /// That a day is complete is said of the day that the line is of.
+    pub(super) fn day_held(&mut self) {
+        let Some(held) = self.held.as_ref().filter(|held| !held.spans) else { return };
+        let closed = self.told.iter().position(|thing| thing.told == "day closed");
+        let timed = closed.and_then(|at| Some((at, self.at_time("day closed", &held.time)?)));
+        if let Some((at, timed)) = timed {
+            self.told[at].told = timed;
+        }
+    }
+
+    /// Leaves out the note of a clause that says only when it was.
+    fn no_note(&mut self) {
+        let held = self.held.as_ref();
+        if let Some(note) = held.and_then(|held| self.notes.get_mut(held.note)) {
+            note.filler |= lows(&note.text).iter().all(|w| is_small(w) || is_time_word(w));
+        }
+    }
+
+    /// At the end of a sentence: a time that was said of nothing so far is said of what stands before
+    /// it; that of a whole story ends with it.
+    pub(super) fn held_before(&mut self, from: usize) {
+        let Some(held) = self.held.take() else { return };
+        let from = if from >= held.before { held.before.saturating_sub(1) } else { from };
+        for at in (from..held.before.min(self.told.len())).filter(|_| held.dates && !held.used) {
+            let told = &self.told[at].told;
+            if let Some(timed) = self.at_time(told, &held.time) {
+                self.told[at].told = timed;
+                self.doubt = true;
+            }
+        }
+        self.held = Some(held).filter(|held| !held.spans);
+    }
+}

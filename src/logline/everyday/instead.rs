@@ -1,0 +1,255 @@
+//! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
+//! says what was not said; what one of them does not tell, it notes, but for small words.
+
+use super::gist::gist;
+use super::noted::{Gist, noted};
+use super::retold::{by_whom, retold};
+use crate::domain::{Event, Moment};
+use crate::logline::grammar::prepared;
+use crate::logline::grammar::scene::Scene;
+use crate::logline::grammar::schedule;
+use crate::logline::grammar::swapped::{bare, swapped};
+use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
+use crate::logline::lexis::misread::{EXAMPLE, Misread, Offer, Understood};
+use crate::logline::lexis::vocabulary::Vocabulary;
+use std::cell::Cell;
+
+/// The most lines that are offered.
+const MOST: usize = 3;
+/// How many lines are tried, and how many characters of them: this runs at every keystroke.
+const MOST_TRIES: usize = 60;
+const MOST_READ: usize = 24_000;
+/// How many slips in one line are mended one after the other.
+const DEEPEST: usize = 8;
+
+/// What becomes of a line that was misread.
+pub(in crate::logline) enum Ways {
+    /// Nothing in it is open: what was not understood says nothing of the van.
+    Plain(Vec<Understood>),
+    /// Lines that are like it and would be saved.
+    Open(Vec<Offer>),
+}
+
+/// The ways out of `line`, which was misread; the misreading becomes that of what is open in it.
+pub(in crate::logline) fn ways(
+    line: &str,
+    misread: &mut Misread,
+    known: &Vocabulary,
+    now: Moment,
+) -> Ways {
+    let tries = Cell::new(most_tries(line));
+    let search = Search { known, now, tries };
+    let mut found: Vec<Way> = Vec::new();
+    let made = Made { deep: 0, sure: true, guessed: false };
+    let gists = search.gists(line);
+    search.tries.set(most_tries(line));
+    let sure = |gist: &&Gist| gist.sure && !misread.mend.either;
+    let plain = gists.first().filter(sure).map(|gist| gist.line.clone());
+    match plain.and_then(|plain| search.read(plain)) {
+        Some((line, Ok(said))) => found.push(Way { line, said, sure: true }),
+        Some((plain, Err(open))) => {
+            search.follow(&plain, &open, &made, &mut found);
+            *misread = open.in_place(line).unwrap_or_else(|| misread.clone());
+        }
+        None => search.follow(line, misread, &made, &mut found),
+    }
+    if let Some(plain) = found.iter_mut().find(|way| way.sure) {
+        return Ways::Plain(std::mem::take(&mut plain.said));
+    }
+    // A time by itself is no part of a note, and nothing is told twice.
+    // Others beside such an offer are guesses of the same words.
+    if !found.iter().all(tells) {
+        found.clear();
+    }
+    let gist = search.puts(gists, &mut found);
+    if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
+        search.tries.set(search.tries.get().max(1));
+        if let Some((line, Ok(said))) = search.read(noted(line)) {
+            found.push(Way { line, said, sure: false });
+        }
+    }
+    Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
+}
+
+/// How many lines like this one may be tried.
+fn most_tries(line: &str) -> usize {
+    (MOST_READ / line.chars().count().max(1)).min(MOST_TRIES)
+}
+
+/// Whether an offer tells of something, and of nothing twice.
+fn tells(way: &Way) -> bool {
+    let said = &way.said;
+    let twice = |(at, one): (usize, &Understood)| {
+        let same = said[..at].iter().find(|other| other.event == one.event);
+        same.is_some_and(|other| other.at == one.at) && !matches!(one.event, Event::Use { .. })
+    };
+    let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));
+    told && !said.iter().enumerate().any(twice)
+}
+
+/// A line that would be saved, with its examples marked, and what it says.
+struct Way {
+    line: String,
+    said: Vec<Understood>,
+    /// Whether it is what was meant, beyond doubt.
+    sure: bool,
+}
+
+/// What was done to a line so far.
+struct Made {
+    /// How often something was written into it.
+    deep: usize,
+    sure: bool,
+    /// Whether one of several meanings was taken.
+    guessed: bool,
+}
+
+impl Made {
+    fn and(&self, sure: bool) -> Made {
+        Made { deep: self.deep + 1, sure: self.sure && sure, guessed: self.guessed }
+    }
+
+    fn one_of(mut self, swaps: usize) -> Made {
+        self.guessed |= swaps > 1;
+        self
+    }
+}
+
+struct Search<'s> {
+    /// How many lines may still be tried.
+    tries: Cell<usize>,
+    known: &'s Vocabulary,
+    now: Moment,
+}
+
+impl Search<'_> {
+    /// Adds what the line becomes when it is mended in each way that the misreading names.
+    fn follow(&self, line: &str, misread: &Misread, made: &Made, found: &mut Vec<Way>) {
+        if made.deep > DEEPEST || found.len() >= MOST {
+            return;
+        }
+        for swap in &misread.mend.swaps {
+            let Some(candidate) = swapped(line, misread, swap) else { continue };
+            let one_of = misread.mend.swaps.len();
+            self.add(candidate, &made.and(swap.sure).one_of(one_of), found);
+        }
+    }
+
+    fn add(&self, line: String, made: &Made, found: &mut Vec<Way>) {
+        let (line, misread) = match self.read(line) {
+            Some((line, Ok(said))) => {
+                return self.keep(Way { line, said, sure: made.sure }, made, found);
+            }
+            Some((line, Err(misread))) => (line, misread),
+            None => return,
+        };
+        self.follow(&line, &misread, made, found);
+    }
+
+    /// Puts the gist of the line in front, where that tells more than what was found.
+    fn puts(&self, gists: Vec<Gist>, found: &mut Vec<Way>) -> bool {
+        let mut more = Vec::new();
+        let phrased = gists.iter().any(|gist| gist.phrased);
+        gists.into_iter().for_each(|gist| self.follow_to(gist.line, &mut more));
+        let told =
+            |way: &Way| way.said.iter().filter(|s| !matches!(s.event, Event::Note(_))).count();
+        let best = found.iter().map(told).max().unwrap_or_default();
+        more.retain(|way| phrased && told(way) > 0 || told(way) > best);
+        if more.is_empty() {
+            return false;
+        }
+        more.truncate(MOST);
+        *found = more;
+        true
+    }
+
+    fn follow_to(&self, line: String, found: &mut Vec<Way>) {
+        let made = Made { deep: 0, sure: false, guessed: false };
+        match self.read(line) {
+            Some((line, Ok(said))) => found.push(Way { line, said, sure: false }),
+            Some((line, Err(misread))) => self.follow(&line, &misread, &made, found),
+            None => {}
+        }
+    }
+
+    /// The gist of a line; of each of its meanings, where it tells one thing in two ways.
+    fn gists(&self, line: &str) -> Vec<Gist> {
+        let Ok(clock) = prepared::clock(self.known, self.now) else { return Vec::new() };
+        let scene = Scene::now(self.known, &clock);
+        // Most of what is read for it are single clauses.
+        self.tries.set(most_tries(line) * 2);
+        let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
+        let told = retold(line, &scene);
+        let whom = by_whom(line, &scene).filter(|_| told.is_empty());
+        let firm = whom.as_ref().is_some_and(|(_, plainly)| *plainly);
+        let plain = gist(line, &scene, &read, 0);
+        if told.is_empty() && !firm && plain.as_ref().is_some_and(|gist| gist.sure) {
+            return plain.into_iter().collect();
+        }
+        let told = told.into_iter().chain(whom.map(|(line, _)| line));
+        let told = told.filter_map(|told| gist(&told, &scene, &read, 0));
+        let told: Vec<Gist> = told.map(|gist| Gist { sure: gist.sure && firm, ..gist }).collect();
+        if !told.is_empty() {
+            return told;
+        }
+        let other = plain.as_ref().filter(|gist| gist.phrased);
+        let other = other.and_then(|first| {
+            gist(line, &scene, &read, 1).filter(|other| other.line != first.line)
+        });
+        plain.into_iter().chain(other).collect()
+    }
+
+    fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {
+        // More than one number to be filled in is no help; nor is one beside words that may say it.
+        let holes = way.line.matches(EXAMPLE[0]).count();
+        let note = way.line.split_once("note ").map_or("", |(_, note)| note);
+        let odd = |word: &str| lexicon().sense(word) == Some(Sense::Hedge(Hedge::Odd));
+        let guess = made.guessed && (has_number(note) || note.split(' ').any(odd));
+        // An outlook of two days may lack one end of each.
+        let days = way.said.iter().filter(|said| matches!(said.event, Event::Outlook(_))).count();
+        let told = holes == 0 && !guess || holes == 1 || holes > 0 && holes == days;
+        if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
+            found.push(way);
+        }
+    }
+
+    /// What becomes of a line, while there are tries.
+    fn read(&self, line: String) -> Option<(String, Result<Vec<Understood>, Misread>)> {
+        self.tries.set(self.tries.get().checked_sub(1)?);
+        let read = schedule::understand(&bare(&line), self.known, self.now);
+        Some((line, read))
+    }
+
+    /// The line for who is to take it over, without its examples.
+    fn offer(&self, line: &str) -> Offer {
+        let whole = bare(line);
+        let Some(example) = line.split(EXAMPLE).nth(1) else {
+            let typed = Some((whole.clone(), whole.chars().count()));
+            return Offer { line: whole, typed, lacks: None };
+        };
+        let text: String = line.split(EXAMPLE).step_by(2).collect();
+        let cursor = line.chars().take_while(|c| *c != EXAMPLE[0]).count();
+        let typed = schedule::understand(&text, self.known, self.now).is_err();
+        let lacks = Some(lacked(example, self.known));
+        Offer { line: whole, typed: typed.then_some((text, cursor)), lacks }
+    }
+}
+
+fn has_number(note: &str) -> bool {
+    let number = |word: &str| {
+        let counted = matches!(lexicon().sense(word), Some(Sense::Number(_)));
+        counted || word.contains(|c: char| c.is_ascii_digit())
+    };
+    note.to_lowercase().split_whitespace().any(number)
+}
+
+/// What the number of an example is, by its unit.
+fn lacked(example: &str, known: &Vocabulary) -> &'static str {
+    match example.trim_start_matches(|c: char| c.is_ascii_digit() || ". ".contains(c)) {
+        "%" => "the level",
+        "h" | "min" => "how long",
+        "km" | "mi" => "how far",
+        unit if !unit.is_empty() && known.unit_named(unit).is_some() => "how much",
+        _ => "how many",
+    }
+}

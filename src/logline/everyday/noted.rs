@@ -1,0 +1,94 @@
+//! What has been heard of a line, written as one: what it tells, and the rest as a note.
+
+use super::so_far::{Note, SoFar};
+use crate::logline::grammar::beside::Kind;
+use crate::logline::lexis::listed::lows;
+
+/// What a line plainly tells.
+pub(in crate::logline) struct Gist {
+    pub line: String,
+    /// Whether nothing that it leaves out could change it.
+    pub sure: bool,
+    /// Whether some of it was said in a way of the table of phrases.
+    pub phrased: bool,
+    /// How many things it tells.
+    pub things: usize,
+}
+
+/// All of these words as a note.
+pub(in crate::logline) fn noted(text: &str) -> String {
+    let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    format!("note {}", text.trim().trim_start_matches("note ").trim())
+}
+
+impl SoFar<'_> {
+    /// The line; what cannot stand beside the rest of it is noted.
+    pub(in crate::logline) fn written(mut self) -> Option<Gist> {
+        let mut sure = !self.doubt && !self.leaves_open();
+        self.told_once();
+        while !self.told.is_empty() {
+            let line = self.line(sure);
+            let things = self.told.len();
+            let gist = |line| Some(Gist { line, sure, phrased: false, things });
+            let Err(misread) = (self.read)(&line)? else { return gist(line) };
+            if sure {
+                sure = false;
+                continue;
+            }
+            let before: String = line.chars().take(misread.start).collect();
+            let at = before.matches(", ").count().min(self.told.len() - 1);
+            // What is clear by itself stands against another.
+            let against = self.told.len() > 1 && self.says(&self.told[at].told);
+            if !misread.mend.swaps.is_empty() && !against {
+                return gist(line);
+            }
+            let gone = self.told.remove(at);
+            self.note(&gone.text, None);
+        }
+        None
+    }
+
+    /// What is told, and what is noted. Beside what is sure all words are kept.
+    fn line(&self, sure: bool) -> String {
+        let (mut line, mut notes) = (String::new(), Vec::new());
+        for thing in &self.told {
+            line += match thing.and {
+                _ if line.is_empty() => "",
+                true if sure => " and ",
+                _ => ", ",
+            };
+            line += &thing.told;
+            // A remark with a reading would say that it was looked at twice.
+            let level = sure && self.kind(&thing.told) == Some(Kind::Level);
+            match sure && !thing.remark.is_empty() {
+                true if level => notes.push(thing.remark.clone()),
+                true => line += &format!(" ({})", thing.remark.replace(['(', ')'], "")),
+                false => notes.extend(thing.left.iter().cloned()),
+            }
+        }
+        for note in self.notes.iter().filter(|note| sure || !note.filler) {
+            match notes.last_mut().filter(|_| note.joins) {
+                Some(last) => *last += &format!(" {}", note.text),
+                None => notes.push(note.text.clone()),
+            }
+        }
+        let notes = notes.join(", ");
+        if notes.is_empty() { line } else { format!("{line}, {}", noted(&notes)) }
+    }
+
+    /// Whether something that is noted may change what is told.
+    fn leaves_open(&self) -> bool {
+        let told: Vec<String> = self.told.iter().flat_map(|thing| lows(&thing.told)).collect();
+        let meal = || self.told.iter().any(|thing| self.is_meal(&thing.told));
+        let elsewhere = |name: &String| {
+            let name = name.trim_end_matches('s');
+            !told.iter().any(|w| w.contains(name))
+        };
+        let open = |note: &Note| {
+            let tells = &note.tells;
+            let apart = tells.apart.as_ref().is_some_and(|names| names.iter().all(elsewhere));
+            !(tells.harmless || apart || tells.meal && meal())
+        };
+        self.notes.iter().any(open)
+    }
+}

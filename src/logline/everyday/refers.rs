@@ -1,0 +1,68 @@
+//! What a clause says of a stock that it names by another word or not at all: `so we tipped
+//! it`, `filled up at the tap`, `right to the brim`.
+
+use super::reduced::Reduced;
+use super::so_far::SoFar;
+use crate::domain::Unit;
+use crate::logline::grammar::kept::moves;
+use crate::logline::grammar::scene::Scene;
+use crate::logline::lexis::lexicon::{Sense, lexicon};
+use crate::logline::lexis::listed::{is_of, low, lows};
+
+impl SoFar<'_> {
+    /// `the pee can was full, so we tipped it`: the words of the stock in place of those that stand for
+    /// it.
+    pub(in crate::logline) fn of_it(&self, text: &str, reduced: &Reduced) -> Option<String> {
+        let lows = lows(text);
+        // `put it on the scale`, `carried it to the drain` move nothing in.
+        let into = lows.iter().any(|w| is_of("inward", w));
+        let verb = reduced.verb();
+        let verb = verb.as_deref();
+        let moved =
+            reduced.any(moves) && reduced.name().is_none() && (verb != Some("added") || into);
+        let last = self.last.as_ref().filter(|last| !last.name.is_empty());
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let at = words.iter().position(|w| is_of("it", &low(w)));
+        let Some((at, last)) = at.zip(last).filter(|_| moved) else {
+            // `filled up at the tap`.
+            let source = self
+                .source
+                .as_ref()
+                .filter(|_| moved && last.is_none() && verb != Some("emptied"))?;
+            // `poured the lot in the tank`.
+            let ask = |w: &&str| matches!(lexicon().sense(&low(w)), Some(Sense::Ask(_)));
+            let put = |w: &&str| if ask(w) { "added".to_string() } else { w.to_string() };
+            let told = words.iter().map(put).collect::<Vec<_>>().join(" ");
+            return (!text.contains(&**source)).then(|| format!("{told} {source}"));
+        };
+        let put = |(index, w): (usize, &&str)| {
+            if index == at { last.name.clone() } else { w.to_string() }
+        };
+        Some(words.iter().enumerate().map(put).collect::<Vec<_>>().join(" "))
+    }
+
+    /// `bought bread and eggs, 6 person-days of food`: so much went in.
+    pub(in crate::logline) fn got(&self, reduced: &Reduced) -> Option<String> {
+        let told = || reduced.ways.first().map(|way| way.text.clone());
+        let told = reduced
+            .measured(|unit| *unit == Unit::PersonDay)
+            .or_else(told)
+            .filter(|_| self.bought)?;
+        // `we've got nine days left`.
+        if told.split(' ').any(|w| w == "left") {
+            return None;
+        }
+        let told = format!("filled {told}");
+        let event = self.of_stock(&told)?;
+        event.stock().filter(|name| self.scene.known.is_eaten(name)).map(|_| told)
+    }
+}
+
+/// The stock that a word of the line draws from.
+pub(super) fn drawn_from(words: &[&str], scene: &Scene) -> Option<String> {
+    // `filled the jerrycan` draws from nothing.
+    let from = |at: usize| words[at.saturating_sub(3)..at].iter().any(|w| is_of("drawn", w));
+    let source = |at: &usize| from(*at);
+    let stock = (0..words.len()).filter(source).find_map(|at| lexicon().meant_of(words[at]))?;
+    scene.known.stock_named(stock).map(str::to_string)
+}

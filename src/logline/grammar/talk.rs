@@ -1,0 +1,156 @@
+//! Talk: clauses and lines in which nothing is told that counts, and what they may say of what
+//! stands beside them.
+
+use super::beside::is_known;
+use super::kept::is_ahead;
+use crate::domain::unit::Unit;
+use crate::logline::lexis::amounts::Said;
+use crate::logline::lexis::lexicon::{Hedge, Tense, lexicon};
+use crate::logline::lexis::listed::{is_digit, is_filler, is_of, is_small, lows, refs, stem};
+use crate::logline::tokens::item::{Is, Item};
+
+/// Whether a line with nothing known in it tells of something, and puts nothing right.
+pub(in crate::logline) fn is_talk(line: &str) -> bool {
+    let words = lows(line);
+    let words = refs(&words);
+    let mends = ["mends", "wait", "scrap"].iter().any(|list| lexicon().begins(list, &words) > 0);
+    let refers = words.iter().any(|w| is_of("refers", w)) && words.len() < 7;
+    let refers = refers || words.iter().any(|w| is_of("shares", w));
+    let says = words.iter().filter(|w| !is_small(w)).count();
+    // `shwr, dshs`.
+    let short = |w: &&str| w.len() > 2 && !w.contains(['a', 'e', 'i', 'o', 'u', 'y']);
+    let short = words.iter().any(|w| short(w) && w.chars().all(char::is_alphabetic));
+    words.len() > 1 && says > 0 && !short && !mends && !refers && !line.contains('?')
+}
+
+/// What a clause that tells nothing says of itself, and of what stands beside it.
+#[derive(Debug, Default)]
+pub(in crate::logline) struct Tells {
+    /// Whether something in it is of the van; a number may be.
+    pub known: bool,
+    /// Whether it can change nothing in what stands beside it.
+    pub harmless: bool,
+    /// Whether it names what may have been cooked, and nothing else.
+    pub meal: bool,
+    /// Whether it names what may have been cooked, and nothing in it takes that back.
+    pub meal_said: bool,
+    /// What of the van it speaks of without telling how much, or says was not so: harmless where no
+    /// other clause tells of it.
+    pub apart: Option<Vec<String>>,
+}
+
+/// What the clause `text` of these items tells.
+pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
+    let words = lows(text);
+    let is = |list: &str| words.iter().any(|w| is_of(list, stem(w)));
+    let of_van = |item: &Item| is_known(item) || item.words.iter().any(is_digit);
+    let money =
+        is_priced(text) && !items.iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
+    let times = items.iter().filter(|item| item.is_time()).count();
+    // `to mum's friday to sunday` tells of who is aboard.
+    let known = items.iter().any(of_van) || times > 1;
+    let finite = |from: usize| words.iter().skip(from).any(|w| is_of("finite", w));
+    // Nor does how it was.
+    let so = words.first().is_some_and(|w| is_of("so", w));
+    let open = |(at, w): (usize, &String)| {
+        let listed = is_of("unsure undone elsewhere", stem(w));
+        listed && !(so && at == 0) || w.contains(|c: char| c.is_ascii_digit())
+    };
+    let small =
+        |item: &Item| matches!(item.is, Is::Other | Is::Mark(_) | Is::Amount(_) | Is::Verb("day"));
+    let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
+    let idle = counts(items);
+    let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
+    let meal = is("meals") && !(hedged || is("elsewhere"));
+    Tells {
+        known,
+        harmless: money || quiet || idle || is_filler(&refs(&words)) || is_plan(items),
+        meal_said: meal && !(is("undone") || is("wanted")),
+        meal: meal && words.len() < 9 && !finite(2),
+        apart: denied(items).or_else(|| spoken_of(items)),
+    }
+}
+
+/// Whether it says what something cost.
+pub(in crate::logline) fn is_priced(text: &str) -> bool {
+    text.contains(['€', '£', '$']) || lows(text).iter().any(|w| is_of("money", stem(w)))
+}
+
+/// Whether it says that and nothing else.
+pub(in crate::logline) fn is_price(text: &str) -> bool {
+    let says = |w: &String| {
+        w.contains(|c: char| c.is_ascii_digit()) || is_of("money finite filler people", w)
+    };
+    is_priced(text) && lows(text).iter().all(says)
+}
+
+/// Whether a word may say something of another clause.
+fn leaves_open(low: &str) -> bool {
+    let listed = is_of("unsure undone refers", stem(low));
+    listed && !is_of("pronouns", low)
+}
+
+/// Whether a clause is of what no van counts by the piece: `three coffees`, `heater 2 h`.
+fn counts(items: &[Item]) -> bool {
+    let is = |low: &str| is_of("uncounted", low) || is_of("uncounted", low.trim_end_matches('s'));
+    let other = || items.iter().filter(|item| item.is_other());
+    let hours = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute | Unit::Time);
+    let quiet = items.iter().all(|item| match &item.is {
+        Is::Other => !item.words.iter().any(|w| leaves_open(&w.low)),
+        Is::Amount(Said::Bare(_)) => true,
+        Is::Amount(Said::Quantity(said)) => hours(&said.unit),
+        Is::Time(_) | Is::Hedge(Hedge::Doubt | Hedge::Odd) => true,
+        Is::Mark(mark) => !["more", "all", "both", "another", "left"].contains(mark),
+        _ => false,
+    });
+    quiet && other().flat_map(|item| item.words).any(|w| is(&w.low))
+}
+
+/// `have to dump tomorrow`, `will shop on friday`: what is still to be done, on a day to come.
+fn is_plan(items: &[Item]) -> bool {
+    let wanted = |item: &Item| {
+        item.words.iter().any(|w| {
+            w.tense == Tense::Will
+                || is_of("wanted", &w.low)
+                || item.is_not() && w.low.ends_with(" to")
+        })
+    };
+    items.iter().any(wanted) && items.iter().any(is_ahead)
+}
+
+/// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
+fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
+    let plain = |item: &Item| match item.is {
+        // `with the water of the sea` tells which water it was.
+        Is::Other => !item
+            .words
+            .iter()
+            .any(|w| leaves_open(&w.low) || is_digit(w) || is_of("elsewhere", &w.low)),
+        Is::Name(_) => item.stock().is_some(),
+        Is::Ask(ways) => ways.starts_with('{'),
+        Is::Mark(mark) => !["to-full", "completely", "gone", "left", "out", "in"].contains(&mark),
+        _ => item.is_article(),
+    };
+    let named = |item: &Item| match item.is {
+        Is::Name(_) => item.words.iter().map(|w| w.low.clone()).collect(),
+        Is::Ask(ways) => ways.split(" | ").map(|way| way.trim_matches(['{', '}']).into()).collect(),
+        _ => Vec::new(),
+    };
+    let names: Vec<String> = items.iter().flat_map(named).collect();
+    (!names.is_empty() && items.len() > 1 && items.iter().all(plain)).then_some(names)
+}
+
+/// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.
+pub(in crate::logline) fn denied(items: &[Item]) -> Option<Vec<String>> {
+    let said = |w: &str| is_of("unsure undone refers", stem(w));
+    let plain = |item: &Item| match item.is {
+        Is::Other => !item.words.iter().any(|w| said(&w.low) || is_digit(w)),
+        Is::Name(_) | Is::Hedge(Hedge::Not) | Is::Time(_) => true,
+        Is::Mark(mark) => !["but", "only", "rather"].contains(&mark),
+        _ => item.is_article(),
+    };
+    let names = items.iter().filter(|item| item.is_name());
+    let names: Vec<String> = names.flat_map(|item| item.words).map(|w| w.low.clone()).collect();
+    (!names.is_empty() && items.iter().any(|item| item.is_not()) && items.iter().all(plain))
+        .then_some(names)
+}

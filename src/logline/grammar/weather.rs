@@ -1,0 +1,183 @@
+//! A row of the outlook: `outlook tomorrow 3 to 11 C, cloud 60%, sun 2.4 kWh`.
+
+use super::scene::Scene;
+use crate::domain::time::NIGHT_ENDS;
+use crate::domain::{Amount, DayWeather, Event, Unit, UnitSystem};
+use crate::logline::lexis::amounts::{self, Said};
+use crate::logline::lexis::misread::{Misread, example};
+use crate::logline::lexis::reader::Reader;
+use crate::logline::lexis::word::{Kind, Word, text};
+use crate::logline::times::moment::When;
+use crate::logline::times::time::longest_phrase;
+use chrono::{Duration, NaiveDate, Timelike as _};
+
+/// How far apart the lowest and the highest temperature of a day stand where only one of them was told:
+/// common of a day in autumn, from memory; it is shown as the number that is to be told.
+const SPREAD: f64 = 7.0;
+/// Hotter than any day, in Celsius.
+const HOTTEST_C: f64 = 47.0;
+
+const FORM: &str = "write `outlook tomorrow 3 to 11 C, cloud 60%`";
+
+/// Whether `piece` goes on with the outlook that `before` is.
+pub(in crate::logline) fn goes_on(before: &[Word], piece: &[Word]) -> bool {
+    let detail = piece[0].is("cloud") || piece[0].is("sun");
+    detail
+        && piece.get(1).is_some_and(|w| w.kind == Kind::Plain)
+        && before.iter().any(|w| w.is("outlook"))
+}
+
+/// What follows `outlook`: a day, two temperatures, then cloud, sun and place in any order.
+pub(in crate::logline) fn outlook(words: &[Word], scene: &Scene) -> Result<Event, Misread> {
+    let reader = &mut Reader { words, at: 1 };
+    let date = date(reader, scene)?;
+    let from = reader.at;
+    if let Some(one) = only_one(words, reader) {
+        return Err(one);
+    }
+    let low = temperature(reader)?;
+    reader.take(&["to"]);
+    let high = temperature(reader)?;
+    let [low_c, high_c] = in_celsius(reader, scene, [low, high]);
+    let words = reader.since(from);
+    if !(-80.0..=60.0).contains(&low_c) || !(-80.0..=60.0).contains(&high_c) {
+        return Err(Misread::over(words, "temperatures lie between -80 and 60 C"));
+    }
+    if low_c > high_c {
+        return Err(Misread::over(words, "the low comes first, then the high"));
+    }
+    let mut row = DayWeather {
+        issued: scene.at,
+        date,
+        low_c,
+        high_c,
+        sun_kwh_m2: None,
+        cloud: None,
+        place: None,
+    };
+    while details(&mut row, reader, scene)? {}
+    match reader.peek() {
+        Some(word) => Err(Misread::at(word, "not understood here: a comma separates things")),
+        None => Ok(Event::Outlook(row)),
+    }
+}
+
+/// `outlook tomorrow -2`, `outlook tomorrow to 9`: the other end of the day's temperatures is to be told.
+fn only_one(words: &[Word], reader: &Reader) -> Option<Misread> {
+    let rest = reader.rest();
+    let to = usize::from(rest.first()?.is("to"));
+    let one = rest.get(to).filter(|w| w.is_numeric())?;
+    let ends = |w: &Word| w.is_any("c °c f °f cloud sun at");
+    let degrees: f64 = one.low.parse().ok().filter(|_| rest.get(to + 1).is_none_or(ends))?;
+    let before = text(&words[..words.len() - rest.len()]);
+    let behind = text(&rest[to + 1..]);
+    let told = match to {
+        0 => format!("{} to {}", one.low, example(&(degrees + SPREAD).to_string())),
+        _ => format!("{} to {}", example(&(degrees - SPREAD).to_string()), one.low),
+    };
+    let misread = Misread::over(rest, format!("a low and a high temperature: {FORM}"));
+    let mut misread = misread.write_piece(format!("{before} {told} {behind}").trim().to_string());
+    misread.mend.told = true;
+    Some(misread)
+}
+
+fn date(reader: &mut Reader, scene: &Scene) -> Result<NaiveDate, Misread> {
+    let rest = reader.rest();
+    let found = longest_phrase(rest, scene.clock);
+    // The lowest temperature of a night is that of the day that it ends on.
+    let night = |when: &When| {
+        when.is_tonight() && scene.clock.civil.hour() >= NIGHT_ENDS && !when.words.contains("eve")
+    };
+    let found = found.and_then(|(when, taken)| {
+        Some((when.date(scene.clock)? + Duration::days(i64::from(night(&when))), taken))
+    });
+    let Some((date, taken)) = found else {
+        return Err(reader.missing(format!("for which day? {}", capital(FORM))));
+    };
+    let ahead = (date - scene.clock.civil.date()).num_days();
+    if !(-3653..=400).contains(&ahead) {
+        let message = "an outlook speaks of a day within ten years back and 400 days ahead";
+        return Err(Misread::over(&rest[..taken], message));
+    }
+    reader.at += taken;
+    Ok(date)
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
+}
+
+fn temperature(reader: &mut Reader) -> Result<Amount, Misread> {
+    match reader.peek().filter(|w| w.is_numeric()) {
+        Some(word) => {
+            reader.at += 1;
+            amounts::number(word)
+        }
+        None => Err(reader.missing(format!("a low and a high temperature: {FORM}"))),
+    }
+}
+
+/// In degrees Celsius, converted ones to the tenth as forecasts are no finer; `F` said, or usual in the rig's units, is converted.
+fn in_celsius(reader: &mut Reader, scene: &Scene, said: [Amount; 2]) -> [f64; 2] {
+    let fahrenheit = match reader.take(&["c", "°c"]) {
+        true => false,
+        false => {
+            let hot = said.iter().any(|amount| amount.value() > HOTTEST_C);
+            reader.take(&["f", "°f"]) || hot || scene.known.show == UnitSystem::Us
+        }
+    };
+    said.map(|amount| match fahrenheit {
+        true => ((amount.value() - 32.0) / 0.18).round() / 10.0,
+        false => amount.value(),
+    })
+}
+
+fn details(row: &mut DayWeather, reader: &mut Reader, scene: &Scene) -> Result<bool, Misread> {
+    let from = reader.at;
+    if reader.take(&["cloud"]) {
+        let said = reader.amount(scene.known)?.and_then(|said| said.quantity());
+        let Some(cloud) = said.filter(|q| q.unit == Unit::Percent) else {
+            return Err(reader.missing("how much cloud? Write `cloud 60%`"));
+        };
+        if !(0.0..=100.0).contains(&cloud.amount.value()) {
+            return Err(Misread::over(reader.since(from), "cloud lies between 0% and 100%"));
+        }
+        row.cloud = Some(cloud.amount.value() / 100.0);
+        return Ok(true);
+    }
+    if reader.take(&["sun"]) {
+        let said = reader.amount(scene.known)?;
+        let Some(Said::Quantity(sun)) =
+            said.filter(|said| matches!(said, Said::Quantity(q) if q.unit == Unit::KilowattHour))
+        else {
+            return Err(reader.missing("how much sun? Write the day's sum, like `sun 2.4 kWh`"));
+        };
+        // The sun outside the air gives 12 kWh/m2 on the longest day at best.
+        if !(0.0..=15.0).contains(&sun.amount.value()) {
+            let message = "a day's sun on the flat lies between 0 and 15 kWh per square metre";
+            return Err(Misread::over(reader.since(from), message));
+        }
+        row.sun_kwh_m2 = Some(sun.amount.value());
+        return Ok(true);
+    }
+    if reader.take(&["at"]) {
+        let Some(word) = reader.peek() else {
+            return Err(reader.missing("at which place? Write its name"));
+        };
+        let detail = |w: &Word| w.is("cloud") || w.is("sun");
+        let name = match word.kind {
+            Kind::Quoted => &reader.rest()[..1],
+            _ => reader.rest().split(detail).next().unwrap_or_default(),
+        };
+        reader.at += name.len();
+        let text = name.iter().flat_map(|w| w.text.split_whitespace()).collect::<Vec<_>>();
+        let text = text.join(" ");
+        if text.is_empty() || text.contains('"') || text.chars().count() > 80 {
+            return Err(Misread::at(word, "not the name of a place: at most 80 characters"));
+        }
+        row.place = Some(scene.known.place(&text).map_or(text.clone(), str::to_string));
+        return Ok(true);
+    }
+    Ok(false)
+}

@@ -1,0 +1,53 @@
+//! What this device wrote lately, which the next line may put right.
+
+use crate::domain::journal::stands;
+use crate::domain::lines::line_to_undo;
+use crate::domain::{Body, Entry, EntryId, Happened, Moment};
+use chrono::Duration;
+use std::collections::HashSet;
+
+/// How long a line is the one that `no, it was 40` is said of, in hours.
+const LATELY_H: i64 = 24;
+/// How far back an entry is found by its name and its day, in days.
+const RECENT_DAYS: i64 = 10;
+
+/// An entry as it stands.
+#[derive(Debug, Clone)]
+pub(in crate::logline) struct Recent {
+    pub id: EntryId,
+    pub said: Happened,
+    /// When it was written down.
+    recorded: Moment,
+    /// Whether it is of the last line.
+    is_last: bool,
+}
+
+/// What `device` wrote lately of `entries`, as it stands at `now`.
+pub(in crate::logline) fn recent(entries: &[Entry], device: &str, now: Moment) -> Vec<Recent> {
+    let of = |entry: &Entry| match &entry.body {
+        Body::Happened(_) => entry.id.clone(),
+        Body::Correct { of, .. } | Body::Retract { of } | Body::Restore { of } => of.clone(),
+    };
+    let last: HashSet<EntryId> = line_to_undo(entries, device).into_iter().map(of).collect();
+    let since = now - Duration::days(RECENT_DAYS);
+    let own = stands(entries, now).into_iter().filter(|stands| stands.first.id.device == device);
+    let lately = own.filter(|stands| stands.said >= since || stands.at >= since);
+    let recent = lately.map(|stands| Recent {
+        id: stands.first.id.clone(),
+        is_last: last.contains(&stands.first.id),
+        recorded: stands.said,
+        said: Happened {
+            at: stands.at,
+            event: stands.event.clone(),
+            note: stands.note.map(String::from),
+        },
+    });
+    recent.collect()
+}
+
+impl Recent {
+    /// Whether it is of the last line, and was written within a day.
+    pub(super) fn is_of_last_line(&self, now: Moment) -> bool {
+        self.is_last && self.recorded >= now - Duration::hours(LATELY_H)
+    }
+}

@@ -1,0 +1,153 @@
+//! How long something went on, told by when it began and ended: asked back in hours.
+
+use super::moment::{Clock, Looks, after_days, named_moment, time};
+use super::time::{is_of_24_hours, is_time_word, phrase};
+use crate::domain::{Moment, Unit};
+use crate::logline::lexis::misread::Misread;
+use crate::logline::lexis::vocabulary::Vocabulary;
+use crate::logline::lexis::word::{Kind, Word, text};
+use chrono::Duration;
+
+/// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
+pub(in crate::logline) fn lasting(
+    words: &[Word],
+    known: &Vocabulary,
+    clock: &Clock,
+) -> Option<Misread> {
+    let hours = |w: &Word| {
+        let name = known.meaning(&w.low)?.activity.as_ref()?;
+        let unit = &known.activity_on(name, clock.civil.date())?.0.counted_in;
+        unit.factor_to(&Unit::Hour, None)
+    };
+    let lasts = |w: &Word| w.is_any("drove shore generator");
+    let asked = |long: String, sure: bool| Some(so_long(words, long, sure));
+    let ranged = ranged(words);
+    let words = &ranged[..];
+    if let [verb, clock] = words
+        && let (true, Some((h, min))) = (lasts(verb), clock.low.split_once(':'))
+    {
+        return asked(format!("{} {h} h {min} min", verb.low), false);
+    }
+    let from = words.iter().position(|w| w.is("from") || w.is("since"))?;
+    let thing = &words[..from];
+    let named = thing.iter().position(|w| lasts(w) || hours(w).is_some())?;
+    // `plugged in at the marina from six`.
+    let place = thing[named + 1..].iter().position(|w| w.is("at")).map(|at| named + 1 + at);
+    let (thing, place) = thing.split_at(place.unwrap_or(thing.len()));
+    // An hour past noon on the clock shows that the other one is of that clock, too.
+    let dial = !words[from..].iter().any(|w| is_of_24_hours(&w.low));
+    let at = |said: &[Word], limit: Moment| shown_at(&words[from], said, (limit, dial), clock);
+    let rest = &words[from + 1..];
+    let to = rest.iter().position(|w| w.is("to") || w.is("until"));
+    // What stands behind the end is a remark.
+    let end = |to: usize| {
+        let behind = &rest[to + 1..];
+        (1..=behind.len()).rev().find_map(|n| Some((at(&behind[..n], clock.now)?, &behind[n..])))
+    };
+    let (ends, beside) = to.map_or(Some((clock.now, &rest[..0])), end)?;
+    let counts = |w: &Word| w.is_numeric() || known.unit_named(&w.low).is_some();
+    if beside.iter().any(|w| counts(w) || w.kind != Kind::Plain) {
+        return None;
+    }
+    let rest = &rest[..rest.len() - beside.len()];
+    let mut begins = at(&rest[..to.unwrap_or(rest.len())], ends - Duration::minutes(1))?;
+    if ends <= begins {
+        begins = after_days(begins, -1, clock)?;
+    }
+    let shown =
+        |said: &[Word]| said.iter().any(|w| w.low.contains(':') && !dial || w.is_any("am pm"));
+    // `ten last night till eight`, told in the evening.
+    let half = Duration::hours(12);
+    let bare = dial && to.is_some_and(|to| rest.len() == to + 2 && !shown(&rest[to + 1..]));
+    let ends = if bare && ends - begins > half { ends - half } else { ends };
+    let minutes = (ends - begins).num_minutes();
+    let most = if thing.iter().any(lasts) { 72 } else { 24 };
+    if !(1..=most * 60).contains(&minutes) || ends > clock.now {
+        return None;
+    }
+    let time = named_moment(begins, clock.zone, clock.now);
+    let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
+    // Both ends as clocks show them leave nothing open.
+    let today = [begins, ends].iter().all(|at| clock.zone.date(*at) == clock.civil.date());
+    let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
+    let beside = place.iter().chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
+    asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
+}
+
+fn so_long(words: &[Word], long: String, sure: bool) -> Misread {
+    let message = format!("so long? Write `{long}`");
+    let mut misread = Misread::over(words, message).write(long);
+    misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);
+    misread
+}
+
+/// When clocks showed what is said behind `head`, before `limit`; on a `dial` either half of a day.
+fn shown_at(
+    head: &Word,
+    said: &[Word],
+    (limit, dial): (Moment, bool),
+    clock: &Clock,
+) -> Option<Moment> {
+    // `half four` is half past four.
+    let (said, minutes) = match said {
+        [half, hour] if half.is("half") => (std::slice::from_ref(hour), 30),
+        said => (said, 0),
+    };
+    let on_clock = |w: &Word| {
+        let (hour, minutes) = w.low.split_once(':').unwrap_or((&w.low, "0"));
+        let minutes = minutes.parse::<u32>().ok().filter(|minutes| *minutes < 60)?;
+        Some((hour.parse::<u32>().ok().filter(|hour| *hour < 24)?, minutes))
+    };
+    if let [hour] = said
+        && let Some((hour, more)) = on_clock(hour)
+    {
+        let minutes = minutes + more;
+        let both = [hour, hour + 12];
+        let halves = if dial && (1..12).contains(&hour) { &both[..] } else { &both[..1] };
+        return last_before(limit, (halves, minutes), clock);
+    }
+    let head = Word { low: "at".into(), ..head.clone() };
+    let with = [&[head], said].concat();
+    let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
+    when.resolve(clock, Looks::Back).ok()
+}
+
+/// The last time before `limit` that clocks showed one of these hours.
+fn last_before(limit: Moment, (hours, minutes): (&[u32], u32), clock: &Clock) -> Option<Moment> {
+    let today = clock.zone.date(limit);
+    let days = [Some(today), today.pred_opt()].into_iter().flatten();
+    let all = days.flat_map(|day| hours.iter().map(move |hour| day.and_time(time(*hour, minutes))));
+    all.map(|at| clock.zone.moment(at)).filter(|at| *at <= limit).max()
+}
+
+/// `10 til 2`, `09:15-16:45`: the words with `from` in front of the first of two hours.
+fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
+    let word = |low: &str, of: &Word<'a>| Word { low: low.to_string(), ..of.clone() };
+    let clock =
+        |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit() || b == b':');
+    let mut all: Vec<Word> = Vec::with_capacity(words.len() + 3);
+    for w in words {
+        match w.low.split_once(['-', '–']) {
+            Some((from, to)) if w.kind == Kind::Plain && clock(from) && clock(to) => {
+                all.extend([word("from", w), word(from, w), word("to", w), word(to, w)]);
+            }
+            _ => all.push(w.clone()),
+        }
+    }
+    let headed = |w: &Word| w.is_any("from since at between");
+    let to = all.iter().position(|w| w.is_any("to until")).filter(|_| !all.iter().any(headed));
+    if let Some(to) = to {
+        // `ten last night till eight`.
+        let part = |w: &Word| is_time_word(&w.low) || w.is("last") || w.is("this");
+        let parts = all[..to].iter().rev().take_while(|w| part(w)).count();
+        let hour = to.checked_sub(1 + parts).filter(|at| *at > 0 && clock(&all[*at].low));
+        let hour = hour.map(|at| at - usize::from(at > 1 && all[at - 1].is("half")));
+        if let Some(at) = hour
+            .filter(|_| all.get(to + 1).is_some_and(|w| clock(&w.low) || w.is_any("now noon half")))
+        {
+            all.insert(at, word("from", &all[at]));
+        }
+    }
+    all
+}

@@ -1,0 +1,305 @@
+//! What each run of words says by itself: a verb, a thing of the rig, an amount, a time, a place.
+
+use crate::domain::unit::Unit;
+use crate::logline::lexis::amounts::{self, Said};
+use crate::logline::lexis::lexicon::{Hedge, OPENERS};
+use crate::logline::lexis::listed::is_of;
+use crate::logline::lexis::misread::Misread;
+use crate::logline::lexis::vocabulary::{NameMeaning, Vocabulary};
+use crate::logline::lexis::word::{Kind, Mark, Word, as_written};
+use crate::logline::times::moment::{Clock, Day, When};
+use crate::logline::times::time::{is_time_word, longest_phrase, phrase};
+
+/// What a run of words is on the face of it.
+#[derive(Debug, Clone)]
+pub(in crate::logline) enum Is<'p> {
+    /// A word of the grammar that a thing is about.
+    Verb(&'static str),
+    /// A stock or an activity.
+    Name(&'p NameMeaning),
+    Amount(Said),
+    Time(When),
+    /// `until` and what follows it; nothing where that is no time.
+    Until(Option<When>),
+    /// A place that is known, or whatever stands behind `camp`.
+    Place,
+    /// A small word that says how the others belong together.
+    Mark(&'static str),
+    /// Into how fine parts a gauge is read, as a share of the whole.
+    Step(f64),
+    Remark,
+    Hedge(Hedge),
+    Ask(&'static str),
+    /// Words of no table.
+    Other,
+}
+
+/// A run of words and what it is.
+#[derive(Debug, Clone)]
+pub(in crate::logline) struct Item<'p> {
+    pub is: Is<'p>,
+    pub words: &'p [Word<'p>],
+}
+
+/// Words that a thing is about besides those that completion offers.
+const MORE_VERBS: &str = "out-of drove-to closed on-shore back +";
+
+pub(in crate::logline) const MARKS: &str = "of to in into with by at for on out up x times from about completely to-full \
+    left gone each both another us we and rather more all power since before after \
+    because while when off as so it only low leave stay";
+
+impl<'p> Item<'p> {
+    pub fn start(&self) -> usize {
+        self.words[0].start
+    }
+
+    pub fn end(&self) -> usize {
+        self.words[self.words.len() - 1].end
+    }
+
+    /// Whether it is one of these small words, which blanks part.
+    pub(in crate::logline) fn is_of(&self, marks: &str) -> bool {
+        matches!(self.is, Is::Mark(mark) if marks.split(' ').any(|one| one == mark))
+    }
+
+    /// Whether it is one of these verbs, which blanks part.
+    pub(in crate::logline) fn is_verb(&self, verbs: &str) -> bool {
+        matches!(self.is, Is::Verb(verb) if verbs.split(' ').any(|one| one == verb))
+    }
+
+    pub(in crate::logline) fn is_name(&self) -> bool {
+        matches!(self.is, Is::Name(_))
+    }
+
+    pub(in crate::logline) fn is_amount(&self) -> bool {
+        matches!(self.is, Is::Amount(_))
+    }
+
+    pub(in crate::logline) fn is_place(&self) -> bool {
+        matches!(self.is, Is::Place)
+    }
+
+    /// Whether it is words of no table.
+    pub(in crate::logline) fn is_other(&self) -> bool {
+        matches!(self.is, Is::Other)
+    }
+
+    pub(in crate::logline) fn is_a_mark(&self) -> bool {
+        matches!(self.is, Is::Mark(_))
+    }
+
+    /// Whether it takes a meaning back.
+    pub(in crate::logline) fn is_not(&self) -> bool {
+        matches!(self.is, Is::Hedge(Hedge::Not))
+    }
+
+    /// Whether it is an amount, and no article.
+    pub(in crate::logline) fn is_number(&self) -> bool {
+        self.is_amount() && !self.is_article()
+    }
+
+    /// Whether it names something done, and no stock.
+    pub(in crate::logline) fn is_use(&self) -> bool {
+        self.is_name() && self.stock().is_none()
+    }
+
+    /// Whether it is a verb of who is aboard.
+    pub(in crate::logline) fn is_of_people(&self) -> bool {
+        self.is_verb("away guests aboard back")
+    }
+
+    /// Whether it is an article: `a`, or `a` with a word that ordinary talk has as well.
+    pub(in crate::logline) fn is_article(&self) -> bool {
+        let Is::Amount(said) = &self.is else { return false };
+        let common = matches!(said, Said::Days(_))
+            || matches!(said, Said::Quantity(q) if q.unit == Unit::Night);
+        self.words[0].is_any("a an") && (self.words.len() == 1 || common)
+    }
+
+    pub(in crate::logline) fn is_time(&self) -> bool {
+        matches!(self.is, Is::Time(_))
+    }
+
+    /// Whether it is a day that lies ahead by its own words.
+    pub(in crate::logline) fn is_to_come(&self) -> bool {
+        matches!(&self.is, Is::Time(When { day: Some(Day::FromToday(1..)), .. }))
+    }
+
+    /// The name of the stock that it names, and of nothing else.
+    pub fn stock(&self) -> Option<&'p str> {
+        match self.is {
+            Is::Name(meaning) if meaning.activity.is_none() => meaning.stock.as_deref(),
+            _ => None,
+        }
+    }
+}
+
+/// A misreading of these items.
+pub(in crate::logline) fn at_items(items: &[&Item], message: impl Into<String>) -> Misread {
+    let words: Vec<Word> = items.iter().flat_map(|item| item.words).cloned().collect();
+    Misread::over(&words, message)
+}
+
+/// The characters that these items span.
+pub(in crate::logline) fn span(items: &[Item]) -> (usize, usize) {
+    let start = items.iter().map(Item::start).min().unwrap_or_default();
+    (start, items.iter().map(Item::end).max().unwrap_or_default())
+}
+
+/// The words of one piece as items.
+pub(in crate::logline) fn items<'p>(
+    words: &'p [Word<'p>],
+    known: &'p Vocabulary,
+    clock: &Clock,
+) -> Result<Vec<Item<'p>>, Misread> {
+    let (mut items, mut at): (Vec<Item>, usize) = (Vec::new(), 0);
+    while at < words.len() {
+        let rest = &words[at..];
+        let (is, taken) = match rest[0].kind {
+            Kind::Remark => (Is::Remark, 1),
+            Kind::Hedge(how) => (Is::Hedge(how), 1),
+            Kind::Ask(ways) => (Is::Ask(ways), 1),
+            Kind::Plain if is_level(rest, &items) || is_at_so_much(rest, known) => {
+                (Is::Mark("at"), 1)
+            }
+            Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
+            // `dishes at camp kitchen`.
+            Kind::Plain if rest[0].is("camp") && items.last().is_some_and(|i| i.is_of("at in")) => {
+                (Is::Other, 1)
+            }
+            // `drove 142 km in 2 h` is no time to come.
+            Kind::Plain if rest[0].is("in") && is_far(&items) => (Is::Mark("in"), 1),
+            // `fresh 2 lamps lit`.
+            Kind::Plain if is_of("lamps", &rest[0].low) && items.last().is_some_and(is_count) => {
+                (Is::Mark("lamps"), 1)
+            }
+            Kind::Plain => bare(rest, known, clock)?,
+            Kind::Quoted | Kind::Text => (Is::Other, 1),
+        };
+        at += taken;
+        // What no table has goes together.
+        if let (Is::Other, Some(last)) = (&is, items.last_mut())
+            && last.is_other()
+        {
+            let from = at - taken - last.words.len();
+            last.words = &words[from..at];
+            continue;
+        }
+        let verbatim = matches!(is, Is::Verb("note" | "outlook"));
+        let placed = matches!(is, Is::Verb("camp" | "drove-to"));
+        items.push(Item { is, words: &rest[..if verbatim { rest.len() } else { taken }] });
+        if verbatim {
+            break;
+        }
+        if placed {
+            at += usize::from(rest.len() > 2 && rest[1].is("at"));
+            let taken = place(&words[at..], known, clock);
+            if taken > 0 {
+                items.push(Item { is: Is::Place, words: &words[at..at + taken] });
+            }
+            at += taken;
+        }
+    }
+    Ok(items)
+}
+
+/// Whether `sun` at the front of these words is a day: `sun: 2 showers`, `sun morning`, `fri to sun`.
+/// By itself it may shine: `sun!! battery 88%`.
+fn is_sunday(before: &[Item], words: &[Word]) -> bool {
+    let hour = |w: &Word| w.low.contains(':') || is_time_word(&w.low);
+    let day = before.iter().rev().take(2).any(Item::is_time);
+    day || words[0].mark == Mark::Colon || words.get(1).is_some_and(hour)
+}
+
+/// Whether an item is a number of things, or so many of so many; or the lamps behind it: `2 lamps lit`.
+fn is_count(item: &Item) -> bool {
+    matches!(item.is, Is::Amount(Said::Bare(_) | Said::Share { .. })) || item.is_of("lamps")
+}
+
+/// Whether a drive and its distance have just been said.
+fn is_far(items: &[Item]) -> bool {
+    let far = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre));
+    items.last().is_some_and(far) && items.iter().any(|item| item.is_verb("drove"))
+}
+
+/// `battery at 20`: no hour, behind a stock of which nothing else is told.
+fn is_level(rest: &[Word], items: &[Item]) -> bool {
+    let named = items.last().is_some_and(|item| item.stock().is_some());
+    let told = items.iter().any(|item| matches!(item.is, Is::Amount(_) | Is::Verb(_)));
+    let [at, number, after @ ..] = rest else { return false };
+    let whole = number.low.bytes().all(|b| b.is_ascii_digit());
+    let hour = after.first().is_some_and(|w| w.is_any("am pm this a.m p.m"));
+    let hour = hour && number.low.parse::<u32>().is_ok_and(|hour| hour < 24);
+    named && !told && at.is("at") && whole && !hour
+}
+
+/// `dipped at 9 L`: no hour.
+fn is_at_so_much(rest: &[Word], known: &Vocabulary) -> bool {
+    let [at, number, unit, ..] = rest else { return false };
+    let halves = unit.is_any("am pm a.m p.m");
+    at.is("at") && number.is_numeric() && !halves && known.unit_named(&unit.low).is_some()
+}
+
+/// How many words behind `camp` say where: a known place, or all but a time at the end.
+fn place(words: &[Word], known: &Vocabulary, clock: &Clock) -> usize {
+    let known = |n: &usize| known.place(&as_written(&words[..*n])).is_some();
+    if let Some(n) = (1..=words.len()).rev().find(known) {
+        return n;
+    }
+    let ends = |at: usize| {
+        let rest = &words[at..];
+        rest[0].kind == Kind::Remark || rest[0].is("until") || phrase(rest, clock).is_some()
+    };
+    let remark = words.iter().position(|w| w.kind == Kind::Remark).unwrap_or(words.len());
+    let timed = (0..remark).find(|at| phrase(&words[*at..remark], clock).is_some());
+    (0..words.len()).find(|at| ends(*at)).unwrap_or(remark).min(timed.unwrap_or(remark))
+}
+
+fn bare<'p>(
+    rest: &'p [Word<'p>],
+    known: &'p Vocabulary,
+    clock: &Clock,
+) -> Result<(Is<'p>, usize), Misread> {
+    let low = || rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str());
+    let first = &rest[0];
+    let name = known.find(low());
+    let named = name.map_or(0, |(_, taken)| taken);
+    let time = longest_phrase(rest, clock);
+    let timed = time.as_ref().map_or(0, |(_, taken)| *taken);
+    if let Some((step, taken)) = amounts::stated_step(rest)? {
+        return Ok((Is::Step(step), taken));
+    }
+    let mut verbs = OPENERS.split(' ').chain(MORE_VERBS.split(' '));
+    if let Some(verb) = verbs.find(|verb| first.is(verb)).filter(|_| named <= 1) {
+        return Ok((Is::Verb(verb), 1));
+    }
+    if first.is("until") {
+        return Ok(match longest_phrase(&rest[1..], clock) {
+            Some((when, taken)) => (Is::Until(Some(when.ahead())), 1 + taken),
+            None => (Is::Until(None), 1),
+        });
+    }
+    let place = known.place_of_words(rest);
+    let place = (place > 1 || first.text.starts_with(char::is_uppercase)).then_some(place);
+    if let Some(taken) = place.filter(|taken| *taken > named.max(timed)) {
+        return Ok((Is::Place, taken));
+    }
+    let amount = match amounts::read(rest, known) {
+        _ if named > 0 && !first.is_numeric() => None,
+        // `2026-05-10` is no number, and no fault.
+        Err(_) if timed > 0 => None,
+        amount => amount?,
+    };
+    let counted = amount.as_ref().map_or(0, |(_, taken)| *taken);
+    Ok(match (name, time, amount) {
+        (Some((meaning, _)), ..) if named >= timed && named >= counted => {
+            (Is::Name(meaning), named)
+        }
+        (_, Some((when, _)), _) if timed >= counted => (Is::Time(when), timed),
+        (_, _, Some((said, _))) => (Is::Amount(said), counted),
+        _ => match MARKS.split(' ').find(|mark| first.is(mark)) {
+            Some(mark) => (Is::Mark(mark), 1),
+            None => (Is::Other, 1),
+        },
+    })
+}

@@ -1,0 +1,125 @@
+//! A clause with its slips of known names mended, and with what is counted twice in one number.
+
+use super::speech::is_grammar;
+use super::words;
+use crate::logline::lexis::lexicon::lexicon;
+use crate::logline::lexis::vocabulary::Vocabulary;
+use crate::logline::lexis::word::{Kind, Word};
+
+/// The shortest word that may be a slip of a name.
+const SHORTEST_SLIP: usize = 5;
+
+/// The clause with the names of the rig spelled right.
+pub(in crate::logline) fn spelled(clause: String, known: &Vocabulary) -> String {
+    let clause = in_digits(clause);
+    let Ok(pieces) = words::pieces(&clause, known) else { return clause };
+    let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
+    // A word of a longer name is none by itself: `rinsed` in `rinsed the dog`.
+    let named =
+        |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).map_or(0, |(_, n)| n);
+    let within = |at: usize| (0..=at).any(|from| from + named(from) > at);
+    // From the end, so that the places of those before stay as they are.
+    let mended = |at: usize| slip_of(&words[at], known).or_else(|| place_begun(&words, at, known));
+    (0..words.len()).rev().fold(clause.clone(), |clause, at| match mended(at) {
+        Some(name) if !within(at) => replaced(&clause, (words[at].start, words[at].end), &name),
+        _ => clause,
+    })
+}
+
+/// `4O` and `6o%` are 40 and 60%: a letter typed for the digit beside it.
+fn in_digits(clause: String) -> String {
+    let mended = |word: &str| {
+        let digits = word.trim_end_matches([',', '.', '%']);
+        let zeros = digits.trim_end_matches(['o', 'O']);
+        let slip = zeros.len() < digits.len() && !zeros.is_empty();
+        match slip && zeros.bytes().all(|b| b.is_ascii_digit()) {
+            true => word.replace(['o', 'O'], "0"),
+            false => word.to_string(),
+        }
+    };
+    let all: Vec<String> = clause.split(' ').map(mended).collect();
+    all.join(" ")
+}
+
+/// The place that is meant where only its first word is said: `to Mossback`.
+fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
+    let night = at == 0 && words.get(1).is_some_and(|w| w.is("tonight"));
+    let led = at > 0 && words[at - 1].is_any("to reached");
+    let led = led || night;
+    let word = &words[at];
+    let whole = (0..=at).any(|from| from + known.place_of_words(&words[from..]) > at);
+    let first =
+        |place: &&String| place.split(' ').next().is_some_and(|w| w.to_lowercase() == word.low);
+    let mut begins = known.places.iter().filter(first);
+    let place = begins.next().filter(|_| begins.next().is_none())?;
+    let own = !lexicon().lists(&word.low) && place.contains(' ');
+    (led && !whole && own).then(|| place.clone())
+}
+
+/// The word of the table or the rig that a word is a slip of, which stands in no table itself.
+fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
+    let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
+    let listed = || lexicon().lists(&word.low) || lexicon().meant_of(&word.low).is_some();
+    let told = || listed() || known.names(word.low.as_str());
+    if !plain || told() || is_grammar(&word.low, known) {
+        return None;
+    }
+    let names = || known.offered.iter().map(|o| o.word.as_str());
+    let spelled = || names().chain(lexicon().spellings()).filter(|name| !name.contains(' '));
+    // `shwr` leaves its vowels out.
+    let bare = |name: &str| name.chars().filter(|c| !"aeiou".contains(*c)).collect::<String>();
+    if word.low.len() > 2 && !word.low.contains(['a', 'e', 'i', 'o', 'u', 'y']) {
+        return spelled().find(|name| bare(name) == word.low).map(str::to_string);
+    }
+    let letters = word.low.chars().count();
+    // `gery` has the letters of grey.
+    let sorted = |name: &str| {
+        let mut all: Vec<char> = name.chars().collect();
+        all.sort_unstable();
+        all
+    };
+    if letters < SHORTEST_SLIP {
+        let turned = |name: &&str| letters > 3 && sorted(name) == sorted(&word.low);
+        // `watr` leaves one letter out.
+        let short = |name: &&str| {
+            letters > 3
+                && name.chars().count() == letters + 1
+                && name.chars().next() == word.low.chars().next()
+                && strsim::osa_distance(name, &word.low) == 1
+        };
+        return names().find(turned).or_else(|| spelled().find(short)).map(str::to_string);
+    }
+    let begins = |name: &&str| name.chars().next() == word.low.chars().next();
+    let near = |all: Vec<&str>| Vocabulary::nearest(&word.low, all.into_iter()).into_iter().next();
+    let more = || {
+        near(spelled().filter(begins).collect())
+            .filter(|name| letters > SHORTEST_SLIP || bare(name) == bare(&word.low))
+    };
+    near(names().filter(begins).collect()).or_else(more)
+}
+
+/// The clause with `put` in place of these characters of it.
+pub(in crate::logline) fn replaced(
+    clause: &str,
+    (start, end): (usize, usize),
+    put: &str,
+) -> String {
+    let before: String = clause.chars().take(start).collect();
+    let after: String = clause.chars().skip(end).collect();
+    format!("{before}{put}{after}")
+}
+
+/// `2 more days` are two days.
+pub(in crate::logline) fn without_more<'a>(
+    words: Vec<Word<'a>>,
+    known: &Vocabulary,
+) -> Vec<Word<'a>> {
+    let counts = |at: usize| words[at].is_numeric() || lexicon().count(&words[at].low).is_some();
+    // `3 more nights here` are no level.
+    let named = |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).is_some();
+    let more = |at: usize| {
+        at > 0 && at + 1 < words.len() && words[at].is("more") && counts(at - 1) && !named(at + 1)
+    };
+    let kept = (0..words.len()).filter(|at| !more(*at));
+    kept.map(|at| words[at].clone()).collect()
+}

@@ -41,10 +41,18 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
         let next = all.get(index + 1).filter(|next| is_done(next) && next.at < now);
         is_done(all[index]) && next.is_some_and(|next| vocabulary.zone.date(next.at) != today)
     };
+    // The way to a camp is driven when they come there.
+    let on_the_way = |index: usize| {
+        let beside = [index.wrapping_sub(1), index + 1].into_iter().filter_map(|at| all.get(at));
+        let camp = |said: &&Understood| matches!(said.event, Event::Camp(_)) && said.at != now;
+        matches!(all[index].event, Event::Drive(_)) && beside.copied().any(|said| camp(&said))
+    };
     let words = all.iter().enumerate().filter_map(|(index, said)| {
         let thing = in_words(&all, index, vocabulary)?;
         Some(match said.at == now {
-            true if says_now || before_another_day(index) => timed(said, "now", thing),
+            true if says_now || before_another_day(index) || on_the_way(index) => {
+                timed(said, "now", thing)
+            }
             true => thing,
             false => timed(said, &stamp(said.at, vocabulary, now), thing),
         })

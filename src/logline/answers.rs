@@ -20,6 +20,18 @@ pub fn same(word: &str) -> &'static [&'static str] {
     rows.find(|row| row.contains(&word.as_str())).map_or(&[], Vec::as_slice)
 }
 
+/// What a word of the table stands for: `hookup` for `shore`, `toilet` for `liquids` and `solids`; none
+/// where it is the thing itself, or unknown.
+pub fn meanings(word: &str) -> Vec<&'static str> {
+    match lexicon().sense(&word.trim().to_lowercase()) {
+        Some(Sense::Say(meaning, _)) => vec![meaning],
+        Some(Sense::Ask(ways)) => {
+            ways.split(" | ").map(|way| way.trim_matches(['{', '}'])).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
 /// A number in words: "two", "a couple".
 pub fn number(text: &str) -> Option<f64> {
     match lexicon().sense(&text.trim().to_lowercase()) {
@@ -39,6 +51,9 @@ mod tests {
             assert_eq!(number(word), wanted, "{word}");
         }
         assert!(same("Propane").contains(&"gas") && same("harp").is_empty());
+        assert_eq!(meanings("Hookup"), ["shore"]);
+        assert_eq!(meanings("cassette"), ["liquids", "solids"]);
+        assert!(meanings("harp").is_empty());
         assert!(is_of("yes", "Yes ") && is_of("none", "none") && !is_of("none", "nine"));
     }
 }

@@ -131,14 +131,20 @@ fn is_service(word: &str) -> bool {
 
 /// Services, by any name of what they see to: `propane` is what sees to a stock of gas.
 fn services(block: &mut Block) -> Vec<String> {
-    block.each("services", |value| {
+    let all = block.each("services", |value| {
         let word = value.string()?;
         let same = answers::same(&word);
         if let Some(service) = same.iter().find(|known| is_service(known)) {
-            return Some(service.to_string());
+            return Some(vec![service.to_string()]);
         }
         if is_service(&word) || !same.is_empty() {
-            return Some(word);
+            return Some(vec![word]);
+        }
+        // `hookup`, and `toilet`, which is two of them.
+        let meant = answers::meanings(&word).into_iter().filter(|meant| is_service(meant));
+        let meant: Vec<String> = meant.map(String::from).collect();
+        if !meant.is_empty() {
+            return Some(meant);
         }
         let expected = match nearest(&word, SERVICES.iter().copied()) {
             Some(near) => format!("a known service such as \"{near}\""),
@@ -150,7 +156,8 @@ fn services(block: &mut Block) -> Vec<String> {
         };
         value.wrong(word, expected);
         None
-    })
+    });
+    all.concat()
 }
 
 fn prices(block: &mut Block) -> Vec<(String, f64)> {
@@ -186,12 +193,12 @@ mod tests {
         let text = "(format: 1, places: [
             (name: \"Fen lock\", latitude: 52.5, longitude: 0.4),
             (name: \"Tithe barn\", latitude: 52.1, longitude: -0.3,
-             services: [\"water\", \"grey\"], cost: 4.5, note: \"tap behind the barn\"),
+             services: [\"water\", \"grey\", \"hookup\", \"Toilet\"], cost: 4.5, note: \"tap behind the barn\"),
         ])";
         let places = read(text);
         assert_eq!((places[0].name.as_str(), places[0].latitude), ("Fen lock", 52.5));
         assert_eq!((places[0].services.len(), places[0].cost), (0, None));
-        assert_eq!(places[1].services, ["water", "grey"]);
+        assert_eq!(places[1].services, ["water", "grey", "shore", "liquids", "solids"]);
         assert_eq!(places[0].closed, []);
         assert_eq!((places[1].cost, places[1].note.as_str()), (Some(4.5), "tap behind the barn"));
     }

@@ -68,8 +68,16 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
 
 /// How to make a place known.
 fn no_places(state: &State, text: &mut Text) {
+    let loaded = state.book.as_ref().map(|book| &book.loaded);
+    let wrong = loaded.into_iter().flat_map(|loaded| &loaded.findings);
+    let wrong: Vec<&String> = wrong.filter(|told| told.contains("places.ron")).collect();
+    if !wrong.is_empty() {
+        text.put("", "No place is known: places.ron cannot be read.", state.look.strong());
+        text.say(wrong);
+        return text.say(["Mend that, then r."]);
+    }
     text.put("", "No place with services is known yet.", state.look.strong());
-    let folder = state.book.as_ref().and_then(|b| b.loaded.places.first());
+    let folder = loaded.and_then(|loaded| loaded.places.first());
     let folder = folder.map_or(String::new(), |(_, path)| format!(", in {path}"));
     text.say([format!("Write where you can stop into places.ron{folder}:")]);
     text.under(words::EXAMPLE.lines());

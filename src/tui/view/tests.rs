@@ -371,6 +371,24 @@ fn the_screen_of_stops_says_which_saved_one_nothing_needs() {
     assert!(screen.contains("Saved stop: Sat 5 Sep"), "{screen}");
 }
 
+/// Where the places cannot be read, that is said, and not that there are none.
+#[test]
+fn the_screen_of_stops_says_what_is_wrong_with_the_places() {
+    let mut state = shown(Theme::default(), "p");
+    let mut book = (**state.book.as_ref().unwrap()).clone();
+    book.loaded.rig.places.clear();
+    state.book = Some(Arc::new(book.clone()));
+    assert!(text(&state, 80, 40).contains("No place with services is known yet."));
+    book.loaded.findings.push("places.ron, line 3: services: found \"wotter\"".into());
+    state.book = Some(Arc::new(book));
+    let screen = text(&state, 80, 40);
+    assert!(
+        screen.contains("places.ron cannot be read") && screen.contains("\"wotter\""),
+        "{screen}"
+    );
+    assert!(!screen.contains("known yet"), "{screen}");
+}
+
 /// By hand: a saved stop on Thursday at 20:20 sees to grey, which is full so many hours from then.
 #[test]
 fn a_saved_stop_that_nothing_needs_is_said_to_be_so() {

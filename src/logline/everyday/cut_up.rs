@@ -166,10 +166,11 @@ fn begins_another(all: &[&str], at: usize) -> bool {
     whilst || until && at > 0 && rest.len() > 1 && !rest.iter().take(LONGEST_SPAN).any(when)
 }
 
-/// `10-16.30` as two hours, `2.15pm` as clocks show it.
+/// `10-16.30`, `2-5pm` as two hours, `2.15pm` as clocks show it.
 fn range(word: &str) -> Vec<String> {
     let half = ["am", "pm"].iter().any(|half| word.to_lowercase().ends_with(half));
-    if half && word.starts_with(|c: char| c.is_ascii_digit()) {
+    let one = !word.contains(['-', '–']);
+    if half && one && word.starts_with(|c: char| c.is_ascii_digit()) {
         return vec![word.replacen('.', ":", 1)];
     }
     let hour = |text: &str| {
@@ -182,7 +183,7 @@ fn range(word: &str) -> Vec<String> {
         Some((tens, ones)) if letters(&tens.to_lowercase()) && letters(ones) => {
             vec![tens.to_string(), ones.to_string()]
         }
-        Some((from, to)) if hour(from) && hour(to) => {
+        Some((from, to)) if hour(from) && hour(&to[..to.len() - if half { 2 } else { 0 }]) => {
             vec!["from".into(), from.replace('.', ":"), "to".into(), to.replace('.', ":")]
         }
         _ => vec![word.to_string()],

@@ -128,9 +128,13 @@ fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
         |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit() || b == b':');
     let mut all: Vec<Word> = Vec::with_capacity(words.len() + 3);
     for w in words {
-        match w.low.split_once(['-', '–']) {
+        // `2-5pm`.
+        let half = ["am", "pm"].into_iter().find(|half| w.low.ends_with(half));
+        let hours = w.low.strip_suffix(half.unwrap_or_default()).unwrap_or_default();
+        match hours.split_once(['-', '–']) {
             Some((from, to)) if w.kind == Kind::Plain && clock(from) && clock(to) => {
                 all.extend([word("from", w), word(from, w), word("to", w), word(to, w)]);
+                all.extend(half.map(|half| word(half, w)));
             }
             _ => all.push(w.clone()),
         }

@@ -13,6 +13,12 @@ pub fn begins(row: &str, text: &str) -> bool {
     lexicon().all(row).any(|phrase| phrase.starts_with(text))
 }
 
+/// Whether `text` begins a word or a phrase that the log line knows.
+pub fn begins_any(text: &str) -> bool {
+    let text = text.to_lowercase();
+    lexicon().phrases().any(|phrase| phrase.starts_with(&text))
+}
+
 /// All words for the same thing of a van as `word`; none where the table has no such thing.
 pub fn same(word: &str) -> &'static [&'static str] {
     let word = word.trim().to_lowercase();
@@ -51,6 +57,9 @@ mod tests {
             assert_eq!(number(word), wanted, "{word}");
         }
         assert!(same("Propane").contains(&"gas") && same("harp").is_empty());
+        assert!(
+            begins_any("plug") && begins_any("Dump") && begins_any("we") && !begins_any("vdsx")
+        );
         assert_eq!(meanings("Hookup"), ["shore"]);
         assert_eq!(meanings("cassette"), ["liquids", "solids"]);
         assert!(meanings("harp").is_empty());

@@ -233,6 +233,11 @@ impl Lexicon {
         self.meant.iter().find(|(word, _)| *word == verb).map(|(_, stock)| *stock)
     }
 
+    /// All that is said for something.
+    pub(in crate::logline) fn phrases(&self) -> impl Iterator<Item = &'static str> {
+        self.phrases.keys().chain(self.same.iter().flatten()).copied()
+    }
+
     /// Whether this one word is in the table.
     pub fn knows(&self, word: &str) -> bool {
         self.phrases.contains_key(word)

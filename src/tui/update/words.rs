@@ -3,12 +3,13 @@
 //! before the first of them, and the line opens with them in it.
 
 use super::{asking, line};
-use crate::logline;
+use crate::logline::{self, answers};
 use crate::tui::begun::Begun;
 use crate::tui::{Context, Effect, Key, Purpose, State};
+use std::collections::VecDeque;
 
-/// So many letters that begin a known word are that word, and one fewer with a space behind them:
-/// nobody goes through screens in that order.
+/// So many letters that begin what the log line knows, a space among them, are words: nobody goes
+/// through screens in that order.
 const LETTERS: usize = 4;
 /// So many letters are kept in mind.
 const MOST: usize = 12;
@@ -69,8 +70,11 @@ fn put_back(state: &mut State, before: Begun) {
 pub(super) fn typed(state: &mut State, key: Key) -> bool {
     let mut begun = std::mem::take(&mut state.begun);
     let Key::Char(c) = key else { return false };
+    if state.line.open {
+        return opened_within(state, begun, c);
+    }
     let asks = state.context() == Context::Round && state.round.before.is_none();
-    let unready = state.line.open || state.first_run.is_some() || state.book.is_none();
+    let unready = state.first_run.is_some() || state.book.is_none();
     if unready || !(c.is_alphanumeric() || c == ' ') || asks && begun.is_empty() {
         return false;
     }
@@ -89,6 +93,31 @@ pub(super) fn typed(state: &mut State, key: Key) -> bool {
         }
     }
     begins.is_some()
+}
+
+/// The key that opens the line is a letter of many words: `filled`, `plugged`. What was typed since is
+/// told by what it makes with the letters before.
+fn opened_within(state: &mut State, mut begun: VecDeque<Begun>, c: char) -> bool {
+    let opener = begun.len().checked_sub(1);
+    let typed = state.line.input.value().to_string() + &c.to_string();
+    if opener.is_none() || !c.is_alphabetic() || state.line.purpose != Purpose::Log {
+        return false;
+    }
+    let letters: Vec<char> = begun.iter().map(|begun| begun.letter).chain(typed.chars()).collect();
+    let word = |at: usize| letters[at..].iter().collect::<String>();
+    let is_one = |at: &usize| {
+        letters.len() - at >= LETTERS && !begun[*at].asks && answers::begins_any(&word(*at))
+    };
+    let begins = opener.and_then(|opener| (0..opener).find(is_one));
+    match begins.filter(|_| !answers::begins_any(&typed)) {
+        Some(at) => {
+            let before = begun.drain(at..).next();
+            before.into_iter().for_each(|before| put_back(state, before));
+            line::open_with(state, Purpose::Log, &word(at));
+        }
+        None => state.begun = begun,
+    }
+    begins.is_some() && state.begun.is_empty()
 }
 
 /// Whether no keys are pressed in this order, but words begun: some letters of one that is known, or
@@ -111,11 +140,15 @@ fn is_a_line(state: &State, typed: &[char]) -> bool {
     }
     let word: String = behind.iter().take_while(|c| c.is_alphabetic()).collect();
     let letters = word.chars().count();
-    let seen = letters + usize::from(behind.get(letters) == Some(&' '));
-    if behind.len() > seen || seen < LETTERS {
+    let ends = behind.get(letters);
+    if behind.len() < LETTERS || letters < 2 || ends.is_some_and(|c| *c != ' ') {
         return false;
     }
-    // A word that is whole has no way on, but was one for all but its last letter.
+    if answers::begins_any(&if ends.is_some() { word.clone() + " " } else { word.clone() }) {
+        return true;
+    }
+    // What the van calls its things; one that is whole has no way on, but was one for all but its
+    // last letter.
     let known = state.book.as_ref().map(|book| &book.vocabulary);
     known.is_some_and(|known| {
         let ways = |letters| logline::complete(&word, letters, known);

@@ -22,6 +22,12 @@ fn a_line_begun_anywhere_starts_nothing_and_is_kept() {
         ("e40", "Journal grey row3 line:40|2"),
         ("dishes", "Horizon grey row0 line:dishes|6"),
         ("2 sh", "Horizon grey row0 line:2 sh|4"),
+        ("plugged", "Horizon grey row0 line:plugged|7"),
+        ("filled fresh", "Horizon grey row0 line:filled fresh|12"),
+        ("lfresh", "Horizon grey row0 line:fresh|5"),
+        ("slfresh", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:fresh|5"),
+        ("dumped", "Horizon grey row0 line:dumped|6"),
+        ("we had", "Horizon grey row0 line:we had|6"),
         // Keys are keys.
         ("sho", "Stock grey row0"),
         ("s14<Esc>", "Horizon grey row0"),

@@ -90,10 +90,11 @@ impl<'a> TripModel<'a> {
     /// What to say of these stocks beside a schedule that does from its first stops on, in such a
     /// share of the lives.
     fn is_overdue(&self, stocks: Vec<usize>, visits: &[usize], probability: f64) -> Overdue {
+        // What is planned already sees to it, too.
+        let done = self.problem.done(self.problem.made(visits));
         let out = |life: usize, stock: &usize| {
-            let made = visits.iter().map(|visit| &self.problem.visits[*visit]);
-            let slots = made.filter(|visit| visit.serves.has(*stock)).map(|visit| visit.slot);
-            let seen_to = slots.min().map_or(f64::INFINITY, |slot| self.hours[slot]);
+            let seen_to = done.iter().position(|done| done.stocks.has(*stock));
+            let seen_to = seen_to.map_or(f64::INFINITY, |slot| self.hours[slot]);
             self.passages[0][*stock][life] < seen_to
         };
         let lives = 0..self.problem.lives;

@@ -47,12 +47,17 @@ fn overdue(overdue: &Overdue, trip: &Trip) -> String {
     let what = if runs_out { "run out" } else { "be at its limit" };
     let names = either(stocks.map(|stock| &stock.name));
     let before = share::percent(overdue.chance);
-    let carry = if stops == 1 { "one stop carries" } else { &*format!("{stops} stops carry") };
     let days = counted(trip.days.into(), "day");
+    let more = if trip.planned.is_empty() { "" } else { "more " };
+    let carry = match stops {
+        0 => format!("no further stop is needed for {days}"),
+        1 => format!("one {more}stop carries you through {days}"),
+        n => format!("{n} {more}stops carry you through {days}"),
+    };
     let chance = chance(overdue.probability, trip.confidence);
     format!(
         "Go as soon as you can: {names} may {what} before you are there ({before} chance). From \
-         there on {carry} you through {days}: {chance}"
+         there on {carry}: {chance}"
     )
 }
 

@@ -111,7 +111,8 @@ pub enum Event {
         /// What it ended at, if known.
         after: Option<After>,
     },
-    /// A stock that fills up was emptied.
+    /// A stock was emptied: one that fills up as a rule; of one that runs down, what is gone without
+    /// having been used, spilled or given away.
     Empty {
         /// The stock.
         stock: String,
@@ -119,6 +120,14 @@ pub enum Event {
         amount: Option<Quantity>,
         /// What is left, if not nothing.
         after: Option<Quantity>,
+    },
+    /// So much of a stock that runs down was used, all uses together, on the day of the entry up to its
+    /// time, or since the entry before it of the same day that says so.
+    Spent {
+        /// The stock.
+        stock: String,
+        /// How much.
+        amount: Quantity,
     },
     /// The van was driven, in hours or in a distance.
     Drive(Quantity),
@@ -142,8 +151,10 @@ pub enum Event {
 }
 
 /// Kinds of events, as files and people name them.
-pub const KINDS: [&str; 11] =
-    ["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note", "outlook"];
+pub const KINDS: [&str; 12] = [
+    "use", "level", "fill", "empty", "spent", "drive", "charge", "camp", "crew", "day", "note",
+    "outlook",
+];
 
 impl ChargeSource {
     /// The word that files and people write for it.
@@ -175,6 +186,7 @@ impl Event {
     pub fn amount(&self) -> Option<&Quantity> {
         match self {
             Event::Use { count: said, .. }
+            | Event::Spent { amount: said, .. }
             | Event::Level { reading: said, .. }
             | Event::Drive(said)
             | Event::Charge { amount: said, .. } => Some(said),
@@ -190,13 +202,14 @@ impl Event {
             Event::Level { .. } => 1,
             Event::Fill { .. } => 2,
             Event::Empty { .. } => 3,
-            Event::Drive(_) => 4,
-            Event::Charge { .. } => 5,
-            Event::Camp(_) => 6,
-            Event::Crew(_) => 7,
-            Event::DayClosed => 8,
-            Event::Note(_) => 9,
-            Event::Outlook(_) => 10,
+            Event::Spent { .. } => 4,
+            Event::Drive(_) => 5,
+            Event::Charge { .. } => 6,
+            Event::Camp(_) => 7,
+            Event::Crew(_) => 8,
+            Event::DayClosed => 9,
+            Event::Note(_) => 10,
+            Event::Outlook(_) => 11,
         }]
     }
 }

@@ -38,6 +38,7 @@ pub struct Refused {
 pub fn refused(event: &Event) -> Option<Refused> {
     match event {
         Event::Use { count, .. } => not_below_zero(count),
+        Event::Spent { amount, .. } => of_stock(amount, Part::Amount),
         Event::Level { reading, .. } => of_stock(reading, Part::Amount),
         Event::Fill { amount, after: Some(After::Level(left)), .. }
         | Event::Empty { amount, after: Some(left), .. } => moved(amount, Some(left)),

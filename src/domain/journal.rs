@@ -313,6 +313,7 @@ fn minutes_apart(event: &Event) -> Option<i64> {
             Some(SERVICE_APART)
         }
         Event::Level { .. }
+        | Event::Spent { .. }
         | Event::Camp(_)
         | Event::Crew(_)
         | Event::DayClosed

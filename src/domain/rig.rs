@@ -400,6 +400,11 @@ impl Parts {
         self.activities.iter().enumerate().find(|(_, activity)| activity.name == name)
     }
 
+    /// Whether the stock of that name stores electricity.
+    pub fn is_store(&self, stock: &str) -> bool {
+        self.electrics.as_ref().is_some_and(|electrics| electrics.store == stock)
+    }
+
     /// Names of the stocks that warm the van, each once, in the order of use.
     pub fn heat_fuels(&self) -> Vec<&str> {
         self.heating.as_ref().map_or(Vec::new(), Heating::fuels)

@@ -67,6 +67,9 @@ fn happened(event: &Event) -> Map<String, Value> {
             "amount": amount.as_ref().map(quantity),
             "after": after.as_ref().map(quantity),
         }),
+        Event::Spent { stock, amount } => {
+            json!({ "kind": "spent", "stock": stock, "amount": quantity(amount) })
+        }
         Event::Drive(amount) => json!({ "kind": "drive", "amount": quantity(amount) }),
         Event::Charge { source, amount } => json!({
             "kind": "charge", "source": source.word(), "amount": quantity(amount),

@@ -33,7 +33,7 @@ impl LastReadings {
         let place = row.fault("amount", "");
         let seen = LastReading { line: place.line, said: reading.clone(), share };
         let before = self.0.insert((entry.at.to_utc(), name.clone()), seen)?;
-        let electric = parts.electrics.as_ref().is_some_and(|e| e.store == *name);
+        let electric = parts.is_store(name);
         // As `belief` has it: the battery's draws follow a reading that they cannot explain.
         let counts = match electric {
             true => "; this later one counts, unless they are so near that both do",

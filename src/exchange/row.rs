@@ -96,8 +96,9 @@ impl CellReader<'_, '_> {
         match self.row.cell("kind") {
             "use" => self.used_activity(),
             "level" => self.level(),
-            "fill" => self.service(Direction::Down),
-            "empty" => self.service(Direction::Up),
+            "fill" => self.service(Some(Direction::Down)),
+            "empty" => self.service(None),
+            "spent" => self.spent(),
             "drive" => self.drive(),
             "charge" => self.charge(),
             "camp" => self.camp(),
@@ -251,20 +252,39 @@ impl CellReader<'_, '_> {
     }
 
     /// A fill, or an emptying.
-    fn service(&mut self, runs: Direction) -> RowResult<Event> {
-        let of = self.stock(Some(runs))?;
+    fn service(&mut self, fills: Option<Direction>) -> RowResult<Event> {
+        let of = if fills.is_some() { self.stock(fills)? } else { self.taken_from()? };
         let (stock, amount) = (of.0.name.clone(), self.moved(&of)?);
         let left = match self.cell("after") {
             "" => None,
-            "full" if runs == Direction::Down => {
+            "full" if fills.is_some() => {
                 return Ok(Event::Fill { stock, amount, after: Some(After::Full) });
             }
             _ => Some(self.left(&of)?),
         };
-        Ok(match runs {
-            Direction::Down => Event::Fill { stock, amount, after: left.map(After::Level) },
-            Direction::Up => Event::Empty { stock, amount, after: left },
+        Ok(match fills {
+            Some(_) => Event::Fill { stock, amount, after: left.map(After::Level) },
+            None => Event::Empty { stock, amount, after: left },
         })
+    }
+
+    /// A stock that something can be taken out of by hand.
+    fn taken_from(&mut self) -> RowResult<(Stock, Parts)> {
+        let of = self.stock(None)?;
+        match of.1.is_store(&of.0.name) {
+            true => Err(self.row.fault("what", "a stock of things (a battery tells by its level)")),
+            false => Ok(of),
+        }
+    }
+
+    fn spent(&mut self) -> RowResult<Event> {
+        let of = self.taken_from()?;
+        if of.0.runs == Direction::Up {
+            return Err(self.row.fault("what", "a stock that runs down"));
+        }
+        let said = Quantity::new(self.amount()?, self.unit()?);
+        let amount = self.of_stock(said, "amount", &of)?;
+        Ok(Event::Spent { stock: of.0.name, amount })
     }
 
     fn drive(&mut self) -> RowResult<Event> {

@@ -90,7 +90,7 @@ pub(super) fn cells(at: Moment, recorded: Moment, note: Option<&str>, event: &Ev
 /// What an event is about, in one cell.
 fn what(event: &Event) -> String {
     match event {
-        Event::Use { activity, .. } => activity.clone(),
+        Event::Use { activity: what, .. } | Event::Spent { stock: what, .. } => what.clone(),
         Event::Drive(driven) => match driven.unit.factor_to(&Unit::Hour, None) {
             Some(_) => "hours".to_string(),
             None => "distance".to_string(),

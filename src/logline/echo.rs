@@ -14,7 +14,7 @@ use crate::domain::entry::{After, ChargeSource, Event, Spot};
 use crate::domain::flow::Per;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::stock::Gauge;
+use crate::domain::stock::{Direction, Gauge};
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 
@@ -126,7 +126,11 @@ pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabula
             false => Amount::from_f64((level.mean - out).round()).ok()?,
         };
         let left = Quantity::new(left, stock.unit.clone());
-        Some(format!("{name}: {amount} out, about {left} left (if none is: `emptied {name}`)"))
+        let emptied = match stock.runs {
+            Direction::Down => format!("lost all {name}"),
+            Direction::Up => format!("emptied {name}"),
+        };
+        Some(format!("{name}: {amount} out, about {left} left (if none is: `{emptied}`)"))
     });
     let note = |said: &Understood| matches!(said.event, Event::Note(_));
     let plainly = line.trim_start().to_lowercase().starts_with("note");
@@ -209,11 +213,20 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
             words
         }
         Event::Empty { stock, amount, after } => {
-            let mut words = format!("emptied {stock}");
+            let lost = vocabulary.parts_at(said.at).stock(stock);
+            let lost = lost.is_some_and(|(_, stock)| stock.runs == Direction::Down);
+            let mut words = match lost {
+                true if amount.is_none() && after.is_none() => format!("lost all {stock}"),
+                true => format!("lost {stock}"),
+                false => format!("emptied {stock}"),
+            };
             let amount = amount.as_ref().map(|amount| in_own_unit(amount, stock, said, vocabulary));
             amount.iter().for_each(|amount| words += &format!(" {amount}"));
             after.iter().for_each(|to| words += &format!(" to {}", level(to)));
             words
+        }
+        Event::Spent { stock, amount } => {
+            format!("used {stock} {} in all", in_own_unit(amount, stock, said, vocabulary))
         }
         Event::Drive(amount) => format!("drove {}", lasting(amount)),
         Event::Charge { source: ChargeSource::Shore, amount } => {

@@ -5,6 +5,7 @@ pub(super) mod beside;
 pub(super) mod clause;
 pub(super) mod doubt;
 pub(super) mod driven;
+pub(super) mod gone;
 pub(super) mod kept;
 pub(super) mod level;
 pub(super) mod listing;

@@ -282,7 +282,7 @@ fn named(object: &[&str], known: &Vocabulary, now: Moment) -> Option<(String, Op
 
 fn own_name(event: &Event) -> Option<&str> {
     match event {
-        Event::Use { activity, .. } => Some(activity),
+        Event::Use { activity: own, .. } | Event::Spent { stock: own, .. } => Some(own),
         other => other.stock(),
     }
 }
@@ -392,6 +392,7 @@ fn with_amount(was: &Understood, new: &Said) -> Option<Understood> {
     match &mut said.event {
         Event::Use { count: old, .. }
         | Event::Level { reading: old, .. }
+        | Event::Spent { amount: old, .. }
         | Event::Drive(old)
         | Event::Charge { amount: old, .. } => *old = put,
         Event::Fill { amount, .. } | Event::Empty { amount, .. } => *amount = Some(put),
@@ -424,7 +425,10 @@ fn name(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
         let mut said = was.clone();
         match &mut said.event {
             Event::Use { activity, .. } => *activity = new.activity.clone()?,
-            Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } => {
+            Event::Level { stock, .. }
+            | Event::Fill { stock, .. }
+            | Event::Empty { stock, .. }
+            | Event::Spent { stock, .. } => {
                 *stock = new.stock.clone()?
             }
             _ => return None,

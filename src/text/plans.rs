@@ -28,6 +28,7 @@ pub fn thing(event: &Event, show: UnitSystem) -> String {
         }
         Event::Empty { stock, amount: None, .. } => format!("empty {stock}"),
         Event::Empty { stock, amount: Some(of), .. } => format!("{} of {stock} out", amount(of)),
+        Event::Spent { stock, amount: of } => format!("{} of {stock} used", amount(of)),
         Event::Use { activity, count } => format!("{activity}, {}", amount(count)),
         Event::Level { stock, reading, .. } => format!("{stock} at {}", amount(reading)),
         Event::Camp(Spot::Named(name)) => format!("camp {name}"),

@@ -2,13 +2,13 @@
 //! remark, a slip of a known word, or asked back.
 
 use super::bag::{Bag, TAILS};
+use super::gone;
 use super::kept::is_there;
 use super::meaning;
 use super::scene::{SaidThing, Scene};
 use super::talk::denied;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, lexicon};
-use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::{EXAMPLE, Misread, example};
 use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::vocabulary::Vocabulary;
@@ -24,6 +24,9 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
         said.iter_mut().for_each(|said| said.remark = said.remark.take().or(Some(there.clone())));
         return Ok(said);
     }
+    if let Some(gone) = gone::said(items) {
+        return read(&gone, scene);
+    }
     let bag = Bag::of(items);
     if let Some(hedge) = items.iter().position(|item| matches!(item.is, Is::Hedge(_))) {
         let message = "not clear if this was done: write only what was done";
@@ -37,9 +40,6 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
         let message = match () {
             () if denied(items).is_some() => {
                 "what was not done takes nothing: a note, or `day closed` once the day is told"
-            }
-            () if is_spent(items, hedge) => {
-                "how much is gone is told by what is left, like `60%`, or by what it was used for"
             }
             () => message,
         };
@@ -87,13 +87,6 @@ fn elsewhere(items: &[Item]) -> Option<usize> {
     let served = items.iter().any(|item| item.is_verb("filled added emptied swapped"));
     let there = |at: &usize| items[*at].is_place() && is_there(items, *at);
     (1..items.len()).find(there).filter(|_| served)
-}
-
-/// `used 10 L of water`: how much of a stock went, and not for what.
-fn is_spent(items: &[Item], hedge: usize) -> bool {
-    let spent = items[hedge].words.iter().any(|w| is_of("spent", w.text));
-    let stock = items.iter().any(|item| item.stock().is_some());
-    spent && stock && items.iter().any(Item::is_number)
 }
 
 /// A phrase that is not clear, with the words that would do; `{name}` in it is the rig's own word.

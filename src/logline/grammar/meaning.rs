@@ -2,6 +2,7 @@
 //! meaning names the small words that it accounts for.
 
 use super::bag::{Amt, Bag, Role};
+use super::gone;
 use super::level;
 use super::people;
 use super::scene::{Meant, SaidThing, Scene, stock_on};
@@ -42,6 +43,8 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
         Some("added" | "+") => one(service::added(bag, scene)?, OF_SERVICES),
         Some("out-of") if bag.amounts.is_empty() => one(service::run_out(bag, scene)?, OF_LEVELS),
         Some("emptied" | "out-of") => one(service::emptied(bag, scene)?, OF_SERVICES),
+        Some("lost") => one(gone::lost(bag, scene)?, OF_SERVICES),
+        Some("used") => one(gone::used(bag, scene)?, OF_SERVICES),
         Some("swapped") => one(service::swapped(bag, scene)?, OF_SERVICES),
         Some("drove" | "drove-to" | "shore" | "on-shore" | "generator" | "charged" | "camp") => {
             travel::said(bag, scene)

@@ -21,6 +21,8 @@ pub(in crate::logline) struct Scene<'s> {
     pub clock: &'s Clock,
     pub at: Moment,
     pub date: NaiveDate,
+    /// Whether it is told of a day, and of no hour of it.
+    pub all_day: bool,
     pub parts: &'s Parts,
 }
 
@@ -28,7 +30,7 @@ impl<'s> Scene<'s> {
     /// Around a thing that is said of now.
     pub(in crate::logline) fn now(known: &'s Vocabulary, clock: &'s Clock) -> Scene<'s> {
         let (at, date) = (clock.now, clock.civil.date());
-        Scene { known, clock, at, date, parts: known.parts_on(date) }
+        Scene { known, clock, at, date, all_day: false, parts: known.parts_on(date) }
     }
 }
 

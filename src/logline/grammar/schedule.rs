@@ -156,7 +156,7 @@ impl Read<'_> {
             return Err(misread);
         }
         let (known, clock) = (self.known, self.clock);
-        let scene = Scene { known, clock, at, date, parts };
+        let scene = Scene { known, clock, at, date, all_day: when.is_a_day(), parts };
         if let Some(misread) = ends.and_then(|end| self.as_days(thing, (at, end))) {
             return Err(misread);
         }

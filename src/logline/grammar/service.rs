@@ -95,12 +95,19 @@ pub(in crate::logline) fn emptied(bag: &Bag, scene: &Scene) -> Result<SaidThing,
     let stock = served.stock;
     let name = &stock.name;
     if stock.runs == Direction::Down {
-        let none = format!("{name} 0%");
-        let message = format!("runs down by itself: write `{none}` if it is all gone");
+        let (none, lost) = (format!("{name} 0%"), format!("lost all {name}"));
+        let message =
+            format!("runs down by itself: write `{none}` if it is used up, or `{lost}` if let out");
         let misread = Misread::over(served.named, message);
-        let all = |w: &Word| w.is_said("emptied") || w.is_said("drained");
-        let all = bag.amounts.is_empty() && bag.verbs.iter().all(|verb| verb.words.iter().any(all));
-        return Err(misread.write_all(all.then_some(none)));
+        let is = |word: &str| bag.verbs.iter().all(|v| v.words.iter().any(|w| w.is_said(word)));
+        return Err(match (bag.amounts.is_empty(), &served.amount) {
+            (true, _) if is("drained") => misread.write_all([lost, none]),
+            (true, _) if is("emptied") => misread.write_all([none, lost]),
+            (false, Some((Said::Quantity(out), _))) if served.after.is_none() => {
+                misread.write_piece(format!("lost {name} {out}"))
+            }
+            _ => misread,
+        });
     }
     let after = match served.after {
         Some((Said::Share { percent, .. }, words)) if percent.milli() == 100_000 => {
@@ -134,7 +141,7 @@ pub(in crate::logline) fn emptied(bag: &Bag, scene: &Scene) -> Result<SaidThing,
 
 /// An amount that came out, with the words of a share. A share is of what was there, which has to
 /// be known to say how much that is.
-fn taken_out(
+pub(super) fn taken_out(
     stock: &Stock,
     said: Said,
     words: &[Word],
@@ -194,19 +201,19 @@ pub(in crate::logline) fn swapped(bag: &Bag, scene: &Scene) -> Result<SaidThing,
 }
 
 /// An amount with its words.
-type Told<'a> = (Said, Vec<Word<'a>>);
+pub(super) type Told<'a> = (Said, Vec<Word<'a>>);
 
-struct Served<'p, 's> {
-    stock: &'s Stock,
-    named: &'p [Word<'p>],
-    amount: Option<Told<'p>>,
-    after: Option<Told<'p>>,
+pub(super) struct Served<'p, 's> {
+    pub stock: &'s Stock,
+    pub named: &'p [Word<'p>],
+    pub amount: Option<Told<'p>>,
+    pub after: Option<Told<'p>>,
     /// The words of an amount that was only about right.
-    about: Option<String>,
+    pub about: Option<String>,
 }
 
 /// The stock, how much, and the level at the end.
-fn served<'p, 's>(
+pub(super) fn served<'p, 's>(
     bag: &Bag<'_, 'p>,
     verb: &str,
     scene: &Scene<'s>,

@@ -2,6 +2,7 @@
 //! where each part makes sense by itself; where two ways of cutting do, it is asked back.
 
 use super::clause;
+use super::gone;
 use super::kept::{is_there, moves};
 use super::people;
 use super::scene::Scene;
@@ -82,7 +83,8 @@ pub(in crate::logline) fn things<'p>(
     scene: &Scene,
 ) -> Result<Vec<Thing<'p>>, Misread> {
     let joint = piece.joint;
-    if items.iter().any(|item| matches!(item.is, Is::Hedge(_) | Is::Ask(_))) {
+    let unclear = |item: &Item| matches!(item.is, Is::Hedge(_) | Is::Ask(_));
+    if items.iter().any(unclear) && gone::said(items).is_none() {
         clause::read(items, scene)?;
     }
     let lead = items.iter().take_while(|item| item.is_time()).count();

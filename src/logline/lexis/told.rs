@@ -101,7 +101,7 @@ pub(in crate::logline) fn doubted(
 /// Whether something besides a service moves the stock against its direction: the sun, an engine,
 /// a rain catch, a new camp.
 fn moves_both_ways(stock: &Stock, parts: &Parts) -> bool {
-    let battery = parts.electrics.as_ref().is_some_and(|e| e.store == stock.name);
+    let battery = parts.is_store(&stock.name);
     let against = |measure: &Measure| match measure {
         Measure::Amount { per_time, .. } => match stock.runs {
             Direction::Down => *per_time > 0.0,

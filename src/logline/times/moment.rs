@@ -151,6 +151,11 @@ impl When {
         self.exact.is_none() && matches!(self.day, None | Some(Day::Weekday(..)))
     }
 
+    /// Whether it is a day and no hour of it.
+    pub(in crate::logline) fn is_a_day(&self) -> bool {
+        self.exact.is_none() && self.day.is_some() && self.hour.is_none()
+    }
+
     /// Two phrases of one time, which do not clash.
     pub(in crate::logline) fn with(&self, other: &When) -> When {
         let both = self.or(other);

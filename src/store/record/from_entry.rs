@@ -36,7 +36,9 @@ impl<'a> Record<'a> {
         self.what = event.stock().map(Cow::from);
         event.amount().into_iter().for_each(|amount| self.put_amount(amount));
         match event {
-            Event::Use { activity, .. } => self.what = Some(activity.into()),
+            Event::Use { activity: what, .. } | Event::Spent { stock: what, .. } => {
+                self.what = Some(what.into());
+            }
             Event::Level { step, .. } => self.step = *step,
             Event::Fill { after: Some(After::Full), .. } => self.full = Some(true),
             Event::Fill { after: Some(After::Level(level)), .. }

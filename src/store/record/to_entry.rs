@@ -86,6 +86,7 @@ impl Record<'_> {
                 amount: self.amount_if_known()?,
                 after: self.after()?,
             },
+            "spent" => Event::Spent { stock: self.what()?, amount: self.amount()? },
             "drive" => Event::Drive(self.amount()?),
             "charge" => Event::Charge { source: self.source()?, amount: self.amount()? },
             "camp" => Event::Camp(self.spot()?),

@@ -1,0 +1,128 @@
+//! How much of a stock is gone: `lost fresh 4 L` without having been used, `used wood 6 kg in all` that
+//! day. Only the second is a part of what is used on every day, so that the two are never mixed up.
+
+use super::bag::Bag;
+use super::scene::{SaidThing, Scene, in_stock};
+use super::service::{Served, served, taken_out};
+use crate::domain::{Direction, Event, Quantity, Unit};
+use crate::logline::lexis::amounts::Said;
+use crate::logline::lexis::lexicon::{Hedge, lexicon};
+use crate::logline::lexis::misread::Misread;
+use crate::logline::lexis::word::{Word, as_written, text};
+use crate::logline::tokens::item::{Is, Item, at_items};
+
+/// `spilled 10 L of water`, `used 10 L of water`: so much of a stock is gone. Without an amount that a
+/// stock may have the same words say something else.
+pub(super) fn said<'p>(items: &[Item<'p>]) -> Option<Vec<Item<'p>>> {
+    let verb = |item: &Item| {
+        let said = text(item.words);
+        let is = |row: &&'static str| lexicon().all(row).any(|phrase| phrase == said);
+        let hedge = matches!(item.is, Is::Hedge(Hedge::Odd));
+        ["lost", "used"].into_iter().find(|row| hedge && is(row))
+    };
+    let at = items.iter().position(|item| verb(item).is_some())?;
+    let stock = items.iter().any(|item| item.stock().is_some());
+    let counted = |item: &Item| match &item.is {
+        Is::Amount(Said::Quantity(q)) => {
+            let measured = [Unit::Litre, Unit::Kilogram, Unit::WattHour, Unit::AmpHour];
+            stock || measured.iter().any(|unit| q.unit.converts_to(unit))
+        }
+        _ => stock && (item.is_number() || item.is_of("all")),
+    };
+    let blurred = items.iter().filter(|item| matches!(item.is, Is::Hedge(_) | Is::Verb(_))).count();
+    let mut gone = items.to_vec();
+    gone[at].is = Is::Verb(verb(&items[at])?);
+    (items.iter().any(counted) && blurred == 1).then_some(gone)
+}
+
+/// What was spilled, leaked, given away: it is gone beside what is used.
+pub(super) fn lost(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    let Served { stock, named, amount, after, about } = of_what(bag, "lost", scene)?;
+    let name = stock.name.clone();
+    if scene.parts.is_store(&name) || stock.reset_by_camp {
+        return Err(by_its_level(named));
+    }
+    if let Some(other) = bag.strays.first() {
+        let amount = amount.map_or(String::new(), |told| as_written(&told.1));
+        let behind = bag.items.iter().filter(|item| item.start() >= other.start());
+        let why: Vec<Word> = behind.flat_map(|item| item.words).cloned().collect();
+        let line = format!("lost {name} {amount} ({})", as_written(&why));
+        let mut misread = at_items(&[other], format!("gone beside what is used? Write `{line}`"));
+        misread.mend.told = true;
+        return Err(misread.write_all([line]));
+    }
+    let after = match after {
+        Some((said, words)) => Some(in_stock(stock, said, &words, scene)?),
+        None => None,
+    };
+    let (amount, share) = match amount {
+        Some((said, words)) => taken_out(stock, said, &words, scene)?,
+        None if bag.has_mark("all") || after.is_some() => (None, None),
+        None => {
+            let all = format!("lost all {name}");
+            let message = format!("how much? Write the amount, or `{all}` if nothing is left");
+            return Err(at_items(&bag.verbs, message));
+        }
+    };
+    Ok(SaidThing { event: Event::Empty { stock: name, amount, after }, remark: about.or(share) })
+}
+
+/// What was used, by whatever: all of it on a day, or else it is asked which of the two is meant.
+pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    let Served { stock, named, amount, after, about } = of_what(bag, "used", scene)?;
+    let name = &stock.name;
+    if stock.runs == Direction::Up || scene.parts.is_store(name) || after.is_some() {
+        return Err(by_its_level(named));
+    }
+    if scene.at > scene.clock.now {
+        return Err(at_items(&bag.verbs, "not used yet: write it when it is"));
+    }
+    let Some((said, words)) = amount else {
+        return Err(at_items(&bag.verbs, "how much? Write the amount"));
+    };
+    let amount = in_stock(stock, said, &words, scene)?;
+    if amount.unit == Unit::Percent {
+        let unit = stock.unit.word();
+        let message = format!("a share of what? Write so many {unit}, or what is left, like `60%`");
+        return Err(Misread::over(&words, message));
+    }
+    let burnt = bag.verbs[0].words[0].is_any("burned burnt") && scene.parts.is_warmed_by(name);
+    // `used 5 L for the bikes` is no part of what is used on every day.
+    let for_it = !bag.strays.is_empty();
+    if for_it || !(scene.all_day || burnt || bag.has_mark("all")) {
+        let (all, beside) =
+            (format!("used {name} {amount} in all"), format!("lost {name} {amount}"));
+        let message =
+            format!("all that was used that day, or beside the usual? Write `{all}` or `{beside}`");
+        let whole: Vec<_> = bag.items.iter().collect();
+        let (first, other) = if for_it { (beside, all) } else { (all, beside) };
+        let mut misread = at_items(&whole, message).write_piece(first).write_piece(other);
+        misread.mend.told = true;
+        return Err(misread);
+    }
+    Ok(SaidThing { event: Event::Spent { stock: name.clone(), amount }, remark: about })
+}
+
+/// The stock and how much; where it is not named, the one that holds so much is asked for.
+fn of_what<'p, 's>(
+    bag: &Bag<'_, 'p>,
+    verb: &str,
+    scene: &Scene<'s>,
+) -> Result<Served<'p, 's>, Misread> {
+    let energy = |q: &Quantity| q.unit == Unit::AmpHour || q.unit.converts_to(&Unit::WattHour);
+    if bag.names.is_empty()
+        && let Some(amount) = bag.amounts.first()
+        && amount.said.quantity().is_some_and(|said| energy(&said))
+    {
+        return Err(by_its_level(amount.item.words));
+    }
+    served(bag, verb, scene).map_err(|mut misread| {
+        let swaps = misread.mend.swaps.iter_mut().filter(|_| verb == "used");
+        swaps.for_each(|swap| swap.text += " in all");
+        misread
+    })
+}
+
+fn by_its_level(words: &[Word]) -> Misread {
+    Misread::over(words, "how much of it goes is learned from its level: write that, like `60%`")
+}

@@ -56,6 +56,19 @@ impl Joint {
         Joint { size, mean, covariance, lasted: vec![1.0; size] }
     }
 
+    /// The same without some of the quantities, told by their places.
+    pub(super) fn without(self, places: &[usize]) -> Joint {
+        if places.is_empty() {
+            return self;
+        }
+        let n = self.size;
+        let kept: Vec<usize> = (0..n).filter(|i| !places.contains(i)).collect();
+        let of = |all: &[f64]| kept.iter().map(|i| all[*i]).collect();
+        let rows = kept.iter().flat_map(|i| kept.iter().map(move |j| i * n + j));
+        let covariance = rows.map(|at| self.covariance[at]).collect();
+        Joint { size: kept.len(), mean: of(&self.mean), covariance, lasted: of(&self.lasted) }
+    }
+
     /// Number of quantities.
     pub fn size(&self) -> usize {
         self.size

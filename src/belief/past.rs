@@ -76,8 +76,16 @@ impl<'a> Past<'a> {
     pub fn of(rig: &'a Rig, standing: &'a [Standing], now: Moment) -> Past<'a> {
         let oldest = now - Duration::days(MEMORY_DAYS);
         let tells = |e: &&Standing| e.at <= now && e.at > oldest && e.is_fact();
-        let first = standing.iter().filter(tells).find(|e| !matches!(e.event, Event::Outlook(_)));
-        let first = first.map_or(now, |entry| entry.at);
+        let told = standing.iter().filter(tells).filter(|e| !matches!(e.event, Event::Outlook(_)));
+        let zone = rig.zone(now);
+        // What was used on a day is of all of it.
+        let begins = |entry: &Standing| match entry.event {
+            Event::Spent { .. } => zone.moment(zone.date(entry.at).and_time(NaiveTime::MIN)),
+            _ => entry.at,
+        };
+        let mut told = told.peekable();
+        let day = told.peek().map_or(now, |first| first.at) + Duration::days(1);
+        let first = told.take_while(|entry| entry.at < day).map(begins).min().unwrap_or(now);
         Past::laid_out(rig, standing, (oldest, first), now)
     }
 

@@ -130,6 +130,9 @@ pub(super) const FULL_SHORT: f64 = 0.006;
 pub(super) const JUDGED_SD: f64 = 0.012;
 /// Error of an amount that went in or came out, as a share of itself (0.01 to 0.05).
 pub const AMOUNT_SD: f64 = 0.03;
+/// Error of what is said to have been used in all on a day, as a share of itself (0.05 to 0.2): baskets
+/// and pots are counted, and some are forgotten.
+pub(super) const SPENT_SD: f64 = 0.1;
 /// Share of readings that are slips of the pen (0.002 to 0.03): how much one wild reading moves.
 pub(super) const SLIP: f64 = 0.01;
 /// Share of readings before which the level changed unseen, by a fill or a leak that nobody logged

@@ -6,6 +6,7 @@ mod entries;
 mod hidden;
 mod hypotheses;
 mod likelihood;
+mod spent;
 mod state;
 mod sums;
 
@@ -49,8 +50,8 @@ pub(super) fn run(past: &Past, mechanism: &Mechanism, habits: &[Habit]) -> Repla
     clock.advance(past.now, &replay.hypotheses.main, &mut replay.sums);
     replay.apply();
     replay.hypotheses.merge();
-    let Replay { hypotheses, days, readings, outliers, innovations, .. } = replay;
-    let joint = hypotheses.main;
-    let manner = Manner::of(&joint, days.square().sqrt());
+    let Replay { hypotheses, days, marks, readings, outliers, innovations, .. } = replay;
+    let manner = Manner::of(&hypotheses.main, days.square().sqrt());
+    let joint = hypotheses.main.without(&marks.iter().map(|mark| mark.place).collect::<Vec<_>>());
     Replayed { joint, readings, outliers, innovations, manner }
 }

@@ -428,9 +428,7 @@ fn name(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
             Event::Level { stock, .. }
             | Event::Fill { stock, .. }
             | Event::Empty { stock, .. }
-            | Event::Spent { stock, .. } => {
-                *stock = new.stock.clone()?
-            }
+            | Event::Spent { stock, .. } => *stock = new.stock.clone()?,
             _ => return None,
         }
         (said != *was && is_valid(&said, known, now)).then_some(Some(said))

@@ -29,6 +29,16 @@ impl Replay<'_> {
                 self.put_kit_of(date);
             }
             Happening::Entry(entry) => self.take_entry(entry.at, &entry.event),
+            Happening::Since(stock) => {
+                if let Some((i, _)) = self.brought_up(stock) {
+                    self.mark(i);
+                }
+            }
+            Happening::Spent(stock, amount) => {
+                if let Some((i, known)) = self.brought_up(stock) {
+                    self.spent(i, known.capacity, amount);
+                }
+            }
         }
     }
 
@@ -51,13 +61,15 @@ impl Replay<'_> {
                     After::Full => Some(full(&known)),
                     After::Level(level) => left_at(level, &known, volts),
                 });
-                self.fill(i, &known, Serviced { at, amount, after });
+                self.beside_use(i, |replay| replay.fill(i, &known, Serviced { at, amount, after }));
             }
             Event::Empty { stock, amount, after } => {
                 let Some((i, known)) = self.brought_up(stock) else { return };
                 let amount = amount.as_ref().and_then(|q| in_unit(q, &known, volts));
                 let after = after.as_ref().and_then(|q| left_at(q, &known, volts));
-                self.empty(i, &known, Serviced { at, amount, after });
+                self.beside_use(i, |replay| {
+                    replay.empty(i, &known, Serviced { at, amount, after })
+                });
             }
             Event::Camp(_) => self.move_camp(),
             // Logged uses are spread over their day already, and what runs by the hour over its
@@ -103,7 +115,8 @@ impl Replay<'_> {
         // The first word about a level has nothing before it that it could be a slip against.
         if self.readings[i].is_empty() || electric {
             let sd = ((high - low).powi(2) / 12.0 + noise_sd * noise_sd).sqrt();
-            self.reset(i, Estimate { mean: 0.5 * (low + high), sd });
+            let first = Estimate { mean: 0.5 * (low + high), sd };
+            self.beside_use(i, |replay| replay.reset(i, first));
         }
         let since = self.readings[i].last().map_or(at, |reading| reading.at);
         self.readings[i].push(PastReading { at, low, high, service: false });
@@ -172,7 +185,8 @@ impl Replay<'_> {
         let nothing = Estimate { mean: dregs, sd: GAUGE_SD * known.capacity };
         let left = service.after.filter(|after| after.mean > dregs).unwrap_or(nothing);
         let divided = self.divided_variance(i, service.at);
-        if service.amount.is_none() {
+        // What runs down was let out, for whatever reason.
+        if service.amount.is_none() && known.runs == Direction::Up {
             self.hear_that_it_was_due(i, service.at);
         }
         if let Some(amount) = service.amount {

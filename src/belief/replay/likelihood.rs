@@ -62,7 +62,7 @@ impl<'a> SummedPast<'a> {
             let mut sums = Sums::none(&beliefs.mechanism);
             clock.advance(at, &beliefs.joint, &mut sums);
             before.push((sums, happening));
-            if matches!(happening, Happening::Entry(_)) {
+            if matches!(happening, Happening::Entry(_) | Happening::Spent(..)) {
                 steps.extend(before.drain(..).map(|(sums, happening)| (at, sums, happening)));
             }
         }

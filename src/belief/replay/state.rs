@@ -2,6 +2,7 @@
 //! of them, and what their readings said.
 
 use super::hypotheses::Hypotheses;
+use super::spent::{Mark, spent};
 use super::sums::{Flows, Sums};
 use crate::belief::evidence::{Innovation, Outlier};
 use crate::belief::joint::Joint;
@@ -10,7 +11,7 @@ use crate::belief::manner::DaySpread;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::domain::estimate::PastReading;
-use crate::domain::{Direction, Estimate, Moment, Parts, Standing, Stock};
+use crate::domain::{Direction, Estimate, Event, Moment, Parts, Standing, Stock};
 use crate::mechanism::Mechanism;
 use crate::mechanism::coefficient::Coefficient;
 use chrono::{NaiveDate, NaiveTime};
@@ -23,6 +24,10 @@ pub(super) enum Happening<'a> {
     Kit(NaiveDate),
     /// An entry.
     Entry(&'a Standing),
+    /// From here on it is told how much of a stock is used.
+    Since(&'a str),
+    /// Up to here.
+    Spent(&'a str, Estimate),
 }
 
 /// Everything that happened in a past up to `until`, in time order; a change of kit comes first on
@@ -35,7 +40,12 @@ pub(super) fn happenings<'a>(past: &Past<'a>, until: Moment) -> Vec<(Moment, Hap
         |day: NaiveDate| (past.zone.moment(day.and_time(NaiveTime::MIN)), Happening::Kit(day));
     let mut all: Vec<(Moment, Happening)> = changes.map(kit).collect();
     let told = past.entries.iter().take_while(|entry| entry.at <= until);
-    all.extend(told.map(|entry| (entry.at, Happening::Entry(entry))));
+    let spent = spent(past, until);
+    // What begins where the one before it ends comes after that.
+    let ends = spent.iter().map(|span| (span.until, Happening::Spent(span.stock, span.amount)));
+    let begins = spent.iter().map(|span| (span.from, Happening::Since(span.stock)));
+    let other = told.filter(|entry| !matches!(entry.event, Event::Spent { .. }));
+    all.extend(other.map(|entry| (entry.at, Happening::Entry(entry))).chain(ends).chain(begins));
     all.sort_by_key(|(at, _)| *at);
     all
 }
@@ -65,6 +75,9 @@ pub(super) struct Replay<'a> {
     pub sums: Sums,
     /// What services of which no amount is told say of the levels.
     pub stops: Stops,
+    /// By stock, where the joint belief holds the level and what was used of it together, since a
+    /// moment from which on that is told.
+    pub marks: Vec<Mark>,
     pub readings: Vec<Vec<PastReading>>,
     pub outliers: Vec<Outlier>,
     pub innovations: Vec<Vec<Innovation>>,
@@ -80,6 +93,8 @@ impl<'a> Replay<'a> {
         let stocks: Vec<Rc<Stock>> = mechanism.stocks().iter().cloned().map(Rc::new).collect();
         let mut estimates: Vec<Estimate> = mechanism.stocks().iter().map(unknown_level).collect();
         estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
+        let marks = Mark::of_each(past, &stocks, estimates.len());
+        estimates.extend(marks.iter().map(|_| Estimate { mean: 0.0, sd: 0.0 }));
         estimates.extend(unlogged.manner().estimates());
         let main = Joint::independent(&estimates);
         let mut replay = Replay {
@@ -90,6 +105,7 @@ impl<'a> Replay<'a> {
             hypotheses: Hypotheses { main, alternatives: Vec::new() },
             days: DaySpread::unread(stocks.len()),
             stops: Stops::Heard(None),
+            marks,
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,
@@ -119,6 +135,7 @@ impl<'a> Replay<'a> {
                     then.capacity == self.stocks[i].capacity && then.unit == self.stocks[i].unit;
                 self.stocks[i] = Rc::new(then.clone());
                 if !same {
+                    self.marks.iter_mut().filter(|m| m.stock == i).for_each(|m| m.set = false);
                     self.hypotheses.each(|joint| joint.reset(i, unknown_level(then)));
                 }
             }

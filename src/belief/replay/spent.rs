@@ -1,0 +1,114 @@
+//! How much of a stock was used in all, where somebody tells it: `6 kg of wood today`. A level before and
+//! a level after would say the same, of which neither was read; so the joint belief holds one quantity
+//! more for as long as such an amount is counted.
+
+use super::state::Replay;
+use crate::belief::evidence::{as_written, in_unit};
+use crate::belief::joint::Observation;
+use crate::belief::past::Past;
+use crate::belief::practice::SPENT_SD;
+use crate::domain::{Estimate, Event, Moment, Stock};
+use chrono::NaiveTime;
+use std::rc::Rc;
+
+/// How much of a stock was used from one moment to another, all uses together.
+pub(super) struct Span<'a> {
+    pub stock: &'a str,
+    pub from: Moment,
+    pub until: Moment,
+    pub amount: Estimate,
+}
+
+/// What is told to have been used in all up to `until`, in time order: an amount is of its civil day, or
+/// of what is left of it after the one before. Of a day that began before the past nothing is told.
+pub(super) fn spent<'a>(past: &Past<'a>, until: Moment) -> Vec<Span<'a>> {
+    let mut spans: Vec<Span> = Vec::new();
+    for entry in past.entries.iter().take_while(|entry| entry.at <= until) {
+        let Event::Spent { stock, amount } = &entry.event else { continue };
+        let day = past.zone.date(entry.at);
+        let parts = past.rig.parts_on(day);
+        let Some((_, known)) = parts.stock(stock).filter(|_| !parts.is_store(stock)) else {
+            continue;
+        };
+        let Some(mean) = in_unit(amount, known, parts.volts()) else { continue };
+        let (low, high) = as_written(known, amount, parts.volts());
+        let sd = ((high - low) / 12f64.sqrt()).hypot(SPENT_SD * mean);
+        match spans.iter_mut().rev().find(|span| span.stock == stock) {
+            // Told twice at one moment: both together.
+            Some(span) if span.until == entry.at => {
+                let sd = span.amount.sd.hypot(sd);
+                span.amount = Estimate { mean: span.amount.mean + mean, sd };
+            }
+            before => {
+                let begins = past.zone.moment(day.and_time(NaiveTime::MIN));
+                let from = before.map_or(begins, |span| span.until.max(begins));
+                if from >= past.from {
+                    let amount = Estimate { mean, sd };
+                    spans.push(Span { stock, from, until: entry.at, amount });
+                }
+            }
+        }
+    }
+    spans
+}
+
+/// A quantity of the joint belief that stands still while a stock is used: the stock's level plus what
+/// has been used of it since a moment.
+#[derive(Debug, Clone)]
+pub(super) struct Mark {
+    pub stock: usize,
+    /// Its place in the joint belief.
+    pub place: usize,
+    /// Whether it stands.
+    pub set: bool,
+}
+
+impl Mark {
+    /// One for each of `stocks` of which it is ever told how much was used, in this order, the first of
+    /// them at the place `first`.
+    pub fn of_each(past: &Past, stocks: &[Rc<Stock>], first: usize) -> Vec<Mark> {
+        let spent = spent(past, past.now);
+        let told = |i: &usize| spent.iter().any(|span| span.stock == stocks[*i].name);
+        let told = (0..stocks.len()).filter(told).enumerate();
+        told.map(|(n, stock)| Mark { stock, place: first + n, set: false }).collect()
+    }
+}
+
+impl Replay<'_> {
+    /// From now on the mark of a stock stands for its level and what is used of it.
+    pub(super) fn mark(&mut self, i: usize) {
+        let Some(mark) = self.marks.iter_mut().find(|mark| mark.stock == i) else { return };
+        mark.set = true;
+        let place = mark.place;
+        self.hypotheses.each(|joint| {
+            joint.reset(place, Estimate { mean: 0.0, sd: 0.0 });
+            joint.shift(place, joint.mean(i), &[(i, 1.0)]);
+        });
+    }
+
+    /// So much was used since the stock's mark was set, all uses together: it teaches level and
+    /// coefficients as the difference of two readings would, though neither may have been read.
+    pub(super) fn spent(&mut self, i: usize, range: f64, amount: Estimate) {
+        let Some(mark) = self.marks.iter_mut().find(|mark| mark.stock == i && mark.set) else {
+            return;
+        };
+        mark.set = false;
+        let (place, Estimate { mean, sd }) = (mark.place, amount);
+        self.hypotheses.each(|joint| joint.shift(place, -joint.mean(i), &[(i, -1.0)]));
+        let told = Observation { low: mean, high: mean, noise_sd: sd, range };
+        self.hypotheses.observe(place, told);
+        self.hypotheses.each(|joint| {
+            joint.reset(place, Estimate { mean: 0.0, sd: 0.0 });
+            joint.hold(i, 0.0, range);
+        });
+    }
+
+    /// Changes the level of a stock by what is no use of it: what was used so far stays in its mark.
+    pub(super) fn beside_use(&mut self, i: usize, change: impl FnOnce(&mut Self)) {
+        let place = self.marks.iter().find(|mark| mark.stock == i && mark.set);
+        let Some(place) = place.map(|mark| mark.place) else { return change(self) };
+        self.hypotheses.each(|joint| joint.shift(place, -joint.mean(i), &[(i, -1.0)]));
+        change(self);
+        self.hypotheses.each(|joint| joint.shift(place, joint.mean(i), &[(i, 1.0)]));
+    }
+}

@@ -1,0 +1,156 @@
+//! Amounts that are gone: what was used in all on a day teaches rates and levels, what was spilled or
+//! given away takes from the level and teaches no rate.
+
+use chrono::{Duration, TimeZone};
+use waystock::belief::{Beliefs, learn};
+use waystock::domain::counts::Counts;
+use waystock::domain::entry::{After, EntryId, Event};
+use waystock::domain::journal::Standing;
+use waystock::domain::quantity::{Amount, Quantity};
+use waystock::domain::rig::Rig;
+use waystock::domain::time::Moment;
+use waystock::domain::unit::Unit;
+use waystock::store::rig_file;
+
+/// Three people of whom each is thought to use 10 L a day, give or take half of that.
+const RIG: &str = r#"(
+    format: 1, van: "Teal", crew: 3,
+    home: (place: "Sluice meadow", latitude: 47.0, longitude: 5.0, zone: "Etc/GMT-1"),
+    stocks: [(name: "fresh", runs: down, unit: "L", capacity: 200)],
+    base: [(name: "washing", per: person_day, takes: [(stock: "fresh", amount: 10, spread: 0.5)])],
+)"#;
+
+fn rig() -> Rig {
+    rig_file::parse(RIG, std::path::Path::new("rig.ron")).expect("the rig is sound")
+}
+
+fn at(day: i64, hour: u32) -> Moment {
+    let zone = chrono::FixedOffset::east_opt(3600).expect("an hour");
+    zone.with_ymd_and_hms(2026, 6, 1, hour, 0, 0).single().expect("a time") + Duration::days(day)
+}
+
+fn litres(count: f64) -> Quantity {
+    Quantity::new(Amount::from_f64(count).expect("in range"), Unit::Litre)
+}
+
+fn spent(count: f64) -> Event {
+    Event::Spent { stock: "fresh".into(), amount: litres(count) }
+}
+
+fn lost(count: f64) -> Event {
+    Event::Empty { stock: "fresh".into(), amount: Some(litres(count)), after: None }
+}
+
+fn filled() -> Event {
+    Event::Fill { stock: "fresh".into(), amount: None, after: Some(After::Full) }
+}
+
+/// What is believed at the end of a day of these things, in time order.
+fn believed(told: Vec<(Moment, Event)>, day: i64) -> Beliefs {
+    let standing: Vec<Standing> = told
+        .into_iter()
+        .enumerate()
+        .map(|(index, (at, event))| Standing {
+            id: EntryId { device: "a".into(), sequence: index as u64, salt: 0 },
+            at,
+            recorded: at,
+            note: None,
+            event,
+            corrected_by: None,
+            counts: Counts::Fact,
+        })
+        .collect();
+    learn(&rig(), &standing, at(day + 1, 0), 1)
+}
+
+/// Litres that each person is thought to use in a day.
+fn rate(beliefs: &Beliefs) -> (f64, f64) {
+    let known = beliefs.coefficient(0);
+    (known.mean, known.sd)
+}
+
+/// Twenty days of a filled tank, of which 45 L are told each midnight: 15 for each. Nothing was ever
+/// read, and fills at noon, in the middle of what is told, change nothing of it.
+#[test]
+fn what_was_used_in_all_teaches_the_rate() {
+    let days = |fills: bool| {
+        let mut told = vec![(at(0, 0), filled())];
+        for day in 0..20 {
+            told.extend((fills && day % 3 == 0).then(|| (at(day, 12), filled())));
+            told.push((at(day, 23) + Duration::minutes(59), spent(45.0)));
+            told.extend((day % 3 == 2).then(|| (at(day + 1, 0), filled())));
+        }
+        rate(&believed(told, 19))
+    };
+    for (mean, sd) in [days(false), days(true)] {
+        assert!((mean - 15.0).abs() < 0.4, "{mean}");
+        assert!(sd < 0.8, "{sd}");
+    }
+}
+
+/// One day, by the rule for two normal laws (hand count): from midnight to nine in the evening the rig
+/// expects 10 L of each as likely as not, that is N(m, 30 s) of all three with some day-to-day spread;
+/// 45 L are told give or take a tenth. The level is what was filled less about as much as was told, and
+/// level and rate are learned by the same share of what was not expected.
+#[test]
+fn one_day_moves_level_and_rate_alike() {
+    let none = believed(vec![(at(0, 0), filled())], 0);
+    let told =
+        believed(vec![(at(0, 0), filled()), (at(0, 23) + Duration::minutes(59), spent(45.0))], 0);
+    let (before, after) = (none.level(0), told.level(0));
+    let used = |level: f64| 198.8 - level;
+    assert!((used(before.mean) - 34.0).abs() < 1.5, "{before:?}");
+    assert!((used(after.mean) - 44.0).abs() < 2.0, "{after:?}");
+    assert!(after.sd < 0.45 * before.sd, "{after:?} {before:?}");
+    let ((prior, wide), (mean, sd)) = (rate(&none), rate(&told));
+    let shares = [
+        (mean - prior) / (45.0 / 3.0 - prior),
+        (before.mean - after.mean) / (45.0 - used(before.mean)),
+    ];
+    assert!((shares[0] - shares[1]).abs() < 0.2 && shares[0] > 0.6, "{shares:?}");
+    assert!(sd < 0.6 * wide, "{sd} {wide}");
+}
+
+/// Told twice on one day, each amount is of its own part of it.
+#[test]
+fn a_second_amount_is_of_the_rest_of_the_day() {
+    let mut twice = vec![(at(0, 0), filled())];
+    let mut once = twice.clone();
+    for day in 0..9 {
+        twice.push((at(day, 14), spent(20.0)));
+        twice.push((at(day, 23) + Duration::minutes(59), spent(25.0)));
+        once.push((at(day, 23) + Duration::minutes(59), spent(45.0)));
+        if day % 3 == 2 {
+            twice.push((at(day + 1, 0), filled()));
+            once.push((at(day + 1, 0), filled()));
+        }
+    }
+    let (twice, once) = (rate(&believed(twice, 8)), rate(&believed(once, 8)));
+    assert!((twice.0 - once.0).abs() < 0.5, "{twice:?} {once:?}");
+}
+
+/// A spill takes what it took, and nobody is thought to use more for it.
+#[test]
+fn what_was_spilled_teaches_no_rate() {
+    let days = |spill: Option<f64>| {
+        let mut told = vec![(at(0, 0), filled())];
+        told.extend(spill.map(|amount| (at(0, 15), lost(amount))));
+        believed(told, 0)
+    };
+    let (none, spilled) = (days(None), days(Some(40.0)));
+    let gone = none.level(0).mean - spilled.level(0).mean;
+    assert!((gone - 40.0).abs() < 2.0, "{gone}");
+    let ((usual, _), (rate, _)) = (rate(&none), rate(&spilled));
+    assert!((rate - usual).abs() < 0.02 * usual, "{rate} {usual}");
+    assert!(spilled.outliers.is_empty());
+}
+
+/// All let out is nothing left, whatever was there, and no sign that more was used.
+#[test]
+fn a_tank_let_out_is_empty() {
+    let all = Event::Empty { stock: "fresh".into(), amount: None, after: None };
+    let beliefs = believed(vec![(at(0, 0), filled()), (at(0, 23) + Duration::minutes(59), all)], 0);
+    assert!(beliefs.level(0).mean < 4.0, "{:?}", beliefs.level(0));
+    let ((mean, _), (usual, _)) = (rate(&beliefs), rate(&believed(vec![(at(0, 0), filled())], 0)));
+    assert!((mean - usual).abs() < 0.02 * usual, "{mean} {usual}");
+}

@@ -205,9 +205,12 @@ impl Replay<'_> {
         if known.is_about_all(out, before.mean, before.sd) {
             return false;
         }
-        let noise_sd = (GAUGE_SD * range).hypot(AMOUNT_SD * out);
-        self.hypotheses
-            .observe(i, Observation { low: out.min(range), high: range, noise_sd, range });
+        // What is foreseen for certain says nothing, not even that the level may have changed unseen.
+        if out > before.mean - 3.0 * before.sd {
+            let noise_sd = (GAUGE_SD * range).hypot(AMOUNT_SD * out);
+            let there = Observation { low: out.min(range), high: range, noise_sd, range };
+            self.hypotheses.observe(i, there);
+        }
         self.hypotheses.each(|joint| {
             joint.shift(i, -out, &[]);
             joint.disturb(&[(i, 1.0)], (AMOUNT_SD * out).powi(2));

@@ -52,6 +52,8 @@ pub enum Meaning {
     HeatLoss,
     /// Draw of the sources of heat while they burn.
     Heater,
+    /// What tended fires burn beyond what is wanted, over what the rig's numbers say.
+    Tending,
 }
 
 /// An uncertain number that flows depend on.

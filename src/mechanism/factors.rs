@@ -2,6 +2,7 @@
 
 use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::Source;
+use super::practice::TENDING_SPREAD;
 use crate::domain::rig::{HeatSource, Panel};
 use crate::domain::{Electrics, Parts};
 
@@ -18,6 +19,8 @@ pub struct Factors {
     pub heat_loss: Option<usize>,
     /// Draw of all sources of heat while they burn, in W; their starts go with it.
     pub heater_draw: Option<usize>,
+    /// What tended fires burn beyond what is wanted, over what the rig's numbers say.
+    pub tending: Option<usize>,
 }
 
 impl Factors {
@@ -58,6 +61,9 @@ impl Factors {
                 let spread = heating.sources.iter().map(share).sum();
                 factors.heater_draw = add(Meaning::Heater, "W", fans_w, spread);
             }
+            if parts.tends_a_fire() {
+                factors.tending = add(Meaning::Tending, "", 1.0, TENDING_SPREAD);
+            }
         }
         factors
     }
@@ -71,7 +77,7 @@ impl Factors {
         fuels: Vec<Option<usize>>,
     ) -> impl Iterator<Item = usize> {
         let all = [self.panels, self.fridge, self.standing, self.heat_loss, self.heater_draw];
-        let warms = self.heat_loss == Some(index);
+        let warms = self.heat_loss == Some(index) || self.tending == Some(index);
         let fuels = fuels.into_iter().flatten().filter(move |_| warms);
         electric.filter(|_| all.contains(&Some(index))).into_iter().chain(fuels)
     }

@@ -19,6 +19,10 @@ pub(super) const PUNCTUAL: f64 = 0.75;
 /// Range 0.3 to 0.7. Moves the battery that is replayed.
 pub(super) const RECALLED: f64 = 0.5;
 
+/// How much crews differ in how high they keep a fire that somebody tends, beyond what is wanted: log
+/// standard deviation. Range 0.3 to 0.8. Moves the fuel of stoves on mild days.
+pub(super) const TENDING_SPREAD: f64 = 0.5;
+
 /// The least that a positive coefficient may be learned to, as a share of what the rig says. Range
 /// 0.02 to 0.2. Moves nothing but what was learned from nonsense.
 pub(super) const LEAST_OF_RATED: f64 = 0.1;

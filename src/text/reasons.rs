@@ -43,6 +43,7 @@ pub fn coefficient(what: &Meaning) -> String {
         Meaning::Standing => "standing draw".to_string(),
         Meaning::HeatLoss => "heat loss".to_string(),
         Meaning::Heater => "heater draw".to_string(),
+        Meaning::Tending => "how high the fire is kept".to_string(),
     }
 }
 

@@ -65,6 +65,7 @@ proptest! {
         let values = ClimateValues {
             panel_factor: 0.0, fridge_w: 20.0, standing_w: 5.0, loss_w_per_k: loss,
             heater_draw: 1.0,
+            tending: 1.0,
         };
         let mut sun = LightHour::default();
         sun.clear_w_m2 = clear_w_m2;

@@ -243,6 +243,7 @@ impl Ledger {
             standing_w: of(mechanism.factors.standing),
             loss_w_per_k: 0.0,
             heater_draw: 1.0,
+            tending: 1.0,
         };
         let mut ledger = Ledger { level_wh, ..Ledger::default() };
         for hour in &scene.hours {

@@ -29,9 +29,18 @@ pub(super) struct Flows<'a> {
     rhythms: &'a [Rhythm],
     by_stock: Vec<Vec<&'a Flow>>,
     by_coefficient: Vec<Vec<&'a Flow>>,
-    /// The heat loss's coefficient, and the stocks that are burnt for it, as far as there are any.
-    burns: Option<(usize, Vec<Option<usize>>)>,
+    burns: Option<Burns>,
     electric: Option<usize>,
+}
+
+/// What heat is made of.
+#[derive(Debug, Clone)]
+struct Burns {
+    /// Coefficients of the heat loss, and of what tended fires burn beyond what is wanted.
+    loss: usize,
+    tending: Option<usize>,
+    /// The stocks that are burnt, as far as there are any.
+    fuels: Vec<Option<usize>>,
 }
 
 impl Flows<'_> {
@@ -41,7 +50,11 @@ impl Flows<'_> {
             rhythms: &mechanism.rhythms,
             by_stock: vec![Vec::new(); mechanism.stocks().len()],
             by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
-            burns: mechanism.factors.heat_loss.map(|loss| (loss, mechanism.heat_fuels())),
+            burns: mechanism.factors.heat_loss.map(|loss| Burns {
+                loss,
+                tending: mechanism.factors.tending,
+                fuels: mechanism.heat_fuels(),
+            }),
             electric: mechanism.electric,
         };
         for flow in &mechanism.flows {
@@ -138,7 +151,7 @@ impl<'a> Clock<'a> {
             fuel.add_hour(at, (low * sure, high * sure), relative);
             if let Some(wanted) = &self.wanted {
                 let surplus = (0.5 * (low + high) - wanted[place][0] * part).max(0.0);
-                fuel.vary(TENDED_DAY_SD * surplus * sure);
+                fuel.tend(usual.tending, surplus * sure);
             }
             sums.hidden.add_fuel(place, 0.5 * (low + high) * if_home);
         }
@@ -161,9 +174,11 @@ pub(super) struct Sums {
 /// variance that the weather's uncertainty adds.
 #[derive(Debug, Clone, Copy, Default)]
 struct Fuel {
-    /// Amount, carried back along the slope to a heat loss of 0.
+    /// Amount, carried back along the slopes to a heat loss of 0 and to fires that are turned down.
     at_zero: f64,
     slope: f64,
+    /// What tended fires burn beyond what is wanted, by the rig's numbers.
+    surplus: f64,
     variance: f64,
 }
 
@@ -175,6 +190,14 @@ impl Fuel {
         self.slope += slope;
         self.at_zero += amount - slope * loss_w_per_k;
         self.vary(relative_sd * amount);
+    }
+
+    /// Says of what was added how much of it is burnt beyond what is wanted, where fires are tended as
+    /// high as that.
+    fn tend(&mut self, tending: f64, surplus: f64) {
+        self.at_zero -= surplus;
+        self.surplus += surplus / tending.max(1e-3);
+        self.vary(TENDED_DAY_SD * surplus);
     }
 
     /// Adds what an hour may differ by.
@@ -207,6 +230,7 @@ impl Sums {
         for (own, more) in self.fuels.iter_mut().zip(&other.fuels) {
             own.at_zero += more.at_zero;
             own.slope += more.slope;
+            own.surplus += more.surplus;
             own.variance += more.variance;
         }
         self.elapsed_days += other.elapsed_days;
@@ -326,10 +350,10 @@ impl Sums {
                 joint.shift(i, sum, slopes);
             }
         }
-        if let Some((loss, fuels)) = &flows.burns {
-            for (fuel, stock) in fuels.iter().enumerate() {
+        if let Some(burns) = &flows.burns {
+            for (fuel, stock) in burns.fuels.iter().enumerate() {
                 if let Some(stock) = *stock {
-                    self.burn(count + loss, (fuel, stock), joint);
+                    self.burn((count, burns), (fuel, stock), joint);
                     of_stocks[stock].burn(&self.hidden, fuel);
                 }
             }
@@ -337,12 +361,21 @@ impl Sums {
         self.hidden.disturb(of_stocks, &values, joint);
     }
 
-    fn burn(&self, loss: usize, (place, stock): (usize, usize), joint: &mut Joint) {
-        let fuel = &self.fuels[place];
-        let amount = fuel.at_zero + fuel.slope * joint.mean(loss);
+    /// Coefficients come after `count` levels.
+    fn burn(
+        &self,
+        (count, burns): (usize, &Burns),
+        (place, stock): (usize, usize),
+        joint: &mut Joint,
+    ) {
+        let (fuel, loss) = (&self.fuels[place], count + burns.loss);
+        let mut amount = fuel.at_zero + fuel.slope * joint.mean(loss);
+        let tending = burns.tending.map(|index| count + index).filter(|_| fuel.surplus > 0.0);
+        amount += tending.map_or(0.0, |tending| fuel.surplus * joint.mean(tending));
         let amount = amount + self.hidden.fuel(place, &Values::of(joint));
+        let slopes = [(loss, -fuel.slope), (tending.unwrap_or(loss), -fuel.surplus)];
         if amount > 0.0 {
-            joint.shift(stock, -amount, &[(loss, -fuel.slope)]);
+            joint.shift(stock, -amount, &slopes[..1 + usize::from(tending.is_some())]);
             joint.disturb(&[(stock, 1.0)], fuel.variance);
         }
     }

@@ -27,6 +27,7 @@ pub struct ValueLanes<R = f32, const N: usize = LANES> {
     pub(super) loss_w_per_k: Lane<R, N>,
     pub(super) kelvin_per_w: Lane<R, N>,
     pub(super) heater_draw: Lane<R, N>,
+    pub(super) tending: Lane<R, N>,
 }
 
 impl<R: Real, const N: usize> ValueLanes<R, N> {
@@ -41,6 +42,7 @@ impl<R: Real, const N: usize> ValueLanes<R, N> {
             loss_w_per_k: one,
             kelvin_per_w: one,
             heater_draw: one,
+            tending: one,
         };
         for (l, value) in values.take(N).enumerate() {
             let loss_w_per_k = value.loss_w_per_k.max(1e-6);
@@ -50,6 +52,7 @@ impl<R: Real, const N: usize> ValueLanes<R, N> {
             lanes.loss_w_per_k[l] = R::of(loss_w_per_k);
             lanes.kelvin_per_w[l] = R::of(1.0 / loss_w_per_k);
             lanes.heater_draw[l] = R::of(value.heater_draw);
+            lanes.tending[l] = R::of(value.tending.max(0.0));
         }
         lanes
     }

@@ -69,6 +69,8 @@ pub struct ClimateValues {
     pub loss_w_per_k: f64,
     /// What sources of heat draw, over what the rig says.
     pub heater_draw: f64,
+    /// What tended fires burn beyond what is wanted, over what the rig says.
+    pub tending: f64,
 }
 
 impl ClimateValues {
@@ -83,6 +85,7 @@ impl ClimateValues {
             standing_w: value(factors.standing),
             loss_w_per_k: value(factors.heat_loss),
             heater_draw: factors.heater_draw.map_or(1.0, |i| coefficient(i) / rated(i)),
+            tending: factors.tending.map_or(1.0, &coefficient),
         }
     }
 }

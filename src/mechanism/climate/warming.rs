@@ -169,7 +169,8 @@ impl<R: Real> Warming<R> {
                 let burner = source.step.hour(wanted_w, output_w[l]);
                 heat.given_w[l] = heat.given_w[l] + burner.heat_wh;
                 heat.electric_wh[l] = heat.electric_wh[l] + burner.electric_wh;
-                units[l] = burner.fuel_units + burner.surplus_units * day.tending[l];
+                units[l] =
+                    burner.fuel_units + burner.surplus_units * (day.tending[l] * values.tending[l]);
             }
             let burnt = &mut fuels.burnt[source.fuel];
             for l in 0..N {

@@ -101,7 +101,8 @@ fn plain_hour(
     peukert: f64,
     values: &ClimateValues,
 ) -> Plain {
-    let ClimateValues { panel_factor, fridge_w, standing_w, loss_w_per_k, heater_draw } = *values;
+    let ClimateValues { panel_factor, fridge_w, standing_w, loss_w_per_k, heater_draw, .. } =
+        *values;
     let aboard = at.people > 0.0;
     let wanted_c: f64 = if (7..22).contains(&at.hour) { 19.0 } else { 12.0 };
     let own_w = if aboard { fridge_w + standing_w } else { 0.0 };
@@ -162,6 +163,7 @@ proptest! {
         };
         let values = ClimateValues {
             panel_factor: factor, fridge_w, standing_w: 7.0, loss_w_per_k: loss, heater_draw: draw,
+            tending: 1.0,
         };
         let people = f64::from(people);
         let at = Hour { hour, people, outside_c: outside_c + offset_k, clearness, sky };

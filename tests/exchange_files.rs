@@ -107,7 +107,7 @@ fn a_plan_and_a_remark_come_through() {
 /// A row with one mistake, on line 2 of a file, and the whole message.
 #[test]
 fn mistakes_are_named() {
-    let near = "use, level, fill, empty, drive, charge, camp, crew, day, note";
+    let near = "use, level, fill, empty, spent, drive, charge, camp, crew, day, note";
     let rows: &[(&str, &str)] = &[
         (
             "used,shower,1,times",
@@ -174,8 +174,12 @@ fn mistakes_are_named() {
             "column 3 (what): found `grey`, expected a stock that runs down (or kind `empty`)",
         ),
         (
-            "empty,fresh,20,L",
-            "column 3 (what): found `fresh`, expected a stock that fills up (or kind `fill`)",
+            "empty,battery,200,Wh",
+            "column 3 (what): found `battery`, expected a stock that is no battery (kind `level` tells how much is left)",
+        ),
+        (
+            "spent,grey,20,L",
+            "column 3 (what): found `grey`, expected a stock that runs down (or kind `empty`)",
         ),
         (
             "fill,fresh,20,L,,brim",

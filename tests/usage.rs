@@ -255,3 +255,29 @@ fn a_day_that_is_asked_for_is_all_of_it() {
         assert_eq!(span(text, &known, now), None, "{text}");
     }
 }
+
+/// Counted by hand: 12 L are spilled on the evening after the last fill. It is no service and no visit; what
+/// is gone since the fill is the showers, what was drunk, and that; nothing is left unexplained.
+#[test]
+fn what_was_spilled_has_its_own_line() {
+    let mut entries = journal();
+    let out = Some(some(12, Unit::Litre));
+    entries.push(Entry {
+        id: EntryId { device: "b".into(), sequence: 1, salt: 0 },
+        at: at(14, 20),
+        recorded: at(14, 20),
+        note: None,
+        body: Body::Happened(Event::Empty { stock: "fresh".into(), amount: out, after: None }),
+    });
+    let standing = waystock::domain::journal::standing(&entries, now());
+    let beliefs = learn(&rig(), &standing, now(), 1);
+    let rig = rig();
+    let basis = basis(&rig, &standing, &beliefs);
+    let since = accounts(&basis, None)[0].since_service.clone().expect("it was filled");
+    assert_eq!(since.account.from, at(14, 4));
+    let parts = since.account.parts(Direction::Down);
+    let spilled = parts.iter().find(|part| *part.what == Moves::Lost).expect("a part of its own");
+    near(spilled.amount, 12.0, 1e-9);
+    near(since.unexplained.expect("between empty and full"), 0.0, 0.5);
+    assert_eq!(totals(&basis, at(0, 6)).visits.len(), 3);
+}

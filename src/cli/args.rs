@@ -165,7 +165,7 @@ pub struct JournalOptions {
     /// About this stock: levels, services, uses that move it
     #[arg(long, value_name = "STOCK")]
     pub stock: Option<String>,
-    /// Of this kind: use, level, fill, empty, drive, charge, camp, crew, day, note or outlook
+    /// Of this kind: use, level, fill, empty, spent, drive, charge, camp, crew, day, note or outlook
     #[arg(long, value_name = "KIND", value_parser = kind)]
     pub kind: Option<String>,
     /// What was taken back, instead of what stands

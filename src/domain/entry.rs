@@ -177,11 +177,6 @@ impl Event {
         }
     }
 
-    /// The stock that it fills or empties, by name.
-    pub fn serviced(&self) -> Option<&str> {
-        self.stock().filter(|_| !matches!(self, Event::Level { .. }))
-    }
-
     /// The amount that it tells, with its unit: of a level what was read; of people none.
     pub fn amount(&self) -> Option<&Quantity> {
         match self {

@@ -4,8 +4,9 @@
 //! [`Rig::parts_on`] for the parts of a day. Values are checked by [`super::fault`] when a rig
 //! file is read; this module trusts them.
 
+use super::entry::Event;
 use super::flow::{Activity, BaseUse, Measure, Move};
-use super::stock::Stock;
+use super::stock::{Direction, Stock};
 use super::time::{Moment, Zone};
 use super::unit::UnitSystem;
 use super::wish::Wish;
@@ -398,6 +399,19 @@ impl Parts {
     /// The activity of that name, with its index.
     pub fn activity(&self, name: &str) -> Option<(usize, &Activity)> {
         self.activities.iter().enumerate().find(|(_, activity)| activity.name == name)
+    }
+
+    /// The stock that an event fills or empties as a service does, by name: what is spilled of one that
+    /// runs down serves nobody.
+    pub fn serviced<'e>(&self, event: &'e Event) -> Option<&'e str> {
+        let runs = |name: &str| self.stock(name).map(|(_, stock)| stock.runs);
+        match event {
+            Event::Fill { stock, .. } => Some(stock),
+            Event::Empty { stock, .. } => {
+                Some(stock.as_str()).filter(|name| runs(name) != Some(Direction::Down))
+            }
+            _ => None,
+        }
     }
 
     /// Whether the stock of that name stores electricity.

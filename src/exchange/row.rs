@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 type RowResult<T> = Result<T, ExchangeFault>;
 
 /// Weather has a file of its own.
-const KINDS: &[&str] = entry::KINDS.split_at(10).0;
+const KINDS: &[&str] = entry::KINDS.split_at(11).0;
 
 /// The row's entry, its id still to be given.
 pub(super) fn entry(
@@ -96,8 +96,8 @@ impl CellReader<'_, '_> {
         match self.row.cell("kind") {
             "use" => self.used_activity(),
             "level" => self.level(),
-            "fill" => self.service(Some(Direction::Down)),
-            "empty" => self.service(None),
+            "fill" => self.filled(),
+            "empty" => self.emptied(),
             "spent" => self.spent(),
             "drive" => self.drive(),
             "charge" => self.charge(),
@@ -151,7 +151,7 @@ impl CellReader<'_, '_> {
         Ok(Event::Use { activity: activity.name.clone(), count })
     }
 
-    fn stock(&mut self, runs: Option<Direction>) -> RowResult<(Stock, Parts)> {
+    fn stock(&mut self) -> RowResult<(Stock, Parts)> {
         let what = text(self.cell("what"));
         let found = self.known.stock_named(&what);
         let found = found.and_then(|name| self.known.stock_on(name, self.date));
@@ -159,12 +159,18 @@ impl CellReader<'_, '_> {
             let near = Vocabulary::nearest(&what, self.known.stock_names());
             return Err(self.row.fault("what", with_near("a stock of the rig".into(), &near)));
         };
-        let expected = match (runs, stock.runs) {
-            (Some(Direction::Down), Direction::Up) => "a stock that runs down (or kind `empty`)",
-            (Some(Direction::Up), Direction::Down) => "a stock that fills up (or kind `fill`)",
-            _ => return Ok((stock.clone(), parts.clone())),
-        };
-        Err(self.row.fault("what", expected))
+        Ok((stock.clone(), parts.clone()))
+    }
+
+    /// A stock that runs down.
+    fn running_down(&mut self) -> RowResult<(Stock, Parts)> {
+        let of = self.stock()?;
+        match of.0.runs {
+            Direction::Down => Ok(of),
+            Direction::Up => {
+                Err(self.row.fault("what", "a stock that runs down (or kind `empty`)"))
+            }
+        }
     }
 
     fn amount(&mut self) -> RowResult<Amount> {
@@ -209,7 +215,7 @@ impl CellReader<'_, '_> {
     }
 
     fn level(&mut self) -> RowResult<Event> {
-        let stock = self.stock(None)?;
+        let stock = self.stock()?;
         let (amount, unit) = (self.amount()?, self.unit()?);
         let reading = self.of_stock(Quantity::new(amount, unit), "amount", &stock)?;
         let step = match self.cell("step") {
@@ -251,40 +257,40 @@ impl CellReader<'_, '_> {
         self.of_stock(Quantity::new(amount, unit), "after", stock)
     }
 
-    /// A fill, or an emptying.
-    fn service(&mut self, fills: Option<Direction>) -> RowResult<Event> {
-        let of = if fills.is_some() { self.stock(fills)? } else { self.taken_from()? };
+    fn filled(&mut self) -> RowResult<Event> {
+        let of = self.running_down()?;
         let (stock, amount) = (of.0.name.clone(), self.moved(&of)?);
-        let left = match self.cell("after") {
+        let after = match self.cell("after") {
             "" => None,
-            "full" if fills.is_some() => {
-                return Ok(Event::Fill { stock, amount, after: Some(After::Full) });
-            }
-            _ => Some(self.left(&of)?),
+            "full" => Some(After::Full),
+            _ => Some(After::Level(self.left(&of)?)),
         };
-        Ok(match fills {
-            Some(_) => Event::Fill { stock, amount, after: left.map(After::Level) },
-            None => Event::Empty { stock, amount, after: left },
-        })
+        Ok(Event::Fill { stock, amount, after })
     }
 
-    /// A stock that something can be taken out of by hand.
-    fn taken_from(&mut self) -> RowResult<(Stock, Parts)> {
-        let of = self.stock(None)?;
-        match of.1.is_store(&of.0.name) {
-            true => Err(self.row.fault("what", "a stock of things (a battery tells by its level)")),
-            false => Ok(of),
-        }
+    fn emptied(&mut self) -> RowResult<Event> {
+        let of = self.stock()?;
+        self.by_hand(&of)?;
+        let (stock, amount) = (of.0.name.clone(), self.moved(&of)?);
+        let after = if self.cell("after").is_empty() { None } else { Some(self.left(&of)?) };
+        Ok(Event::Empty { stock, amount, after })
     }
 
     fn spent(&mut self) -> RowResult<Event> {
-        let of = self.taken_from()?;
-        if of.0.runs == Direction::Up {
-            return Err(self.row.fault("what", "a stock that runs down"));
-        }
+        let of = self.running_down()?;
+        self.by_hand(&of)?;
         let said = Quantity::new(self.amount()?, self.unit()?);
         let amount = self.of_stock(said, "amount", &of)?;
         Ok(Event::Spent { stock: of.0.name, amount })
+    }
+
+    /// Refuses the store of electricity, of which nothing is taken by hand.
+    fn by_hand(&mut self, (stock, parts): &(Stock, Parts)) -> RowResult<()> {
+        let expected = "a stock that is no battery (kind `level` tells how much is left)";
+        match parts.is_store(&stock.name) {
+            true => Err(self.row.fault("what", expected)),
+            false => Ok(()),
+        }
     }
 
     fn drive(&mut self) -> RowResult<Event> {

@@ -51,13 +51,11 @@ pub(super) fn of_journal(past: &Past, standing: &[Standing], beliefs: &Beliefs) 
 
 /// Whether a plan was to fill, empty or charge the stock of a notice.
 fn sees_to(plan: &Plan, notice: &Notice, beliefs: &Beliefs) -> bool {
-    let electrics = beliefs.mechanism.parts.electrics.as_ref();
+    let parts = &beliefs.mechanism.parts;
+    let electrics = parts.electrics.as_ref();
     plan.entries.iter().any(|entry| match &entry.event {
-        Event::Fill { stock, .. } | Event::Empty { stock, .. } => {
-            Some(stock) == notice.stock.as_ref()
-        }
         Event::Charge { .. } => electrics.is_some_and(|e| Some(&e.store) == notice.stock.as_ref()),
-        _ => false,
+        event => parts.serviced(event).is_some_and(|stock| Some(stock) == notice.stock.as_deref()),
     })
 }
 

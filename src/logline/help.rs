@@ -20,6 +20,7 @@ pub fn help(vocabulary: &Vocabulary) -> Vec<String> {
         format!("levels    {down} 60% · {up} 3/4 · {down} half full · {up} full · {down} 20 L"),
         format!("filled    filled {down} · filled {down} 20 L · filled {down} to 80%"),
         format!("emptied   emptied {up} · emptied {up} 10 L (so much less) · emptied {up} to 10%"),
+        format!("gone      lost {down} 4 L (spilled) · used {down} 15 L in all (a day's uses together)"),
         "moved     drove 2 h · drove 120 km · drove 1 h 30".to_string(),
         "charged   shore 6 h · generator 1 h · charged 800 Wh from shore".to_string(),
         format!("place     camp {place} · arrived at {place} · camp 55.1,-3.2 · camp \"a new name\""),

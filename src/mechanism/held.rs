@@ -19,6 +19,8 @@ pub enum Moves {
     AlwaysOn,
     /// Shore power or a generator whose energy was told, of what a battery stores.
     Charge,
+    /// What was spilled, given away or let out, as it was told.
+    Lost,
 }
 
 /// How much one thing moves a stock.
@@ -37,6 +39,8 @@ pub struct Held {
     pub exposure: Exposure,
     /// Charge from outside that was told as energy, in Wh at the battery.
     pub charged_wh: f64,
+    /// Of each stock, in its unit, what was spilled, given away or let out.
+    pub lost: Vec<f64>,
     /// Units burnt of each stock that warms the van.
     burnt: Vec<f64>,
     /// What light was worth to the battery if it had room for all of it, in Wh at the cells.
@@ -50,7 +54,8 @@ impl Held {
     pub fn none(mechanism: &Mechanism) -> Held {
         let exposure = mechanism.unexposed();
         let burnt = vec![0.0; mechanism.parts.heat_fuels().len()];
-        Held { exposure, charged_wh: 0.0, burnt, light_wh: 0.0, load_wh: 0.0 }
+        let lost = vec![0.0; mechanism.stocks().len()];
+        Held { exposure, charged_wh: 0.0, lost, burnt, light_wh: 0.0, load_wh: 0.0 }
     }
 
     /// Adds sun and cold of a part `[0, 1]` of an hour; `home` is the share of it in which somebody was
@@ -98,6 +103,7 @@ pub fn moved(
             add(Moves::Heating, -burnt);
         }
     }
+    add(Moves::Lost, -held.lost[stock]);
     if mechanism.electric == Some(stock) {
         add(Moves::Sun, held.light_wh);
         add(Moves::AlwaysOn, -held.load_wh);

@@ -20,6 +20,7 @@ pub fn moves(what: &Moves) -> &str {
         Moves::Sun => "sun on the panels",
         Moves::AlwaysOn => "what is always on, such as a fridge or a fan",
         Moves::Charge => "charge from outside",
+        Moves::Lost => "spilled or given away",
     }
 }
 

@@ -6,7 +6,7 @@ use crate::belief::manner::Manner;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::belief::{Basis, Beliefs};
-use crate::domain::{Event, Moment, Standing, hours_between};
+use crate::domain::{Direction, Event, Moment, Standing, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
@@ -116,6 +116,12 @@ impl<'a> Era<'a> {
         let store = self.mechanism.electric.map(|index| &parts.stocks[index]);
         if let (Event::Charge { amount, .. }, Some(store)) = (&entry.event, store) {
             held.charged_wh += in_unit(amount, store, parts.volts()).unwrap_or(0.0);
+        }
+        if let Event::Empty { stock, amount: Some(amount), .. } = &entry.event
+            && let Some((index, stock)) = parts.stock(stock)
+            && stock.runs == Direction::Down
+        {
+            held.lost[index] += in_unit(amount, stock, parts.volts()).unwrap_or(0.0);
         }
     }
 }

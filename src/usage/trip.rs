@@ -138,15 +138,15 @@ fn serviced(entry: &Standing, beliefs: &Beliefs) -> Option<String> {
             let store = beliefs.mechanism.electric?;
             Some(beliefs.mechanism.stocks()[store].name.clone())
         }
-        event => event.serviced().map(String::from),
+        event => beliefs.mechanism.parts.serviced(event).map(String::from),
     }
 }
 
 impl PastVisit {
     fn pay(&mut self, place: &Place, stock: &str, entry: &Standing, beliefs: &Beliefs) {
         let Some((_, price)) = place.prices.iter().find(|(name, _)| name == stock) else { return };
-        let amount = entry.event.serviced().and(entry.event.amount());
         let parts = &beliefs.mechanism.parts;
+        let amount = parts.serviced(&entry.event).and(entry.event.amount());
         let amount = parts.stock(stock).zip(amount).and_then(|((_, stock), amount)| {
             belief::evidence::in_unit(amount, stock, parts.volts())
         });

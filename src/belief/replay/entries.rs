@@ -42,6 +42,43 @@ impl Replay<'_> {
         }
     }
 
+    /// From now on the mark of a stock stands for its level and what is used of it.
+    fn mark(&mut self, i: usize) {
+        let Some(mark) = self.marks.iter_mut().find(|mark| mark.stock == i) else { return };
+        mark.set = true;
+        let place = mark.place;
+        self.hypotheses.each(|joint| {
+            joint.reset(place, Estimate { mean: 0.0, sd: 0.0 });
+            joint.shift(place, joint.mean(i), &[(i, 1.0)]);
+        });
+    }
+
+    /// So much was used since the stock's mark was set, all uses together: it teaches level and
+    /// coefficients as the difference of two readings would, though neither may have been read.
+    fn spent(&mut self, i: usize, range: f64, amount: Estimate) {
+        let Some(mark) = self.marks.iter_mut().find(|mark| mark.stock == i && mark.set) else {
+            return;
+        };
+        mark.set = false;
+        let (place, Estimate { mean, sd }) = (mark.place, amount);
+        self.hypotheses.each(|joint| joint.shift(place, -joint.mean(i), &[(i, -1.0)]));
+        let told = Observation { low: mean, high: mean, noise_sd: sd, range };
+        self.hypotheses.observe(place, told);
+        self.hypotheses.each(|joint| {
+            joint.reset(place, Estimate { mean: 0.0, sd: 0.0 });
+            joint.hold(i, 0.0, range);
+        });
+    }
+
+    /// Changes the level of a stock by what is no use of it: what was used so far stays in its mark.
+    fn beside_use(&mut self, i: usize, change: impl FnOnce(&mut Self)) {
+        let place = self.marks.iter().find(|mark| mark.stock == i && mark.set);
+        let Some(place) = place.map(|mark| mark.place) else { return change(self) };
+        self.hypotheses.each(|joint| joint.shift(place, -joint.mean(i), &[(i, -1.0)]));
+        change(self);
+        self.hypotheses.each(|joint| joint.shift(place, joint.mean(i), &[(i, 1.0)]));
+    }
+
     fn take_entry(&mut self, at: Moment, event: &Event) {
         let volts = self.past.parts.volts();
         match event {
@@ -178,7 +215,7 @@ impl Replay<'_> {
         if let (Some(out), None) = (service.amount, &service.after)
             && self.take_some(i, known, out)
         {
-            return self.serviced(i, service.at);
+            return self.emptied(i, known, service.at);
         }
         let dregs = known.dregs.min(known.capacity);
         // Said to be empty or not: nothing left is nothing left.
@@ -194,7 +231,14 @@ impl Replay<'_> {
             self.observe_before(i, left.mean + amount, sd);
         }
         self.leave_at(i, left, divided);
-        self.serviced(i, service.at);
+        self.emptied(i, known, service.at);
+    }
+
+    /// What was spilled of a stock that runs down was no service of it.
+    fn emptied(&mut self, i: usize, known: &Stock, at: Moment) {
+        if known.runs == Direction::Up {
+            self.serviced(i, at);
+        }
     }
 
     /// Takes that much out of what was there, and is told that there was as much; `false` where it

@@ -2,9 +2,7 @@
 //! a level after would say the same, of which neither was read; so the joint belief holds one quantity
 //! more for as long as such an amount is counted.
 
-use super::state::Replay;
 use crate::belief::evidence::{as_written, in_unit};
-use crate::belief::joint::Observation;
 use crate::belief::past::Past;
 use crate::belief::practice::SPENT_SD;
 use crate::domain::{Estimate, Event, Moment, Stock};
@@ -66,49 +64,10 @@ pub(super) struct Mark {
 impl Mark {
     /// One for each of `stocks` of which it is ever told how much was used, in this order, the first of
     /// them at the place `first`.
-    pub fn of_each(past: &Past, stocks: &[Rc<Stock>], first: usize) -> Vec<Mark> {
+    pub(super) fn of_each(past: &Past, stocks: &[Rc<Stock>], first: usize) -> Vec<Mark> {
         let spent = spent(past, past.now);
         let told = |i: &usize| spent.iter().any(|span| span.stock == stocks[*i].name);
         let told = (0..stocks.len()).filter(told).enumerate();
         told.map(|(n, stock)| Mark { stock, place: first + n, set: false }).collect()
-    }
-}
-
-impl Replay<'_> {
-    /// From now on the mark of a stock stands for its level and what is used of it.
-    pub(super) fn mark(&mut self, i: usize) {
-        let Some(mark) = self.marks.iter_mut().find(|mark| mark.stock == i) else { return };
-        mark.set = true;
-        let place = mark.place;
-        self.hypotheses.each(|joint| {
-            joint.reset(place, Estimate { mean: 0.0, sd: 0.0 });
-            joint.shift(place, joint.mean(i), &[(i, 1.0)]);
-        });
-    }
-
-    /// So much was used since the stock's mark was set, all uses together: it teaches level and
-    /// coefficients as the difference of two readings would, though neither may have been read.
-    pub(super) fn spent(&mut self, i: usize, range: f64, amount: Estimate) {
-        let Some(mark) = self.marks.iter_mut().find(|mark| mark.stock == i && mark.set) else {
-            return;
-        };
-        mark.set = false;
-        let (place, Estimate { mean, sd }) = (mark.place, amount);
-        self.hypotheses.each(|joint| joint.shift(place, -joint.mean(i), &[(i, -1.0)]));
-        let told = Observation { low: mean, high: mean, noise_sd: sd, range };
-        self.hypotheses.observe(place, told);
-        self.hypotheses.each(|joint| {
-            joint.reset(place, Estimate { mean: 0.0, sd: 0.0 });
-            joint.hold(i, 0.0, range);
-        });
-    }
-
-    /// Changes the level of a stock by what is no use of it: what was used so far stays in its mark.
-    pub(super) fn beside_use(&mut self, i: usize, change: impl FnOnce(&mut Self)) {
-        let place = self.marks.iter().find(|mark| mark.stock == i && mark.set);
-        let Some(place) = place.map(|mark| mark.place) else { return change(self) };
-        self.hypotheses.each(|joint| joint.shift(place, -joint.mean(i), &[(i, -1.0)]));
-        change(self);
-        self.hypotheses.each(|joint| joint.shift(place, joint.mean(i), &[(i, 1.0)]));
     }
 }

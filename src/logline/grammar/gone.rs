@@ -42,6 +42,7 @@ pub(super) fn lost(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
     if scene.parts.is_store(&name) || stock.reset_by_camp {
         return Err(by_its_level(named));
     }
+    happened(bag, scene)?;
     if let Some(other) = bag.strays.first() {
         let amount = amount.map_or(String::new(), |told| as_written(&told.1));
         let behind = bag.items.iter().filter(|item| item.start() >= other.start());
@@ -74,9 +75,7 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
     if stock.runs == Direction::Up || scene.parts.is_store(name) || after.is_some() {
         return Err(by_its_level(named));
     }
-    if scene.at > scene.clock.now {
-        return Err(at_items(&bag.verbs, "not used yet: write it when it is"));
-    }
+    happened(bag, scene)?;
     let Some((said, words)) = amount else {
         return Err(at_items(&bag.verbs, "how much? Write the amount"));
     };
@@ -125,4 +124,12 @@ fn of_what<'p, 's>(
 
 fn by_its_level(words: &[Word]) -> Misread {
     Misread::over(words, "how much of it goes is learned from its level: write that, like `60%`")
+}
+
+/// Refuses what is still to come.
+fn happened(bag: &Bag, scene: &Scene) -> Result<(), Misread> {
+    match scene.at > scene.clock.now {
+        true => Err(at_items(&bag.verbs, "not gone yet: write it when it is")),
+        false => Ok(()),
+    }
 }

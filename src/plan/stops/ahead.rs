@@ -26,7 +26,7 @@ fn planned_by(model: &TripModel, plan: &Standing) -> StockSet {
     let own = match &plan.event {
         Event::Fill { stock, after: None | Some(After::Full), .. }
         | Event::Empty { stock, amount: None, after: None } => {
-            parts.stock(stock).map(|(index, _)| index)
+            parts.serviced(&plan.event).and(parts.stock(stock)).map(|(index, _)| index)
         }
         Event::Charge { .. } if saved => model.electric(),
         _ => None,

@@ -126,7 +126,7 @@ pub fn can_be_done(rig: &Rig, place: &Place, event: &Event) -> bool {
 pub fn stocks_of(rig: &Rig, plan: &Plan) -> Vec<String> {
     let stock = |event: &Event| match event {
         Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
-        event => event.serviced().map(String::from),
+        event => rig.parts.serviced(event).map(String::from),
     };
     plan.entries.iter().filter_map(|entry| stock(&entry.event)).collect()
 }

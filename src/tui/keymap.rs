@@ -4,6 +4,7 @@
 use super::message::PAGE;
 use super::values::Turn;
 use super::{Action, Context, Key};
+use std::collections::BTreeSet;
 
 /// One row of the table.
 #[derive(Debug, Clone, Copy)]
@@ -119,9 +120,9 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Line] [Up] Earlier "line before" "" "The line said before; in questions, the question before";
     [Line] [Down] Later "line after" "" "The line said after; in questions, takes all that is left as offered";
     [Line] [Esc] Back "leave line" "leave" "Leave the line; Up brings its words back";
+    [Everywhere] [Char('d')] Open(Context::Round) "tonight's round" "tonight" "The evening's round: the readings that would make the next date surer, and what was done today";
     [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last: says first what that is, u again does it; again for the one before; after x, put that back";
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
-    [Everywhere] [Char('d')] Open(Context::Round) "tonight's round" "tonight" "The evening's round: the readings that would make the next date surer, and what was done today";
     [Everywhere] [Char('e')] Open(Context::Journal) "journal" "entries" "The journal: all entries, to correct or take back";
     [Everywhere] [Char('s')] Open(Context::Stretch) "stretch" "stretch" "The stretch planner: can you stay so many nights without a stop";
     [Everywhere] [Char('p')] Open(Context::Stops) "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
@@ -183,35 +184,34 @@ fn has_in_order(name: &str, letters: &str) -> bool {
 }
 
 /// Keys for the footer of `context` within `columns`: dropped from the end where they do not
-/// fit, but the way to the keys is always there.
+/// fit, but the way to the keys is always there, and so is the way back if it can be.
 pub(super) fn footer(context: Context, columns: usize) -> Vec<(String, &'static str)> {
-    let shown = |b: &Binding| (b.keys[0].to_string(), b.label);
-    let mut rows: Vec<_> = in_context(context).filter(|b| !b.label.is_empty()).map(shown).collect();
-    if !matches!(context, Context::Line | Context::Confirm) {
-        // Before there is a van nothing else can be done.
-        let of_use = |b: &&Binding| match context {
-            Context::Setup => b.action == Action::Quit || of_questions(b.action),
-            Context::Round => of_questions(b.action),
-            _ => true,
-        };
-        let global = in_context(Context::Everywhere).filter(|b| !b.label.is_empty());
-        let global = global.filter(of_use);
-        rows.extend(global.map(shown));
-    }
-    let wide = |(key, label): &(String, &str)| key.len() + 1 + label.len();
-    let Some(last) = rows.pop() else { return rows };
-    let mut left = columns.saturating_sub(wide(&last));
-    let mut kept = Vec::new();
-    for row in rows {
-        let needs = wide(&row) + 2;
-        if needs > left {
+    let own = in_context(context);
+    // Before there is a van nothing else can be done.
+    let of_use = |b: &&Binding| match context {
+        Context::Line | Context::Confirm => false,
+        Context::Setup => b.action == Action::Quit || of_questions(b.action),
+        Context::Round => of_questions(b.action),
+        _ => true,
+    };
+    let rows: Vec<&Binding> = own
+        .chain(in_context(Context::Everywhere).filter(of_use))
+        .filter(|b| !b.label.is_empty())
+        .collect();
+    let back = rows.iter().position(|b| b.action == Action::Back);
+    let first = rows.len().checked_sub(1).into_iter().chain(back);
+    let (mut left, mut kept) = (columns + 2, BTreeSet::new());
+    for place in first.chain(0..rows.len()) {
+        let needs = rows[place].keys[0].to_string().len() + 1 + rows[place].label.len() + 2;
+        if kept.contains(&place) {
+            continue;
+        } else if needs > left && !kept.is_empty() {
             break;
         }
-        left -= needs;
-        kept.push(row);
+        left = left.saturating_sub(needs);
+        kept.insert(place);
     }
-    kept.push(last);
-    kept
+    kept.into_iter().map(|place| (rows[place].keys[0].to_string(), rows[place].label)).collect()
 }
 
 #[cfg(test)]
@@ -291,6 +291,9 @@ mod tests {
                 assert_eq!(rows.last().unwrap().1, "keys");
                 let wide: usize = rows.iter().map(|(k, l)| k.len() + l.len() + 3).sum();
                 assert!(rows.len() == 1 || wide - 2 <= columns);
+                let leaves = in_context(context).any(|b| b.action == Action::Back);
+                let back = rows.iter().any(|(_, label)| *label == "back");
+                assert!(!leaves || back || columns < 17, "{context:?} {columns}");
             }
         }
     }

@@ -369,7 +369,13 @@ fn step(state: &mut State, by: isize) {
         |from: usize, count: usize| from.saturating_add_signed(by).min(count.saturating_sub(1));
     let scrolls = match state.context_below_line() {
         Context::Follow => by.abs() != 1,
-        Context::LookBack => state.lookback.page == Page::Stocks,
+        // Beside a list, a text that is not all in sight.
+        Context::Rig => by.abs() == PAGE && state.page > 0,
+        Context::LookBack => match state.lookback.page {
+            Page::Evenings => false,
+            Page::Evening => by.abs() == PAGE,
+            Page::Stocks => true,
+        },
         _ => false,
     };
     match state.context_below_line() {
@@ -382,7 +388,10 @@ fn step(state: &mut State, by: isize) {
             state.scroll = 0;
         }
         _ => match row(state).filter(|_| !scrolls) {
-            Some((row, count)) => *row = moved(*row, count),
+            Some((row, count)) => {
+                *row = moved(*row, count);
+                state.scroll = 0;
+            }
             None => {
                 // A page of a text is what is in sight of it.
                 let page = if state.page > 0 { state.page as isize } else { PAGE };

@@ -53,6 +53,8 @@ pub fn choose(state: &mut State, row: usize) {
 pub(in crate::tui) fn step_choice(state: &mut State, by: isize) {
     let values = values(state);
     values.choose_row(values.row().saturating_add_signed(by));
+    // On a phone the values go up with the answer.
+    state.scroll = 0;
 }
 
 /// The line was submitted with the chosen value in it.

@@ -28,8 +28,10 @@ pub fn cautions(state: &State, all: &[impl AsRef<str>], columns: usize) -> Vec<L
     lines.map(|line| (line, state.look.strong())).collect()
 }
 
-/// Rows of values on a phone.
-const PHONE_ROWS: usize = 3;
+/// Rows that a phone leaves to the answer at least, beside all values.
+const ANSWER_ROWS: u16 = 8;
+/// Rows of values that it shows in any case.
+const VALUE_ROWS: u16 = 3;
 
 /// Draws it.
 pub fn draw(page: &Page, paper: &mut Paper) {
@@ -104,29 +106,32 @@ fn habit(values: &Values, index: usize) -> (String, String) {
     (habit.plural.clone(), value)
 }
 
-/// Values in two columns, the answer below; its end has the cautions, so that the answer itself
-/// is not pushed off a phone's screen by them.
+/// Values in two columns, the answer below, scrolled together; its end has the cautions, so that the
+/// answer itself is not pushed off a phone's screen by them.
 fn narrow(page: &Page, values: &List, paper: &mut Paper) {
-    let rows = values.items.len().div_ceil(2);
-    let first = (values.chosen % rows + 1).saturating_sub(PHONE_ROWS);
-    for place in first..rows.min(first + PHONE_ROWS) {
-        let Some(row) = paper.take() else { return };
-        let halves = beside(row, row.width / 2 - 1, 1);
-        for (half, area) in halves.into_iter().enumerate() {
-            values.row(half * rows + place, area, paper);
-        }
-    }
-    if rows > PHONE_ROWS {
-        let text = format!(" rows {} to {} of {rows}", first + 1, first + PHONE_ROWS);
-        paper.line(&[(&text, paper.look.faint())]);
-    }
     let mut text: Vec<Line> = (page.answer)(paper.columns()).into_iter().flatten().collect();
     let cautions = (page.cautions)(paper.columns());
     let fixed = u16::from(paper.left() > 6 && !cautions.is_empty());
     text.extend(cautions);
-    let rows = paper.left() - fixed;
-    let block = paper.take_block(rows);
-    paper.on(block).show(&text);
+    let block = paper.take_block(paper.left() - fixed);
+    let rows = values.items.len().div_ceil(2);
+    let most = usize::from(block.height.saturating_sub(ANSWER_ROWS).max(VALUE_ROWS));
+    let some = if rows > most { most - 1 } else { rows };
+    let first = (values.chosen % rows.max(1) + 1).saturating_sub(some);
+    let draw = |paper: &mut Paper| {
+        for place in first..first + some {
+            let Some(row) = paper.take() else { return };
+            let halves = beside(row, row.width / 2 - 1, 1);
+            for (half, area) in halves.into_iter().enumerate() {
+                values.row(half * rows + place, area, paper);
+            }
+        }
+        if rows > some {
+            let text = format!(" rows {} to {} of {rows}", first + 1, first + some);
+            paper.line(&[(&text, paper.look.faint())]);
+        }
+    };
+    paper.on(block).pictured(rows.min(most) as u16, draw, &text);
     if fixed > 0 {
         paper.line(&[("Cautions: at the end, and all under !", paper.look.strong())]);
     }

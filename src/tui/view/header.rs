@@ -50,6 +50,7 @@ fn words(state: &State, evening: &Evening, columns: usize) -> String {
         (format!("{full}  "), format!("  {aboard} aboard{}", night("  ", " here"))),
         (format!("{short}  "), format!("  {aboard} aboard{}", night("  ", ""))),
         (format!("{short} "), format!(" {aboard} aboard{}", night(" ", ""))),
+        (format!("{short} "), format!(" {aboard} aboard")),
     ];
     let room =
         |(before, after): &(String, String)| columns.saturating_sub(width(before) + width(after));

@@ -27,11 +27,7 @@ pub fn draw(paper: &mut Paper) {
     };
     said(&evening, paper);
     question(paper);
-    if paper.left() > 12 {
-        paper.rule();
-    }
-    let axis = picture(&evening, paper);
-    rest(&evening, &axis, paper);
+    below(&evening, paper);
 }
 
 /// Before anything was read: what to do first, and what the rest is worth until then.
@@ -58,17 +54,21 @@ fn said(evening: &Evening, paper: &mut Paper) {
     paper.line(&[(&words.second, Style::new())]);
 }
 
-/// A row for each stock under their axis.
-fn picture(evening: &Evening, paper: &mut Paper) -> Axis {
-    let state = paper.state;
+/// Widths of the columns that these rows have here, and their axis.
+fn laid(evening: &Evening, paper: &Paper) -> (Columns, Axis) {
     let names = evening.forecast.stocks.iter().map(|s| width(&s.name)).max();
     let columns = Columns::within(paper.columns(), names.unwrap_or(0));
-    let axis = Axis::for_forecast(&evening.forecast, state.zone(), columns.axis);
+    let axis = Axis::for_forecast(&evening.forecast, paper.state.zone(), columns.axis);
+    (columns, axis)
+}
+
+/// A row for each stock under their axis.
+fn picture(evening: &Evening, paper: &mut Paper) {
+    let (columns, axis) = laid(evening, paper);
     if columns.axis > 0 {
         axis_line(&axis, &columns, paper);
     }
     rows(&axis, &columns, paper);
-    axis
 }
 
 /// The answer and the rows once more, under another screen that leaves the room for it.
@@ -91,32 +91,46 @@ pub(super) fn again(paper: &mut Paper) {
 const SIDE_BY_SIDE: u16 = 110;
 /// Rows that the selected stock takes at least where it has room on this screen.
 const STOCK_ROWS: u16 = 13;
+/// A lower window has no row for a rule.
+const RULED: u16 = 12;
 
-/// What the rows of the stocks leave: what else to know, and where there is room the selected
-/// stock.
-fn rest(evening: &Evening, axis: &Axis, paper: &mut Paper) {
-    let state = paper.state;
-    if paper.left() > 4 {
-        paper.take();
+/// The rows of the stocks; what else to know; and where there is room the selected stock.
+fn below(evening: &Evening, paper: &mut Paper) {
+    let (columns, axis) = laid(evening, paper);
+    let told = |columns: u16| joined(notes(paper.state, evening, &axis, usize::from(columns)));
+    let stocks = evening.forecast.stocks.len() as u16 + u16::from(columns.axis > 0);
+    let free = paper.left().saturating_sub(stocks + 2);
+    let width = paper.area.width;
+    let wide = width >= SIDE_BY_SIDE && free >= STOCK_ROWS;
+    let text_width = if wide { width * 2 / 5 } else { width };
+    let lines = told(text_width);
+    let needed = lines.len() as u16;
+    if !wide && free <= needed + STOCK_ROWS {
+        // Where not all of the text is in sight it has the rows that only part things.
+        let spare = (paper.left().saturating_sub(stocks)).saturating_sub(needed);
+        let (rule, blank) = (spare > 0 && paper.left() > RULED, spare > 1);
+        let rows = stocks + u16::from(rule) + u16::from(blank);
+        let draw = |paper: &mut Paper| {
+            if rule {
+                paper.rule();
+            }
+            picture(evening, paper);
+        };
+        return paper.pictured(rows, draw, &lines);
     }
+    paper.rule();
+    picture(evening, paper);
+    paper.take();
     let block = paper.take_block(paper.left());
-    let wide = block.width >= SIDE_BY_SIDE && block.height >= STOCK_ROWS;
-    let columns = if wide { block.width * 2 / 5 } else { block.width };
-    let lines = joined(notes(state, evening, axis, usize::from(columns)));
-    let needed = (lines.len() as u16).min(block.height);
-    let (stock, text) = match (wide, block.height - needed > STOCK_ROWS) {
-        (true, _) => {
-            let [stock, text] = beside(block, block.width - columns - 2, 2);
-            (Some(stock), text)
-        }
-        (false, true) => {
+    let [stock, text] = match wide {
+        true => beside(block, width - text_width - 2, 2),
+        false => {
             let [text, stock] = stacked(block, needed, 1);
-            (Some(stock), text)
+            [stock, text]
         }
-        (false, false) => (None, block),
     };
-    if let (Some(area), Some(chosen)) = (stock, state.chosen_stock()) {
-        let mut paper = paper.on(area);
+    if let Some(chosen) = paper.state.chosen_stock() {
+        let (state, mut paper) = (paper.state, paper.on(stock));
         stock::numbers(state, evening, chosen, &mut paper);
         let picture = paper.take_block(paper.left().min(24));
         stock::picture(state, evening, chosen, picture, &mut paper);

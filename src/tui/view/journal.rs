@@ -1,7 +1,7 @@
 //! The journal: what stands, oldest first, the selected entry always in sight.
 
 use super::{Paper, Room};
-use crate::text::{Form, date_time, left, width};
+use crate::text::{Form, date_time, left, width, wrap};
 use crate::tui::filter::Row;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -28,7 +28,8 @@ pub fn draw(paper: &mut Paper) {
         paper.wrapped(text, Style::new(), 3);
         return;
     }
-    let fit = usize::from(paper.left());
+    let told = told(paper);
+    let fit = usize::from(paper.left()).saturating_sub(told.len()).max(1);
     let first = (state.row + 1).saturating_sub(fit - fit / 3).min(listed.len().saturating_sub(fit));
     let seen = listed.iter().enumerate().skip(first).take(fit);
     let seen = seen.filter_map(|(place, number)| Some((place, book.row(*number)?)));
@@ -38,20 +39,41 @@ pub fn draw(paper: &mut Paper) {
         let Some(area) = paper.take() else { return };
         entry(row, (place, longest), area, paper);
     }
+    for line in told {
+        paper.line(&[(&line, Style::new())]);
+    }
 }
 
-fn entry(row: &Row, (place, longest): (usize, usize), area: Rect, paper: &mut Paper) {
-    let (state, look) = (paper.state, paper.look);
-    let room = Room::of(area.width);
-    let (marker, style) = paper.choice(area, place, state.row);
-    let at = state.zone().here(row.at);
+/// The words of the chosen entry, over as many rows as they take; none where its row has them all.
+fn told(paper: &Paper) -> Vec<String> {
+    let state = paper.state;
+    let number = state.listed.get(state.row);
+    let row = number.zip(state.book.as_ref()).and_then(|(number, book)| book.row(*number));
+    let Some(row) = row else { return Vec::new() };
+    let room =
+        paper.columns().saturating_sub(width(&head(row, paper).concat()) + width(&marks(row)));
+    if width(&row.words) < room { Vec::new() } else { wrap(&row.words, paper.columns()) }
+}
+
+/// When it was, and where there is room, which device wrote it.
+fn head(row: &Row, paper: &Paper) -> [String; 2] {
     // At the van's clock, with the date: the weekday alone says nothing in a long journal.
-    let when = left(&date_time(at, Form::Short), 17);
-    let device = match room {
+    let when = left(&date_time(paper.state.zone().here(row.at), Form::Short), 17);
+    let device = match Room::of(paper.area.width) {
         Room::Narrow => String::new(),
         Room::Middle | Room::Wide => left(&row.id.device, 12) + " ",
     };
-    let flags: String = row.marks().map(|mark| format!(" {mark}")).collect();
+    [when, device]
+}
+
+fn marks(row: &Row) -> String {
+    row.marks().map(|mark| format!(" {mark}")).collect()
+}
+
+fn entry(row: &Row, (place, longest): (usize, usize), area: Rect, paper: &mut Paper) {
+    let look = paper.look;
+    let (marker, style) = paper.choice(area, place, paper.state.row);
+    let ([when, device], flags) = (head(row, paper), marks(row));
     let used = 1 + width(&when) + width(&device) + width(&flags);
     let words = left(&row.words, usize::from(area.width).saturating_sub(used).min(longest + 1));
     paper.pieces(

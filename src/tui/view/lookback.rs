@@ -71,11 +71,18 @@ fn found(looked: &Hindsight, paper: &mut Paper) {
         let text = "The journal has changed since; r looks back again";
         paper.wrapped(text, state.look.faint(), 1);
     }
-    summary(state, looked, paper);
-    if paper.left() > 14 {
-        paper.rule();
-    }
+    let columns = paper.columns();
+    let summary = summary(state, looked, columns);
+    let ruled = usize::from(paper.left()) > 14 + summary.len();
+    let rows = summary.len() as u16 + u16::from(ruled);
+    let head = |paper: &mut Paper| {
+        summary.iter().for_each(|(line, style)| paper.line(&[(line, *style)]));
+        if ruled {
+            paper.rule();
+        }
+    };
     if paper.area.width >= SIDE_BY_SIDE {
+        head(paper);
         let rows = paper.left();
         let block = paper.take_block(rows);
         let [area, right] = beside(block, block.width * 11 / 20, 2);
@@ -89,11 +96,13 @@ fn found(looked: &Hindsight, paper: &mut Paper) {
         lines.extend(stocks(state, looked, columns));
         return text.show(&lines);
     }
-    let columns = paper.columns();
     match state.lookback.page {
-        Page::Evenings => evenings(looked, paper),
-        Page::Evening => paper.show(&readings(state, looked, columns)),
-        Page::Stocks => paper.show(&stocks(state, looked, columns)),
+        Page::Evenings => {
+            head(paper);
+            evenings(looked, paper);
+        }
+        Page::Evening => paper.pictured(rows, head, &readings(state, looked, columns)),
+        Page::Stocks => paper.pictured(rows, head, &stocks(state, looked, columns)),
     }
 }
 
@@ -121,24 +130,25 @@ fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
 }
 
 /// The sentences that matter most, as many as there is room for.
-fn summary(state: &State, looked: &Hindsight, paper: &mut Paper) {
+fn summary(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
     let mut lines = words::next(looked);
     lines.splice(1..1, words::readings(looked));
-    if Room::of(paper.area.width) == Room::Narrow {
-        // Where the next stop's bands were never put to the test, the readings say more.
-        let first = usize::from(looked.next.tally.settled == 0 && lines.len() > 1);
-        let coverage = lines.swap_remove(first);
-        paper.wrapped(&coverage, state.look.strong(), 4);
-        return paper.wrapped(&words::misjudged(looked), Style::new(), 4);
+    let room = Room::of(columns as u16);
+    // Where the next stop's bands were never put to the test, the readings say more.
+    if room == Room::Narrow && looked.next.tally.settled == 0 && lines.len() > 1 {
+        lines.remove(0);
     }
-    if Room::of(paper.area.width) == Room::Middle {
-        lines.truncate(2);
-    }
+    lines.truncate(match room {
+        Room::Narrow => 1,
+        Room::Middle => 2,
+        Room::Wide => usize::MAX,
+    });
+    let mut text = Text::new(state.look, columns);
     for (place, line) in lines.iter().enumerate() {
-        let style = if place < 2 { state.look.strong() } else { Style::new() };
-        paper.wrapped(line, style, 2);
+        text.put("", line, if place < 2 { state.look.strong() } else { Style::new() });
     }
-    paper.wrapped(&words::misjudged(looked), Style::new(), 2);
+    text.say([words::misjudged(looked)]);
+    text.lines()
 }
 
 /// The list of evenings, the latest first, and the selected one in words.

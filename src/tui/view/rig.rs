@@ -6,6 +6,11 @@ use crate::text::caution::BURNING;
 use crate::text::{counted, safe};
 use crate::tui::State;
 
+/// Rows of what is told of the chosen value: the list stands still where they are enough.
+const TEXT_ROWS: u16 = 6;
+/// Rows of the list beside a longer text.
+const LIST_ROWS: u16 = 4;
+
 /// Draws it.
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
@@ -30,14 +35,24 @@ pub fn draw(paper: &mut Paper) {
         })
         .collect();
     let block = paper.take_block(paper.left());
-    let room = Room::of(block.width);
-    let ([list, text], names) = match room {
-        Room::Wide => (beside(block, block.width / 2, 2), 34),
-        Room::Middle => (stacked(block, block.height / 2, 0), 40),
-        Room::Narrow => (stacked(block, block.height / 2, 0), 24),
+    let names = match Room::of(block.width) {
+        Room::Narrow => 24,
+        Room::Middle => 40,
+        Room::Wide => 34,
+    };
+    let ([list, text], lines) = match Room::of(block.width) {
+        Room::Wide => {
+            let halves = beside(block, block.width / 2, 2);
+            (halves, told(state, usize::from(halves[1].width)))
+        }
+        Room::Narrow | Room::Middle => {
+            let lines = told(state, usize::from(block.width));
+            let text =
+                (lines.len() as u16).max(TEXT_ROWS).min(block.height.max(LIST_ROWS) - LIST_ROWS);
+            (stacked(block, block.height - text, 0), lines)
+        }
     };
     List { items: &items, chosen: rig.row, names }.draw(list, paper);
-    let lines = told(state, usize::from(text.width));
     paper.on(text).show(&lines);
 }
 

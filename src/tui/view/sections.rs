@@ -1,34 +1,64 @@
 //! Text to read, wrapped, in sections that each begin with a head.
 
-use super::{Paper, beside};
+use super::{Paper, Seen, beside};
 use crate::text::stretch::Part;
 use crate::text::{safe, wrap};
 use crate::tui::Theme;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// A line of text to show.
 pub type Line = (String, Style);
 
+/// In fewer rows a picture has all of them.
+const LOW: usize = 4;
+
 impl Paper<'_> {
     /// Lines of a text to read, scrolled; the last row says how much is left.
     pub fn show(&mut self, lines: &[Line]) {
-        let fit = usize::from(self.left());
-        let last = lines.len().saturating_sub(fit);
-        self.seen.last = self.seen.last.max(last);
+        self.pictured(0, |_| {}, lines);
+    }
+
+    /// A picture of so many rows and the text below it, as one page: who reads on sends the picture up,
+    /// and the text has its room.
+    pub(super) fn pictured(&mut self, rows: u16, draw: impl FnOnce(&mut Paper), lines: &[Line]) {
+        let room = usize::from(self.left());
+        // Below the picture there is a row at least that says that there is more.
+        let told = usize::from(!lines.is_empty() && room > LOW);
+        let rows = usize::from(rows).min(room.saturating_sub(told));
+        let last = (rows + lines.len()).saturating_sub(room);
         let first = self.state.scroll.min(last);
-        let rest = last - first;
-        let tells = rest > 0 && fit > 1;
-        let shown = if tells { fit - 1 } else { fit };
+        self.seen.last = self.seen.last.max(last);
         // The last row is no line of the text.
-        self.seen.page =
-            self.seen.page.max(if last > 0 { fit.saturating_sub(1).max(1) } else { 0 });
-        for (text, style) in lines.iter().skip(first).take(shown) {
+        let page = if last > 0 { room.saturating_sub(1).max(1) } else { 0 };
+        self.seen.page = self.seen.page.max(page);
+        self.moved_up(rows as u16, first.min(rows) as u16, draw);
+        let fit = usize::from(self.left());
+        let lines = &lines[first.saturating_sub(rows)..];
+        let rest = lines.len().saturating_sub(fit);
+        let tells = rest > 0 && fit > usize::from(rows == 0);
+        for (text, style) in &lines[..lines.len().min(fit) - usize::from(tells)] {
             self.line(&[(text, *style)]);
         }
         if tells {
             let more = format!("{} more lines below, ] shows them", rest + 1);
             self.line(&[(&more, self.look.faint())]);
         }
+    }
+
+    /// A picture of so many rows, without so many of them at its top.
+    fn moved_up(&mut self, rows: u16, gone: u16, draw: impl FnOnce(&mut Paper)) {
+        let block = self.take_block(rows - gone);
+        let whole = Rect { height: rows, ..block };
+        let (mut picture, mut seen) = (Buffer::empty(whole), Seen::default());
+        draw(&mut Paper::new(self.state, &mut picture, &mut seen, whole));
+        for place in block.positions() {
+            self.buf[place] = picture[(place.x, place.y + gone)].clone();
+        }
+        let in_sight = seen.rows.into_iter().filter(|(row, _)| row.y >= whole.y + gone);
+        let moved = in_sight.map(|(row, place)| (Rect { y: row.y - gone, ..row }, place));
+        self.seen.rows.extend(moved);
     }
 }
 

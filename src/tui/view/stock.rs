@@ -9,7 +9,7 @@ use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::{self, amount};
 use crate::text::{
-    Dates, Form, Urgency, futures, longest_fitting, reasons, safe, still_ahead, usage, width,
+    Dates, Form, Urgency, futures, longest_fitting, reasons, safe, still_ahead, usage, width, wrap,
 };
 use crate::tui::State;
 use crate::tui::widgets::fan::Fan;
@@ -20,34 +20,40 @@ use ratatui::widgets::Widget;
 /// Rows that the picture takes at least; fewer show nothing.
 const LEAST_PICTURE: u16 = 6;
 
-/// Draws it: the numbers, the picture, and below it text that scrolls.
+/// Draws it: the numbers, the picture, and below it text; they scroll together.
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     header::draw(paper);
     let (Some(stock), Some(evening)) = (state.chosen_stock(), &state.evening.answer) else {
         return header::first_forecast(paper);
     };
-    numbers(state, evening, stock, paper);
+    title(state, stock, paper);
+    let facts = facts(state, evening, stock, paper.columns());
     let below = told(state, evening, stock, paper.columns());
     // The picture leaves the text its rows where there are enough, and four in any case.
-    let left = paper.left();
+    let left = paper.left().saturating_sub(facts.len() as u16);
     let text = (below.len() as u16).min(left.saturating_sub(LEAST_PICTURE).max(4).min(left / 2));
-    let chart = (left - text).min(24);
-    if chart >= LEAST_PICTURE {
+    let chart = Some((left - text).min(24)).filter(|rows| *rows >= LEAST_PICTURE).unwrap_or(0);
+    let draw = |paper: &mut Paper| {
+        facts.iter().for_each(|line| paper.line(&[(line, Style::new())]));
         let area = paper.take_block(chart);
         picture(state, evening, stock, area, paper);
-    }
-    paper.show(&below);
+    };
+    paper.pictured(facts.len() as u16 + chart, draw, &below);
 }
 
 /// What it holds, until when it lasts, and how fast it goes.
 pub fn numbers(state: &State, evening: &Evening, stock: &StockForecast, paper: &mut Paper) {
     title(state, stock, paper);
-    for line in passages(state, evening, stock, paper.columns()) {
+    for line in facts(state, evening, stock, paper.columns()) {
         paper.line(&[(&line, Style::new())]);
     }
-    let rows = if Room::of(paper.area.width) == Room::Narrow { 3 } else { 2 };
-    paper.wrapped(&pace(state, stock), Style::new(), rows);
+}
+
+/// Until when it lasts, and how fast it goes, in lines of so many columns.
+fn facts(state: &State, evening: &Evening, stock: &StockForecast, columns: usize) -> Vec<String> {
+    let pace = wrap(&state.look.plain(&safe(&pace(state, stock))), columns);
+    passages(state, evening, stock, columns).into_iter().chain(pace).collect()
 }
 
 /// Its past and its future.

@@ -20,6 +20,8 @@ use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
 use std::sync::Arc;
 
+mod phone;
+
 const SIZES: [(u16, u16); 4] = [(40, 20), (80, 24), (120, 40), (200, 60)];
 
 fn draw(state: &State, width: u16, height: u16) -> Buffer {
@@ -319,8 +321,8 @@ fn a_long_name_of_a_place_gives_way_to_the_date_and_the_crew() {
     evening.place = "Parque de merendas da ribeira de Alfusqueiro, terceiro terreiro".into();
     state.evening.answer = Some(Arc::new(evening));
     let first = |columns| text(&state, columns, 20).lines().next().unwrap().to_string();
-    assert_eq!(first(36), "Thu 3 Sep 20:20 2 aboard night 3");
-    assert_eq!(first(40), "Thu 3 Sep 20:20 Parque~ 2 aboard night 3");
+    assert_eq!(first(28), "Thu 3 Sep 20:20 2 aboard");
+    assert_eq!(first(40), "Thu 3 Sep 20:20 Parque de mere~ 2 aboard");
     let wide = first(80);
     assert!(wide.starts_with("Thursday 3 September, 20:20  Parque de meren"), "{wide}");
     assert!(wide.ends_with("~  2 aboard  night 3 here"), "{wide}");

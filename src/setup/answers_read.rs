@@ -112,64 +112,108 @@ fn direction(word: &str) -> Option<(Axis, f64)> {
     }
 }
 
-/// "96", "96 L", "25 gal": an amount above 0, in `unit` once it is read. A number alone is in the
-/// unit that the crew wants to see: what it is asked in.
-pub(super) fn amount(
-    text: &str,
-    unit: &Unit,
-    show: UnitSystem,
-    volts: Option<f64>,
-) -> Result<f64, String> {
-    let split = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
-    let (number, word) = text.split_at(split);
-    let own = shown_unit(unit, show);
-    let named = match word.trim() {
-        "" => Some(own.clone()),
-        word => Unit::from_word(word, show),
+/// A number that stands alone, without the commas between its thousands.
+pub(super) fn number(text: &str) -> Option<f64> {
+    let (number, rest) = leading(text);
+    number.parse().ok().filter(|_| rest.is_empty())
+}
+
+/// The number that `text` begins with, without the commas between its thousands, and what follows it.
+fn leading(text: &str) -> (String, &str) {
+    let ends = |c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','));
+    let (number, rest) = text.split_at(text.find(ends).unwrap_or(text.len()));
+    let whole = number.split('.').next().unwrap_or_default();
+    let groups: Vec<usize> = whole.split(',').map(str::len).collect();
+    let thousands = (1..=3).contains(&groups[0]) && groups[1..].iter().all(|group| *group == 3);
+    let is_parted = thousands && !whole.starts_with('0');
+    (if is_parted { number.replace(',', "") } else { number.to_string() }, rest.trim())
+}
+
+/// What is measured.
+pub(super) struct Asked<'a> {
+    /// The unit that an answer is kept in.
+    pub unit: &'a Unit,
+    /// A number alone is in the unit that the crew wants to see: what it is asked in.
+    pub show: UnitSystem,
+    /// Of the battery.
+    pub volts: Option<f64>,
+    /// Words for the thing, which may stand behind the unit: "20 lb bottle".
+    pub names: &'a [&'a str],
+}
+
+/// "96", "96 L", "1,200 Wh", "400 Ah at 12 V", "20 lb bottle", "7 days": an amount above 0, in the
+/// unit that is asked for once it is read.
+pub(super) fn amount(text: &str, asked: &Asked) -> Result<f64, String> {
+    let (number, rest) = leading(text);
+    let own = shown_unit(asked.unit, asked.show);
+    let (word, volts) = match rest.find(|c: char| c.is_ascii_digit()) {
+        Some(at) => {
+            let volts = volts(&rest[at..]);
+            let word = rest[..at].trim_end_matches([' ', '@']).trim_end_matches(" at");
+            (if volts.is_some() { word } else { rest }, volts)
+        }
+        None => (rest, asked.volts),
     };
-    let factor = named.and_then(|named| named.factor_to(unit, volts));
-    let value = between(number, 0.001, 1e6).zip(factor).map(|(number, factor)| number * factor);
+    let named = |word: &str| match word {
+        "" => Some(own.clone()),
+        "day" | "days" if *asked.unit == Unit::PersonDay => Some(Unit::PersonDay),
+        word => Unit::from_word(word, asked.show)
+            .or_else(|| Unit::from_word(&word.to_lowercase(), asked.show)),
+    };
+    let beside = |(unit, thing): (&str, &str)| named(unit).filter(|_| asked.names.contains(&thing));
+    let unit = named(word).or_else(|| word.split_once(' ').and_then(beside));
+    let factor = unit.and_then(|unit| unit.factor_to(asked.unit, volts));
+    let value = between(&number, 0.001, 1e6).zip(factor).map(|(number, factor)| number * factor);
     // Whole thousandths, as amounts are kept everywhere.
     value
         .map(|value| (value * 1000.0).round() / 1000.0)
         .ok_or_else(|| format!("an amount above 0, such as 90 {}", unit_word(&own, "90")))
 }
 
+/// "12 V", "12.8 volts".
+fn volts(text: &str) -> Option<f64> {
+    let (number, word) = leading(text);
+    let is_volts = matches!(word.to_lowercase().as_str(), "v" | "volt" | "volts");
+    between(&number, 1.0, 1000.0).filter(|_| is_volts)
+}
+
 /// "200", "200 W", "200 watts", "0.2 kW": power in watts, 0 or more.
 pub(super) fn watts(text: &str) -> Result<f64, String> {
-    let split = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
-    let (number, word) = text.split_at(split);
-    let factor = match word.trim().to_lowercase().as_str() {
+    let (number, word) = leading(text);
+    let factor = match word.to_lowercase().as_str() {
         "" | "w" | "watt" | "watts" | "wp" => Some(1.0),
         "kw" | "kilowatt" | "kilowatts" | "kwp" => Some(1000.0),
         _ => None,
     };
-    let value = between(number, 0.0, 100_000.0).zip(factor).map(|(n, factor)| n * factor);
+    let value = between(&number, 0.0, 100_000.0).zip(factor).map(|(n, factor)| n * factor);
     value.ok_or("watts, such as 200".to_string())
 }
 
 /// "4 to 10", "-4 C to 6 C", "39 F to 50 F": a low and a high in degrees Celsius; degrees of the
 /// crew's own scale where none is named.
 pub(super) fn temperatures(text: &str, show: UnitSystem) -> Result<(f64, f64), String> {
-    let celsius = |text: &str| -> Option<f64> {
-        let text = text.trim().replace('°', "");
-        let number = text.trim_end_matches(|c: char| c.is_alphabetic());
-        let fahrenheit = match text[number.len()..].to_lowercase().as_str() {
-            "" => show == UnitSystem::Us,
-            "f" => true,
-            "c" => false,
-            _ => return None,
-        };
-        let degrees = between(number.trim(), -80.0, 140.0)?;
-        Some(if fahrenheit { (degrees - 32.0) / 1.8 } else { degrees })
-    };
+    let celsius = |text| celsius(text, show);
     let pair = text.split_once("to").and_then(|(low, high)| celsius(low).zip(celsius(high)));
     let pair = pair.filter(|(low, high)| low <= high && *low >= -60.0 && *high <= 60.0);
-    let rounded = |degrees: f64| (degrees * 100.0).round() / 100.0;
-    pair.map(|(low, high)| (rounded(low), rounded(high))).ok_or_else(|| {
+    pair.ok_or_else(|| {
         let such = if show == UnitSystem::Us { "39 F to 52 F" } else { "4 C to 11 C" };
         format!("a low and a high, such as {such}")
     })
+}
+
+/// "-4", "39 F": degrees Celsius to the hundredth; of the crew's own scale where none is named.
+pub(super) fn celsius(text: &str, show: UnitSystem) -> Option<f64> {
+    let text = text.trim().replace('°', "");
+    let number = text.trim_end_matches(|c: char| c.is_alphabetic());
+    let fahrenheit = match text[number.len()..].to_lowercase().as_str() {
+        "" => show == UnitSystem::Us,
+        "f" => true,
+        "c" => false,
+        _ => return None,
+    };
+    let degrees = between(number.trim(), -80.0, 140.0)?;
+    let degrees = if fahrenheit { (degrees - 32.0) / 1.8 } else { degrees };
+    Some((degrees * 100.0).round() / 100.0)
 }
 
 /// Whether it is a time zone that a rig file may name.
@@ -183,17 +227,31 @@ mod tests {
 
     #[test]
     fn amounts_may_carry_a_unit() {
-        let litres = |text| amount(text, &Unit::Litre, UnitSystem::Us, None).ok();
+        let asked =
+            Asked { unit: &Unit::Litre, show: UnitSystem::Us, volts: None, names: &["tank"] };
+        let litres = |text| amount(text, &asked).ok();
         // A US gallon is 3.785411784 L (NIST Handbook 44, appendix C; from memory).
         let rows = [("96", Some(363.4)), ("96 L", Some(96.0)), ("25gal", Some(94.635))];
-        for (text, wanted) in rows {
+        let spoken =
+            [("1,200 L tank", Some(1200.0)), ("96 litres", Some(96.0)), ("90 l", Some(90.0))];
+        for (text, wanted) in rows.into_iter().chain(spoken) {
             assert_eq!(litres(text), wanted, "{text}");
         }
-        for text in ["0", "-3", "many", "9 Wh", "", "inf", "12,5"] {
+        for text in
+            ["0", "-3", "many", "9 Wh", "", "inf", "12,5", "1,20 L", "0,200", "2 20 L", "9 L sack"]
+        {
             assert_eq!(litres(text), None, "{text}");
         }
-        let battery = amount("200 Ah", &Unit::WattHour, UnitSystem::Metric, Some(12.8));
-        assert_eq!(battery, Ok(2560.0));
+        let asked = Asked { unit: &Unit::WattHour, volts: Some(12.8), ..asked };
+        // By hand: ampere-hours times volts.
+        let rows = [("200 Ah", 2560.0), ("400 Ah at 12 V", 4800.0), ("400ah @ 12v", 4800.0)];
+        for (text, wanted) in rows.into_iter().chain([("5,120 WH", 5120.0), ("5.12 kWh", 5120.0)]) {
+            assert_eq!(amount(text, &asked), Ok(wanted), "{text}");
+        }
+        assert!(amount("400 Ah at 12 bars", &asked).is_err());
+        let asked = Asked { unit: &Unit::PersonDay, ..asked };
+        assert_eq!(amount("7 days", &asked), Ok(7.0));
+        assert!(amount("7 days for two", &asked).is_err());
     }
 
     #[test]

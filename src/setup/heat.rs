@@ -65,13 +65,23 @@ fn named(text: &str) -> Result<Vec<Way>, String> {
     let text = text.to_lowercase();
     let said = text.split([',', '+', '&']).flat_map(|part| part.split(" and ")).map(str::trim);
     let said: Vec<&str> = said.filter(|word| !word.is_empty()).collect();
+    let is_none = |word: &str| answers::is_of("none", word);
     let first = text.split_whitespace().next().unwrap_or_default();
-    if said == [NOTHING] || answers::is_of("none", &text) || answers::is_of("none", first) {
+    if said == [NOTHING] || is_none(&text) || is_none(first) {
         return Ok(Vec::new());
     }
-    let way = |word: &str| {
-        let is_it = |way: &Way| way.word == word || answers::same(way.word).contains(&word);
-        ways().find(is_it).ok_or_else(expected)
+    let way = |said: &str| {
+        let named = |words: &str| {
+            let is_it = |way: &Way| way.word == words || answers::same(way.word).contains(&words);
+            ways().find(is_it)
+        };
+        // A stove that burns wood is wood: one of the words names it, and none takes it back.
+        let one = || {
+            let mut ways = said.split(' ').filter_map(named);
+            let first = ways.next().filter(|_| !said.split(' ').any(is_none))?;
+            ways.all(|way| way.word == first.word).then_some(first)
+        };
+        named(said).or_else(one).ok_or_else(expected)
     };
     if said.is_empty() { Err(expected()) } else { said.into_iter().map(way).collect() }
 }
@@ -250,10 +260,11 @@ mod tests {
     #[test]
     fn a_van_is_heated_by_what_is_said() {
         let text = TEMPLATES[0].text;
-        let rows: [(&str, &[&str]); 6] = [
+        let rows: [(&str, &[&str]); 7] = [
             ("wood", &["wood"]),
             ("diesel and wood", &["diesel", "wood"]),
             ("wood, diesel", &["wood", "diesel"]),
+            ("Wood stove and diesel heater", &["wood", "diesel"]),
             ("propane", &["gas"]),
             ("electric", &["battery"]),
             ("nothing", &[]),
@@ -262,7 +273,7 @@ mod tests {
             assert_eq!(burns(&heated(text, said).unwrap()), wanted, "{said}");
         }
         assert_eq!(heated(text, "diesel").as_deref(), Ok(text), "as the template has it");
-        for said in ["", "peat", "diesel and peat", "some"] {
+        for said in ["", "peat", "diesel and peat", "some", "diesel, no wood", "wood or diesel"] {
             assert!(heated(text, said).is_err(), "{said}");
         }
         // The stock comes with it, and the van's own heater keeps its numbers.

@@ -94,6 +94,17 @@ pub(super) fn named(thing: &str, text: &str) -> Option<(&'static str, String)> {
     found.map(|(_, word, rest)| (word, rest))
 }
 
+/// What the value at `place` is in a van of the kind that words name, and nothing but that.
+pub(super) fn written(place: &str, text: &str) -> Option<String> {
+    let of = |thing| {
+        let (word, _) = named(thing, text).filter(|(_, rest)| rest.is_empty())?;
+        let kind = kinds(thing).into_iter().find(|kind| kind.word == word)?;
+        let mut values = kind.edits("=").filter_map(|edit| edit.split_once(' '));
+        values.find(|(own, _)| *own == place).map(|(_, value)| value.to_string())
+    };
+    [TOILET, BATTERY].into_iter().find_map(of)
+}
+
 /// The text of a rig with another kind of a thing; as it is where it has that kind.
 ///
 /// # Errors

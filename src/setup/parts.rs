@@ -2,9 +2,11 @@
 //! edit makes of it, what can be added, and a change of kit with its date. Pure text in, text out;
 //! comments stay, and nothing comes out that could not be read again.
 
-use super::answers_read::amount;
-use super::heat;
+use super::answers_read::{Asked, amount, celsius, number, people, units, watts};
+use super::gauges::gauge;
+use super::{heat, kinds};
 use crate::domain::{Rig, Unit, UnitSystem};
+use crate::logline::answers;
 use crate::store::reference::{self, Reference};
 use crate::store::rig_edit::{append, get, quoted, set};
 use crate::store::rig_file;
@@ -76,22 +78,40 @@ pub fn changed(text: &str, path: &str, value: &str) -> Result<String, String> {
     let was_text = get(text, path).is_some_and(|before| before.starts_with('"'));
     let value = match was_text && !value.trim().starts_with('"') {
         true => quoted(value.trim()),
-        false => in_own_unit(text, path, value.trim()),
+        false => as_written(text, path, value.trim()),
     };
     checked(set(text, path, &value))
 }
 
-/// A number with a unit behind it as a number in the unit of its stock; anything else as it is.
-fn in_own_unit(text: &str, path: &str, value: &str) -> String {
-    let owner = path.rsplit_once('/').map_or("", |(owner, _)| owner);
+/// What was said as the file writes it, read as the questions of a new van read it: "two" people, "4
+/// lamps", "lead acid", "20 lb bottle" in the unit of its stock, "68 F"; anything else as it is.
+fn as_written(text: &str, path: &str, value: &str) -> String {
+    let (owner, name) = path.rsplit_once('/').unwrap_or(("", path));
+    let show = UnitSystem::Metric;
+    let number = match name {
+        "crew" => people(value).ok(),
+        "rated_w" => watts(value).ok(),
+        _ if name.ends_with("_c") => celsius(value, show),
+        _ => number(value).or_else(|| in_own_unit(text, owner, value)),
+    };
+    let word = || match name {
+        "show" => units(value).ok().map(|_| value.to_lowercase()),
+        "gauge" => gauge(value).ok(),
+        _ => kinds::written(path, value),
+    };
+    number.map(|number| number.to_string()).or_else(word).unwrap_or(value.to_string())
+}
+
+/// A number with a unit behind it as a number in the unit of the stock that `owner` is, or names.
+fn in_own_unit(text: &str, owner: &str, value: &str) -> Option<f64> {
     let word = |path: String| get(text, &path).map(|word| word.trim_matches('"').to_string());
     let stock = word(format!("{owner}/stock")).map(|stock| format!("stocks/{stock}"));
-    let unit = word(format!("{}/unit", stock.as_deref().unwrap_or(owner)));
-    let is_bare = value.parse::<f64>().is_ok() || !value.starts_with(|c: char| c.is_ascii_digit());
-    let unit =
-        unit.filter(|_| !is_bare).and_then(|unit| Unit::from_word(&unit, UnitSystem::Metric));
-    let number = unit.and_then(|unit| amount(value, &unit, UnitSystem::Metric, None).ok());
-    number.map_or(value.to_string(), |number| number.to_string())
+    let stock = stock.as_deref().unwrap_or(owner);
+    let unit = Unit::from_word(&word(format!("{stock}/unit"))?, UnitSystem::Metric)?;
+    let rig = parse(text).ok()?;
+    let name = stock.rsplit('/').next().unwrap_or_default();
+    let (show, volts) = (rig.show, rig.parts.volts());
+    amount(value, &Asked { unit: &unit, show, volts, names: answers::same(name) }).ok()
 }
 
 fn checked(edited: Result<String, String>) -> Result<String, String> {
@@ -300,9 +320,24 @@ mod tests {
         assert!(wrong.contains("capacity") && wrong.contains("expected"), "{wrong}");
         assert_eq!(get(&changed(text(), "van", "Wren").unwrap(), "van"), Some("\"Wren\""));
         // 13.2 lb are 5.987 kg (0.45359237 kg to the pound).
-        for (said, wanted) in [("6 kg", "6"), ("6kg", "6"), ("13.2 lb", "5.987")] {
+        for (said, wanted) in [("6 kg", "6"), ("6kg", "6"), ("13.2 lb bottle", "5.987")] {
             let edited = changed(text(), "stocks/gas/capacity", said).unwrap();
             assert_eq!(get(&edited, "stocks/gas/capacity"), Some(wanted), "{said}");
+        }
+        // As the questions of a new van take it; 68 F are 20 C and 12 V times 200 Ah 2400 Wh, by hand.
+        let rows = [
+            ("crew", "two", "2"),
+            ("show", "US", "us"),
+            ("stocks/grey/gauge", "4 lamps", "ladder([0.25, 0.5, 0.75, 1])"),
+            ("stocks/battery/capacity", "200 Ah at 12 V", "2400"),
+            ("electrics/chemistry", "lead acid", "lead_acid"),
+            ("electrics/panels/0/rated_w", "1,200 watts", "1200"),
+            ("heating/day_c", "68 F", "20"),
+            ("heating/wh_per_unit", "10,025", "10025"),
+        ];
+        for (path, said, wanted) in rows {
+            let edited = changed(text(), path, said).unwrap();
+            assert_eq!(get(&edited, path), Some(wanted), "{path}: {said}");
         }
         assert!(changed(text(), "stocks/gas/capacity", "6 bottles").is_err());
     }

@@ -1,11 +1,14 @@
 //! The questions, in their order: what each asks, what Enter takes, and what an answer changes.
 
-use super::answers_read::{amount, coordinates, is_zone, people, temperatures, units, watts};
+use super::answers_read::{
+    Asked, amount, coordinates, is_zone, people, temperatures, units, watts,
+};
 use super::gauges::{self, gauge};
 use super::sketch::{HEAT, Sketch, of_template};
 use super::{heat, kinds, zones};
 use crate::domain::{Stock, TypicalWeather, Unit, Zone};
 use crate::forecast::season;
+use crate::logline::answers;
 use crate::store::rig_edit::quoted;
 use crate::store::starter::{Answers, PANELS};
 use crate::store::templates::TEMPLATES;
@@ -206,7 +209,7 @@ pub(super) const QUESTIONS: [Question; 23] = [
     ),
     Question {
         short: "heat",
-        about: "Two as: diesel and wood. What burns gives off carbon monoxide: keep an alarm that \
+        about: "Of two, the one that is used first: diesel and wood. What burns gives off carbon monoxide: keep an alarm that \
                 works, vents clear, and have it serviced by licensed people.",
         text: |_| "What heats it?".into(),
         offer: |sketch| {
@@ -429,7 +432,9 @@ fn size(sketch: &Sketch, place: &str) -> Option<String> {
 }
 
 fn resize(sketch: &mut Sketch, place: &'static str, text: &str) -> Result<(), String> {
-    let unit = known(sketch, place).map_or(Unit::Litre, |(_, unit)| unit);
+    let Some((stock, unit)) = known(sketch, place) else { return Ok(()) };
     let (volts, show) = (sketch.rig.parts.volts(), sketch.show());
-    keep(sketch, place, amount(text, &unit, show, volts))
+    let asked = Asked { unit: &unit, show, volts, names: answers::same(&stock.name) };
+    let size = amount(text, &asked);
+    keep(sketch, place, size)
 }

@@ -21,6 +21,9 @@ pub enum Scale {
     },
 }
 
+/// What it is called where no lamp is lit.
+pub const NONE_LIT: &str = "none";
+
 impl Scale {
     pub(super) fn of(stock: &Stock) -> Scale {
         let measured = matches!(

@@ -1,7 +1,7 @@
 //! What is typed as an answer: a number, a share of the whole, or words as the log line reads them.
 
 use super::drafts::{full_to, used, whole};
-use super::scale::Scale;
+use super::scale::{NONE_LIT, Scale};
 use crate::domain::{Amount, Draft, Event, Moment, Unit};
 use crate::logline::answers;
 use crate::logline::{self, Vocabulary};
@@ -33,7 +33,8 @@ impl Reader<'_> {
         scale: &Scale,
         typed: &str,
     ) -> Result<Vec<Draft>, &'static str> {
-        if let Some(number) = number(typed) {
+        let none = matches!(scale, Scale::Lamps(_)) && typed == NONE_LIT;
+        if let Some(number) = if none { Some(0.0) } else { number(typed) } {
             let fits = scale.counts(number);
             return fits.then(|| scale.reading(stock, number, self.now)).ok_or(TOO_MUCH);
         }

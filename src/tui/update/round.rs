@@ -46,10 +46,12 @@ fn fresh(state: &State) -> Round {
 /// A key while something is asked or is to be saved; whether it is a part of an answer. The round's
 /// own keys answer at once; a letter that is none of them begins a word, which Enter takes.
 pub(super) fn typed(state: &mut State, key: Key) -> bool {
+    let refused = state.round.was_refused();
     let begun = state.round.begun.take();
     let blank = state.round.typed.is_empty();
     match key {
         _ if state.round.before.is_some() => return false,
+        Key::Enter if refused => state.say("no was taken; Enter now: as usual"),
         Key::Char(' ' | '?') if blank => return false,
         Key::Char(c) => letter(state, c, begun),
         Key::Backspace if !blank => _ = state.round.typed.pop(),

@@ -6,7 +6,9 @@ use crate::domain::{Amount, Body, Draft, Event, Happened, Quantity};
 use crate::logline;
 use crate::text::{commas, counted, listed, percent, plans, unit_word};
 use crate::tui::State;
-use crate::tui::round::{Again, Answer, Asked, Doubt, Question, Reader, Said, Scale, number};
+use crate::tui::round::{
+    Again, Answer, Asked, Doubt, NONE_LIT, Question, Reader, Said, Scale, number,
+};
 use crate::tui::update::round_words;
 use ratatui::style::Style;
 
@@ -33,7 +35,11 @@ pub fn draw(paper: &mut Paper) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
         Some(asked) => {
             let typed = typed(&asked.asked, &round.typed);
-            let keys = if typed.is_empty() { keys(&asked.asked) } else { taken(state, &typed) };
+            let keys = match typed.is_empty() {
+                true if round.was_refused() => REFUSED.to_string(),
+                true => keys(&asked.asked),
+                false => taken(state, &typed),
+            };
             (format!("{} {typed}", question(state, &asked.asked)), keys)
         }
         None if round.closes => (
@@ -221,6 +227,9 @@ fn question(state: &State, asked: &Asked) -> String {
     }
 }
 
+/// The same right after a no, which somebody may confirm.
+const REFUSED: &str = "no, then: a number, n: none, Space: leave it out";
+
 /// What each key would say here.
 fn keys(asked: &Asked) -> String {
     let some = |what: &str| format!("{what}; Space: leave it out");
@@ -241,7 +250,7 @@ fn keys(asked: &Asked) -> String {
             }
             Scale::Lamps(marks) => {
                 let lamp = |(n, share): (usize, &f64)| format!("{}: {}", n + 1, percent(*share));
-                some(&format!("0: none, {}", commas(marks.iter().enumerate().map(lamp))))
+                some(&format!("0: {NONE_LIT}, {}", commas(marks.iter().enumerate().map(lamp))))
             }
             Scale::Percent => some("per cent; f: full"),
             Scale::Amount { .. } => some("a number"),

@@ -5,7 +5,7 @@ use crate::domain::{Amount, Body, Event, Quantity, Unit};
 use crate::forecast::answer::PastReading;
 use crate::setup::{Machine, Setup};
 use crate::tui::fixture::{Memory, entry, press, send};
-use crate::tui::round::{Answer, Asked, Round};
+use crate::tui::round::{Answer, Asked, Round, Scale};
 use crate::tui::{Context, Message, State, Theme, fixture};
 
 fn place_and_said(state: &State) -> (usize, &str) {
@@ -133,6 +133,31 @@ fn a_number_beside_the_same_again_begins_one_by_one() {
     assert_eq!(place_and_said(&state).0, 1, "neither yes nor no");
     press(&mut state, &folder, "n3");
     assert_eq!(place_and_said(&state).1, "that was all; Enter closes the round");
+}
+
+/// The fixture asks for grey, then for all uses together, then for dishes and for showers.
+#[test]
+fn a_no_that_is_confirmed_is_no_yes_to_what_comes_next() {
+    let (mut state, folder) = pressed("d<Down>n<Enter>");
+    let asked_first = state.round.place;
+    assert_eq!(state.round.questions[asked_first].answer, Answer::Open);
+    assert_eq!(place_and_said(&state).1, "no was taken; Enter now: as usual");
+    press(&mut state, &folder, "<Enter>");
+    assert!(
+        matches!(&state.round.questions[asked_first].answer, Answer::Said(said) if !said.is_empty())
+    );
+}
+
+/// Its keys say that no lamp is lit at `none`.
+#[test]
+fn a_lamp_gauge_is_answered_as_its_question_says() {
+    let (mut state, folder) = pressed("d");
+    let scale = Scale::Lamps(vec![0.33, 0.66]);
+    state.round.questions[0].asked = Asked::Reading { stock: "grey".into(), scale };
+    press(&mut state, &folder, "none<Enter>");
+    let Answer::Said(drafts) = &state.round.questions[0].answer else { panic!("{state:?}") };
+    let empty = Event::Level { stock: "grey".into(), reading: percent(0), step: None };
+    assert_eq!(drafts[0].body, Body::Happened(empty));
 }
 
 /// Only what happened is written down. It is said, and not asked again that evening.

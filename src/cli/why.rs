@@ -5,6 +5,7 @@ use super::{CommandResult, Context, Output, Rounded, gaps, list, object, vocabul
 use crate::domain::{Estimate, Rig, UnitSystem};
 use crate::forecast::why::{DaysLearned, Doubt, Why, why};
 use crate::forecast::{Evening, Learned, Notice, StockForecast};
+use crate::text::answer::sooner;
 use crate::text::{
     Dates, Form, Spread, answer, caution, counted, notice, quantity, reasons as words, share,
 };
@@ -60,8 +61,7 @@ fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) 
     let zone = rig.zone(at);
     let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, rig.show);
     out.line(&format!("{}: {} now", stock.name, quantity::level(stock, rig.show, Spread::Shown)));
-    let index = evening.forecast.stocks.iter().position(|other| other.name == stock.name);
-    let last = index.and_then(|index| evening.history.get(index)?.last());
+    let last = evening.readings(&stock.name).last();
     out.lines(last.and_then(|last| quantity::likelier(stock, last, rig.show)));
     out.line(&format!("limit: {}", amount(stock.limit)));
     let (hours, days) = (&stock.hours, evening.forecast.horizon_hours / 24);
@@ -75,6 +75,7 @@ fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) 
         let date = if hours == Some(0.0) { "at its limit now" } else { &date };
         out.line(&format!("{head}: {date}"));
     }
+    out.lines(sooner(&evening.forecast, stock, &zone));
 }
 
 /// What moves a stock by less than this share of its largest mover is summed in one line.

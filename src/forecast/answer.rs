@@ -395,4 +395,10 @@ impl Evening {
     pub fn worth_a_look(&self) -> Option<&ReadingValue> {
         self.looks.first().filter(|look| look.narrows >= WORTH_A_LOOK)
     }
+
+    /// Past readings of a stock, oldest first, of the last six weeks.
+    pub fn readings(&self, stock: &str) -> &[PastReading] {
+        let index = self.forecast.stocks.iter().position(|other| other.name == stock);
+        index.and_then(|index| self.history.get(index)).map_or(&[], Vec::as_slice)
+    }
 }

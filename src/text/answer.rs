@@ -125,6 +125,17 @@ pub fn together(forecast: &Forecast) -> Option<&'static str> {
         .then_some("The date is earlier than each row: any of several may be first")
 }
 
+/// Why the next stop is due before the stock that one drives for is out, where its date says so: "The
+/// next stop is due by Fri 23 Oct 01:00: any of several may be first".
+pub fn sooner(forecast: &Forecast, stock: &StockForecast, zone: &Zone) -> Option<String> {
+    let is_foremost = forecast.foremost().is_some_and(|first| first.name == stock.name);
+    let safe = |hours| Dates::of(hours, forecast.at, zone).safe;
+    let due = safe(&forecast.next.hours).filter(|due| is_foremost && *due > forecast.at)?;
+    let short = date_time(due, Form::Short);
+    (due < safe(&stock.hours)?)
+        .then(|| format!("The next stop is due by {short}: any of several may be first"))
+}
+
 /// When the first place opens that helps, where a stop is due before one does: "Closed now: Quillet
 /// Harbour opens Fri 23 Oct 08:00".
 pub fn closed(rig: &Rig, forecast: &Forecast) -> Option<String> {

@@ -10,6 +10,7 @@ use crate::domain::{
 };
 use crate::logline::{self, Vocabulary};
 use crate::text::{commas, plans, safe};
+use chrono::{Duration, DurationRound};
 
 /// What was read, and the journal's rows, oldest first.
 #[derive(Debug, Clone)]
@@ -101,7 +102,12 @@ impl JournalView {
         let redo = line(loaded.entries.iter().filter(|e| again.contains(&&e.id)).collect());
         let plans = crate::domain::plans::plans(&stands);
         // The remark that a schedule wrote is no word of the line.
-        let own = |s: &Standing| thing(s, s.note.clone().filter(|_| !s.is_of_a_stop()));
+        let own = |s: &Standing| {
+            let note = s.note.clone().filter(|_| !s.is_of_a_stop());
+            // To the minute, as dates are said: seconds would make a timestamp of it.
+            let at = s.at.duration_trunc(Duration::minutes(1)).unwrap_or(s.at);
+            logline::Understood { at, ..thing(s, note) }
+        };
         let plan_line = |plan: &Plan| {
             let all: Vec<_> = plan.entries.iter().map(own).collect();
             (plan.id().clone(), safe(&logline::echo(&all, &vocabulary, now)))

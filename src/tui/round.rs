@@ -368,11 +368,12 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
     let now = |look: &&ReadingValue| look.when == ReadingTime::Tonight;
     let telling = evening.looks.iter().filter(now).filter(|look| look.narrows >= LEAST_NARROWS);
     let fresh = evening.forecast.at - Duration::hours(FRESH_HOURS);
-    let read = |at: usize| evening.history.get(at).and_then(|past| past.last());
-    let out = evening.forecast.stocks.iter().enumerate().filter(|(index, stock)| {
-        stock.hours.p50 == Some(0.0) && read(*index).is_none_or(|last| last.at < fresh)
-    });
-    let out = out.map(|(_, stock)| &stock.name);
+    let unread = |stock: &StockForecast| {
+        evening.readings(&stock.name).last().is_none_or(|last| last.at < fresh)
+    };
+    let out = evening.forecast.stocks.iter();
+    let out = out.filter(|stock| stock.hours.p50 == Some(0.0) && unread(stock));
+    let out = out.map(|stock| &stock.name);
     // On the first evening all are asked, and all are unsure.
     let unsure = unsure(evening, parts).into_iter().filter(|_| !is_first);
     let mut wanted: Vec<&String> = Vec::new();
@@ -397,9 +398,9 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
 fn unsure<'e>(evening: &'e Evening, parts: &Parts) -> Vec<&'e String> {
     let forecast = &evening.forecast;
     let lately = forecast.at - Duration::days(1);
-    let doubt = |(index, stock): (usize, &'e StockForecast)| {
+    let doubt = |stock: &'e StockForecast| {
         let (_, known) = parts.stock(&stock.name)?;
-        let past = evening.history.get(index).and_then(|past| past.last());
+        let last = evening.readings(&stock.name).last();
         let step = match &known.gauge {
             Gauge::Step(step) => *step,
             Gauge::Ladder(marks) => 1.0 / marks.len().max(1) as f64,
@@ -413,10 +414,10 @@ fn unsure<'e>(evening: &'e Evening, parts: &Parts) -> Vec<&'e String> {
             && days > UNSURE_DAYS
             && days > UNSURE_SHARE * lasts
             && stock.dips.is_empty()
-            && past.is_none_or(|last| last.at < lately);
+            && last.is_none_or(|last| last.at < lately);
         is_unsure.then(|| (days / lasts.max(0.1), &stock.name))
     };
-    let mut all: Vec<_> = forecast.stocks.iter().enumerate().filter_map(doubt).collect();
+    let mut all: Vec<_> = forecast.stocks.iter().filter_map(doubt).collect();
     all.sort_by(|a, b| b.0.total_cmp(&a.0));
     all.into_iter().map(|(_, name)| name).collect()
 }

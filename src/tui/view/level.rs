@@ -65,8 +65,7 @@ fn is_unknown(stock: &StockForecast) -> bool {
 
 /// Whether anybody read, filled or emptied it in the last six weeks.
 fn was_read(evening: &Evening, stock: &StockForecast) -> bool {
-    let index = evening.forecast.stocks.iter().position(|s| s.name == stock.name);
-    index.and_then(|i| evening.history.get(i)).is_some_and(|past| !past.is_empty())
+    !evening.readings(&stock.name).is_empty()
 }
 
 fn with_spread(stock: &StockForecast, units: UnitSystem, mean: &str) -> String {

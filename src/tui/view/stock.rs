@@ -4,7 +4,7 @@
 use super::{Line, Paper, Room, Text, header, level};
 use crate::domain::Direction;
 use crate::forecast::{Evening, Learned, StockForecast};
-use crate::text::answer::{met_in_full, stands_in};
+use crate::text::answer::{met_in_full, sooner, stands_in};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::{self, amount};
@@ -19,6 +19,8 @@ use ratatui::widgets::Widget;
 
 /// Rows that the picture takes at least; fewer show nothing.
 const LEAST_PICTURE: u16 = 6;
+/// And the text below it, of which the rest is a page down.
+const LEAST_TEXT: u16 = 2;
 
 /// Draws it: the numbers, the picture, and below it text; they scroll together.
 pub fn draw(paper: &mut Paper) {
@@ -30,9 +32,10 @@ pub fn draw(paper: &mut Paper) {
     title(state, stock, paper);
     let facts = facts(state, evening, stock, paper.columns());
     let below = told(state, evening, stock, paper.columns());
-    // The picture leaves the text its rows where there are enough, and four in any case.
+    // The picture leaves the text its rows where there are enough, and some in any case.
     let left = paper.left().saturating_sub(facts.len() as u16);
-    let text = (below.len() as u16).min(left.saturating_sub(LEAST_PICTURE).max(4).min(left / 2));
+    let text =
+        (below.len() as u16).min(left.saturating_sub(LEAST_PICTURE).max(LEAST_TEXT).min(left / 2));
     let chart = Some((left - text).min(24)).filter(|rows| *rows >= LEAST_PICTURE).unwrap_or(0);
     let draw = |paper: &mut Paper| {
         facts.iter().for_each(|line| paper.line(&[(line, Style::new())]));
@@ -64,11 +67,9 @@ pub fn picture(
     area: Rect,
     paper: &mut Paper,
 ) {
-    let index = evening.forecast.stocks.iter().position(|s| s.name == stock.name);
-    let past = index.and_then(|i| evening.history.get(i)).map_or(&[][..], |h| h);
     let fan = Fan {
         stock,
-        past,
+        past: evening.readings(&stock.name),
         at: evening.forecast.at,
         zone: state.zone(),
         units: state.units(),
@@ -119,6 +120,8 @@ fn passages(
         ],
     };
     lines.extend(stands_in(stock).map(|other| format!("No stop for it: {other}")));
+    let sooner = sooner(&evening.forecast, stock, &state.zone());
+    lines.extend(sooner.into_iter().flat_map(|line| wrap(&line, columns)));
     lines
 }
 
@@ -151,8 +154,7 @@ fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize)
     let own = spent.and_then(|spent| spent.stock(&stock.name));
     let by_cause = own.and_then(|own| usage::by_cause(own, &state.zone()));
     text.say(by_cause.map(|shares| format!("{shares} (i: more)")));
-    let index = evening.forecast.stocks.iter().position(|other| other.name == stock.name);
-    let last = index.and_then(|index| evening.history.get(index)?.last());
+    let last = evening.readings(&stock.name).last();
     text.say(last.and_then(|last| quantity::likelier(stock, last, state.units())));
     let about = evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name));
     text.say(about.map(|notice| format!("Note: {}", said(notice, state.units()))));

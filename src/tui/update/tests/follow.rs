@@ -1,11 +1,13 @@
 //! A saved stop followed: ticked, left out, moved, made elsewhere; each is an entry, and undone alone.
 
 use super::pressed;
-use crate::domain::{Body, Plan};
+use crate::domain::{Body, Entry, Plan};
 use crate::forecast::Evening;
+use crate::tui::fixture::{Memory, entry, send};
 use crate::tui::follow::Became;
 use crate::tui::update::update;
-use crate::tui::{Effect, Key, Message, State, fixture};
+use crate::tui::{Effect, Key, Message, State, Theme, fixture};
+use chrono::Duration;
 use std::sync::Arc;
 
 /// Marks of the first stop's things, in their order, and what the status line says.
@@ -115,4 +117,17 @@ fn a_tick_that_is_late_has_the_plans_time() {
         let said = purpose.done.starts_with("done as planned, Sat 5 Sep 11:02: ");
         assert_eq!(said, is_late, "{}", purpose.done);
     }
+}
+
+/// A plan made "in two hours" has seconds, which a line would tell as a timestamp.
+#[test]
+fn a_plan_that_was_done_otherwise_is_said_to_the_minute() {
+    let folder = Memory::new();
+    let done = entry("phone", 9, -2.002, Body::Happened(fixture::used("dishes", 1)));
+    let planned = Entry { recorded: done.at - Duration::hours(5), ..done };
+    folder.entries.lock().unwrap().push(planned);
+    let mut state = fixture::state(Theme::default());
+    send(&mut state, &folder, Message::FolderChanged);
+    let lines = &state.book.unwrap().plan_lines;
+    assert!(lines.iter().any(|(_, line)| line.ends_with("today 22:20")), "{lines:?}");
 }

@@ -16,7 +16,8 @@ use crate::forecast::{Evening, StockForecast};
 use crate::logline::answers;
 use chrono::{Duration, NaiveDate};
 use drafts::{full_to, over_days, used};
-pub use scale::{NONE_LIT, Scale};
+pub(super) use scale::NONE_LIT;
+pub use scale::Scale;
 use std::sync::Arc;
 pub use typed::{Reader, number};
 
@@ -264,7 +265,7 @@ impl Round {
 
     /// Whether the key before said no, and how much there was of something is asked now: who confirms
     /// that with Enter has not said yes to this.
-    pub fn was_refused(&self) -> bool {
+    pub(super) fn was_refused(&self) -> bool {
         let key = self.begun.as_ref().map(|begun| begun.0.to_string());
         let asks = matches!(self.asked(), Some(Asked::Use { .. })) && self.typed.is_empty();
         asks && self.doubt.is_none() && key.is_some_and(|key| answers::is_of("none", &key))

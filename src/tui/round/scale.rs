@@ -22,7 +22,7 @@ pub enum Scale {
 }
 
 /// What it is called where no lamp is lit.
-pub const NONE_LIT: &str = "none";
+pub(in crate::tui) const NONE_LIT: &str = "none";
 
 impl Scale {
     pub(super) fn of(stock: &Stock) -> Scale {

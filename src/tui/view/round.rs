@@ -31,7 +31,26 @@ pub fn draw(paper: &mut Paper) {
         let moved = paper.take_block((lines.len() as u16).min(paper.left()));
         return paper.on(moved).show(&lines);
     }
-    let (question, keys) = match round.questions.get(round.place) {
+    let (question, keys) = asked(state);
+    let place = format!("Tonight {} of {}: ", round.place + 1, round.questions.len());
+    let place = if round.asked().is_some() { place } else { String::new() };
+    paper.wrapped(&format!("{place}{question}"), look.strong(), 3);
+    paper.wrapped(&keys, Style::new(), 3);
+    if paper.left() > 8 {
+        paper.rule();
+    }
+    let mut items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
+    if let (Some(asked), Some((_, value))) = (round.asked(), items.get_mut(round.place)) {
+        *value = typed(asked, &round.typed);
+    }
+    let area = paper.take_block((items.len() as u16).min(paper.left()));
+    List { items: &items, chosen: round.place, names: 16 }.draw(area, paper);
+}
+
+/// What is asked, or said at the end, and what each key does about it.
+fn asked(state: &State) -> (String, String) {
+    let round = &state.round;
+    match round.questions.get(round.place) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
         Some(asked) => {
             let typed = typed(&asked.asked, &round.typed);
@@ -61,20 +80,7 @@ pub fn draw(paper: &mut Paper) {
             "That was all. Save it?".to_string(),
             "Enter saves; c, Enter: and nothing else happened today".to_string(),
         ),
-    };
-    let place = format!("Tonight {} of {}: ", round.place + 1, round.questions.len());
-    let place = if round.asked().is_some() { place } else { String::new() };
-    paper.wrapped(&format!("{place}{question}"), look.strong(), 3);
-    paper.wrapped(&keys, Style::new(), 3);
-    if paper.left() > 8 {
-        paper.rule();
     }
-    let mut items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
-    if let (Some(asked), Some((_, value))) = (round.asked(), items.get_mut(round.place)) {
-        *value = typed(asked, &round.typed);
-    }
-    let area = paper.take_block((items.len() as u16).min(paper.left()));
-    List { items: &items, chosen: round.place, names: 16 }.draw(area, paper);
 }
 
 /// What is doubted, and what the numbers would say.

@@ -15,6 +15,7 @@ pub(super) mod reduced;
 pub(super) mod refers;
 pub(super) mod retold;
 pub(super) mod rewritten;
+pub(super) mod sky;
 pub(super) mod slots;
 pub(super) mod so_far;
 pub(super) mod telling;

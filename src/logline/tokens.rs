@@ -1,6 +1,7 @@
 //! Brings what people write to the words of the grammar: cuts it at commas, mends slips, says what each
 //! run of words is.
 
+pub(super) mod hours;
 pub(super) mod item;
 pub(super) mod moved;
 pub(super) mod span;

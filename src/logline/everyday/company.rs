@@ -36,8 +36,9 @@ struct Said {
     number: Option<(u32, usize)>,
     /// The last number, however far it is.
     group: Option<u32>,
-    /// How many are named who are no kin.
+    /// How many are named who are no kin; whether children are, and not how many.
     names: u32,
+    children: bool,
     crew: bool,
     comes: bool,
     leaves: bool,
@@ -177,7 +178,9 @@ impl Said {
             let for_whom = at > the && read.is("for-whom", at - the - 1);
             let ends =
                 read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
-            found = ((led > 0 && ends || of_us) && !for_whom)
+            // `that's one for each day`.
+            let some = number > 1 || only;
+            found = ((led > 0 && ends && some || of_us) && !for_whom)
                 .then_some((number, to + 1 + 2 * usize::from(of_us)));
         } else if only && is(to, "them") {
             found = self.group.map(|number| (number, to + 1));
@@ -200,7 +203,17 @@ impl Said {
         let before = |n: usize, any: &str| words[..at].iter().rev().take(n).any(|w| w.is_any(any));
         let pair = is_of("pair", low);
         let mut number = || self.number.take().map(|(number, _)| number);
-        if (is_kin(low) || pair) && is_home(words, at) {
+        // `the kids are staying with granny`: whose home it is.
+        let with = self.group.is_none()
+            && before(3, "with")
+            && before(6, "is are was were stays stay staying sleeps sleeping")
+            && !before(6, "comes coming come joins joining arrive arrives arriving")
+            && (self.names > 0 || self.children);
+        if is_kin(low) && with {
+            self.elsewhere = true;
+            self.names = self.names.max(if self.children { 2 } else { 1 });
+            self.uses(read, at);
+        } else if (is_kin(low) || pair) && is_home(words, at) {
             // `at my daughter's` is a place; who is at `his dad's` is one.
             let there = before(2, "at to");
             let one = there && before(1, "his her");
@@ -221,6 +234,7 @@ impl Said {
             let behind = behind.and_then(|w| lexicon().count(&w.low));
             let many = behind.or_else(number).unwrap_or(u32::from(!plural));
             self.kin += if fetched { 0 } else { many };
+            self.children |= plural && is_of("groups", low);
             self.uses(read, at);
             // `my mate Rob` is one.
             return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, read.scene())));
@@ -319,7 +333,9 @@ impl Said {
         let times: Vec<String> = begin.chain(&self.end).cloned().collect();
         let with = |what: String| format!("{what} {}", times.join(" ")).trim_end().to_string();
         let moves = self.comes || self.leaves || self.returns || self.elsewhere;
-        let left = aboard - f64::from(self.names);
+        // `im at dads`.
+        let gone = if self.names == 0 && self.crew { 1 } else { self.names };
+        let left = aboard - f64::from(gone);
         let total = self.agreed();
         let until = self.end.as_ref().is_some_and(|end| end.starts_with("until"));
         if let Some(total) = total.filter(|_| moves || until || self.begin.is_some()) {

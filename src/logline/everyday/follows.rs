@@ -4,9 +4,11 @@
 use super::cut_up::Clause;
 use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
+use crate::domain::Unit;
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::{is_of, lows};
 use crate::logline::times::time::is_time_word;
+use crate::logline::tokens::item::Item;
 
 /// The longest clause that tells of a meal by its name alone, in words.
 const LONGEST_MEAL: usize = 6;
@@ -66,6 +68,30 @@ impl SoFar<'_> {
         if let Some(last) = &mut self.last {
             (last.noted, last.talk, last.open) = (false, false, Some(usize::MAX));
         }
+        true
+    }
+
+    /// `laptop 3 h, then another hour`: so long once more of what was done for so long.
+    pub(super) fn once_longer(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let last = self.last.as_ref().filter(|last| last.use_of && last.open.is_none());
+        let last = last.filter(|last| !last.noted && reduced.name().is_none());
+        let Some(name) = last.map(|last| last.name.clone()) else { return false };
+        let more = |item: &Item| item.is_of("another more");
+        if !(reduced.plain() || reduced.any(more)) {
+            return false;
+        }
+        let long = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute);
+        let Some(long) = reduced.measured(long) else { return false };
+        // `so that's 5 in all`.
+        let words = lows(text);
+        let all = words.iter().any(|w| is_of("totals summed", w));
+        let time = reduced.time().map_or(String::new(), |time| format!(" {time}"));
+        let told = format!("{name} {long}{time}");
+        if all || reduced.back() || !self.says(&told) {
+            return false;
+        }
+        self.doubt = true;
+        self.told.push(Thing::new(told, text));
         true
     }
 
@@ -146,7 +172,7 @@ impl SoFar<'_> {
         let raw = raw && words.iter().any(served);
         let named = (raw || words.iter().any(|w| is_of("meals", w))) && !self.bought;
         // Nor is one that is planned, or that somebody sells.
-        let plain = !words.iter().any(|w| is_of("elsewhere reads wanted", w));
+        let plain = !words.iter().any(|w| is_of("elsewhere reads wanted likened", w));
         let cooks = words.iter().any(|w| is_of("cooks", w));
         let longest = if cooks { 2 * LONGEST_MEAL } else { LONGEST_MEAL };
         (named && plain && words.len() <= longest)

@@ -9,6 +9,7 @@ use super::phrases::Trust;
 use super::reduced::{Reduced, reduced};
 use super::refers::drawn_from;
 use super::rewritten::rewrite;
+use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
 use super::telling::untold;
 use super::ways::Way;
@@ -141,6 +142,7 @@ fn is_reason(clause: &Clause) -> bool {
 
 impl SoFar<'_> {
     fn sentences(&mut self, all: &mut [Vec<Clause>]) {
+        let rows = self.weather(all);
         let crowded = self.company(all);
         let crowd = self.told.last().map(|thing| thing.told.clone());
         for (at, sentence) in all.iter().enumerate() {
@@ -152,6 +154,7 @@ impl SoFar<'_> {
                 self.notes.extend(rest.into_iter().filter(|note| note.tells.known));
             }
         }
+        self.told.extend(rows);
         if let Some(crowd) = crowd.filter(|_| !crowded.is_empty()) {
             self.people_once(&crowd);
         }
@@ -180,6 +183,20 @@ impl SoFar<'_> {
             self.note(&head, None);
         }
         self.held_before(from);
+    }
+
+    /// Takes what the sentences tell of the weather to come out of them.
+    fn weather(&mut self, sentences: &mut [Vec<Clause>]) -> Vec<Thing> {
+        let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
+        let told = sky::told(&clauses, self.scene);
+        let told = told.filter(|told| told.rows.iter().all(|row| self.tells(row)));
+        let Some(sky::Told { rows, used, mut left }) = told else { return Vec::new() };
+        let all: Vec<String> = used.iter().map(|at| clauses[*at].text.clone()).collect();
+        self.doubt = true;
+        without(sentences, &used);
+        let text = all.join(", ");
+        let thing = |row| Thing { left: std::mem::take(&mut left), ..Thing::new(row, &text) };
+        rows.into_iter().map(thing).collect()
     }
 
     /// Takes what the sentences tell of who is aboard out of them, and says which of them tell when, or
@@ -289,6 +306,9 @@ impl SoFar<'_> {
         if reduced.name().is_none() && self.is_again(text, reduced.time().as_deref()) {
             return true;
         }
+        if self.once_longer(text, reduced) {
+            return true;
+        }
         if self.goes_on(text, reduced) {
             // A time by itself may hold for more than one thing.
             self.doubt |= !reduced.amount() && clause.joint.is_empty();
@@ -368,7 +388,8 @@ impl SoFar<'_> {
         left.retain(|left| !way.text.contains(left.as_str()));
         left.extend(reduced.until().filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
-            let open = (!amount).then_some(self.told.len());
+            // `grey's getting full, maybe 70%`.
+            let open = (!amount || reduced.worded()).then_some(self.told.len());
             let before = || self.last.as_ref().and_then(|last| last.verb.clone());
             let verb = if with_verb { before() } else { verb };
             // `filled fresh yesterday, 40 L`: the time is of both.

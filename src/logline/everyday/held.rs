@@ -37,10 +37,11 @@ impl SoFar<'_> {
     ) -> String {
         let level = self.kind(&told) == Some(Kind::Level);
         let own = reduced.time().filter(|own| !told.contains(own.as_str()));
-        let held = self.held.as_ref().filter(|held| !held.spans);
-        let held = held.map(|held| &held.time);
         let words = lows(text);
         let is = |row: &str| words.iter().any(|w| is_of(row, w));
+        // A reading is of now, where no clause says when and no more.
+        let of_it = |held: &&Held| !held.spans && (!level || held.dates || is("past"));
+        let held = self.held.as_ref().filter(of_it).map(|held| &held.time);
         // `then topped up the fresh`, `because the battery was at 12`.
         let goes_on = is("sequel") || is_of("sequel", &clause.joint);
         let goes_on = if level { is("past") } else { goes_on };
@@ -49,7 +50,11 @@ impl SoFar<'_> {
             level || time.ends_with("noon") || time.contains(|c: char| c.is_ascii_digit())
         };
         let story = self.said_at.as_ref().filter(|time| goes_on && hour(time));
-        let time = own.or_else(|| story.or(held).filter(|_| !reduced.timed()).cloned());
+        // `emptied the grey this morning and filled the water`.
+        let joined = !level && is_of("ands", &clause.joint);
+        let before = self.told.last().and_then(|thing| thing.time.as_ref()).filter(|_| joined);
+        let told_then = before.or(story).or(held).filter(|_| !reduced.timed());
+        let time = own.or_else(|| told_then.cloned());
         let timed = time.filter(|time| time != "now");
         let timed = timed.and_then(|time| self.at_time(&told, &time));
         if timed.is_some() {

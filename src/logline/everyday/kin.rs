@@ -71,7 +71,8 @@ impl Crowd<'_> {
         let who = at.checked_sub(1).is_some_and(|before| {
             let is = words[before].is_any("is am are be");
             let before = if is { before.saturating_sub(1) } else { before };
-            let short = words[before].low.ends_with("'s") || words[before].low.ends_with("'m");
+            let low = &words[before].low;
+            let short = low.ends_with("'s") || low.ends_with("'m") || low == "im";
             (is || short) && self.is_who(before)
         });
         if who && words[at].is("out") && self.prose.time(at + 1).is_some() {
@@ -117,7 +118,7 @@ pub(in crate::logline) fn is_name(word: &Word, scene: &Scene) -> bool {
         && word.text.starts_with(char::is_uppercase)
         && low.len() > 2
         && !is_small(low)
-        && !is_of("then kin pair", low)
+        && !is_of("then kin pair sets-off arrives", low)
         && !is_time_word(low)
         && !scene.known.names(low)
         && !scene

@@ -49,10 +49,6 @@ pub(in crate::logline) enum Slot {
     Spot,
     Days,
     Who,
-    /// A temperature: any number; one with its degrees, or below zero; one below zero.
-    Temperature,
-    Degrees,
-    Cold,
     /// Words that change nothing.
     Words,
 }
@@ -82,9 +78,7 @@ pub(in crate::logline) struct Row {
     pub text: &'static str,
     pub trust: Trust,
     pub parts: Vec<Part>,
-    /// Rows of the table of words: none of its clauses holds a word of these, and one of them, or a clause
-    /// beside them, holds a word of those.
-    pub without: &'static str,
+    /// A row of the table of words: one of its clauses, or one beside them, holds a word of it.
     pub with: &'static str,
     pub says: &'static str,
 }
@@ -109,9 +103,8 @@ impl Phrases {
         let mut by_word: HashMap<&'static str, Vec<usize>> = HashMap::new();
         for (at, row) in rows.iter().enumerate() {
             let with = if row.with.is_empty() { None } else { Some(Part::Class(row.with)) };
-            let all = row.parts.iter().chain(with.as_ref()).map(first_words);
-            let slots = row.parts.iter().map(words_of_slot);
-            let words = all.chain(slots).find(|words| !words.is_empty());
+            let mut all = row.parts.iter().chain(with.as_ref()).map(first_words);
+            let words = all.find(|words| !words.is_empty());
             // What needs no word of its own is always tried.
             let words = words.unwrap_or(vec![""]);
             words.into_iter().for_each(|word| by_word.entry(word).or_default().push(at));
@@ -146,17 +139,6 @@ fn first_words(part: &Part) -> Vec<&'static str> {
     }
 }
 
-/// The words that show what a slot holds; of a number below zero, its sign.
-fn words_of_slot(part: &Part) -> Vec<&'static str> {
-    let class = |name| first_words(&Part::Class(name));
-    match part {
-        Part::Slot(Slot::Degrees | Slot::Cold, _) => {
-            [class("degrees"), class("below"), vec!["-"]].concat()
-        }
-        _ => Vec::new(),
-    }
-}
-
 /// A row of the table; `None` for a remark.
 fn row(text: &'static str) -> Option<Row> {
     let (pattern, says) = text.split_once(" =>").filter(|_| !text.starts_with('#'))?;
@@ -167,7 +149,6 @@ fn row(text: &'static str) -> Option<Row> {
         "part" => Trust::Within,
         _ => Trust::Guessed,
     };
-    let (pattern, without) = pattern.split_once(" !").unwrap_or((pattern, ""));
     let (pattern, with) = pattern.split_once(" &").unwrap_or((pattern, ""));
     let mut words = pattern.split_whitespace();
     Some(Row {
@@ -175,7 +156,6 @@ fn row(text: &'static str) -> Option<Row> {
         text,
         trust,
         parts: parts(&mut words),
-        without,
         with,
         says: says.trim(),
     })
@@ -231,9 +211,6 @@ fn slot(name: &'static str) -> Part {
         "place" => Slot::Place,
         "days" => Slot::Days,
         "who" => Slot::Who,
-        "temp" => Slot::Temperature,
-        "degrees" => Slot::Degrees,
-        "cold" => Slot::Cold,
         _ => Slot::Words,
     };
     Part::Slot(of, name)

@@ -130,6 +130,11 @@ impl<'c> Reduced<'c> {
         self.first(|item| item.is_amount() && !(item.is_article() && stock)).is_some()
     }
 
+    /// Whether it says by a word how full something is.
+    pub(in crate::logline) fn worded(&self) -> bool {
+        self.first(|item| matches!(item.is, Is::Amount(Said::Share { parts: 1, .. }))).is_some()
+    }
+
     /// So much of it, in a unit that fits.
     pub(in crate::logline) fn measured(&self, fits: impl Fn(&Unit) -> bool) -> Option<String> {
         let of = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if fits(&q.unit));
@@ -253,7 +258,8 @@ impl<'c> Reduced<'c> {
     pub(in crate::logline) fn remark(&self) -> String {
         let mark = |w: &Word| MARKS.split_whitespace().any(|mark| w.is(mark));
         let says = |run: &&[Item]| {
-            run.iter().flat_map(|item| item.words).any(|w| !is_small(&w.low) && !mark(w))
+            let word = |w: &Word| !is_small(&w.low) && !mark(w) && !is_of("reads", &w.low);
+            run.iter().flat_map(|item| item.words).any(word)
         };
         let runs = runs(self.items, &self.kept).into_iter().filter(says);
         runs.map(|run| written(run, self.clause)).collect::<Vec<_>>().join(", ")
@@ -360,7 +366,12 @@ fn is_bare(items: &[Item], kept: &[&Item]) -> bool {
     let there = |item: &Item| item.is_of("at in from to of");
     let next = items[at + 1..].iter().find(|item| !(there(item) || item.is_article()));
     let beside = items.get(at + 1).is_some_and(|item| is_strange(item) || there(item));
-    let strange = items[..at].iter().any(other) || beside && next.is_some_and(is_strange);
+    // `tackled the dishes`: something was done to them, and nothing made of it.
+    let did = at.checked_sub(1).is_some_and(|last| {
+        let led = items[at].words[0].lead.is_some() || items[last].is_a_mark();
+        led && !items[..at].iter().flat_map(|item| item.words).any(|w| is_of("repairs", &w.low))
+    });
+    let strange = !did && items[..at].iter().any(other) || beside && next.is_some_and(is_strange);
     strange && !(items[at].words.iter().any(is_done) || counted)
 }
 

@@ -13,7 +13,7 @@ use crate::logline::lexis::listed::{is_of, stem};
 use crate::logline::lexis::word::{Kind, Word};
 use crate::logline::tokens::spelled::replaced;
 use crate::logline::tokens::words;
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::collections::HashMap;
 
 /// The most phrases of one line.
@@ -40,8 +40,6 @@ struct Line<'l> {
     read: Read<'l>,
     /// Which of the things is taken that a row may say.
     way: usize,
-    /// Whether the row that is tried says itself what may not stand in its clauses.
-    expects: Cell<bool>,
     /// What the slots hold that have been tried so far.
     values: RefCell<ReadSlots>,
 }
@@ -73,14 +71,8 @@ pub(super) fn rewrite(
     let mut trust = None;
     for _ in 0..MOST {
         let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
-        let line = Line {
-            tokens: tokens(&clauses, scene),
-            scene,
-            read,
-            way,
-            expects: Cell::default(),
-            values: RefCell::default(),
-        };
+        let line =
+            Line { tokens: tokens(&clauses, scene), scene, read, way, values: RefCell::default() };
         let Some(found) = line.found() else { break };
         by(found.row);
         let all = line.with(&found, &clauses);
@@ -127,9 +119,7 @@ fn tokens<'l>(clauses: &[&'l Clause], scene: &Scene) -> Vec<Token<'l>> {
 impl Line<'_> {
     /// The longest phrase of the line, the first of the table where several are as long.
     fn found(&self) -> Option<Found> {
-        let sign = |low: &'_ str| low.starts_with('-') && low.len() > 1;
-        let below = self.tokens.iter().any(|token| sign(&token.word.low)).then_some("-");
-        let words = self.tokens.iter().map(|token| token.word.low.as_str()).chain(below);
+        let words = self.tokens.iter().map(|token| token.word.low.as_str());
         let mut best: Option<Found> = None;
         for row in phrases().fitting(words).into_iter().map(|at| &phrases().rows[at]) {
             let longer = |from: usize| {
@@ -146,13 +136,8 @@ impl Line<'_> {
     /// What a row says from a token on.
     fn said(&self, row: &'static Row, from: usize) -> Option<Found> {
         let aboard = self.scene.known.aboard;
-        let fahrenheit = self.tokens.iter().any(|token| is_of("fahrenheit", &token.word.low));
-        let mut held = vec![
-            ("aboard", Value::number(aboard.value(), aboard.to_string())),
-            ("F", Value::of(if fahrenheit { "F" } else { "" }.to_string())),
-        ];
+        let mut held = vec![("aboard", Value::number(aboard.value(), aboard.to_string()))];
         let parts: Vec<&Part> = row.parts.iter().collect();
-        self.expects.set(!row.without.is_empty());
         let to = self.matches(&parts, (from, true), &mut held).filter(|to| *to > from)?;
         let whole = matches!(row.trust, Trust::Said | Trust::Offered);
         // A question tells what it measures, and no more.
@@ -189,7 +174,7 @@ impl Line<'_> {
             let of = |token: &&Token| own.contains(&token.clause);
             self.tokens.iter().filter(of).any(|token| is_of(rows, stem(&token.word.low)))
         };
-        (row.with.is_empty() || any(row.with, NEAR)) && !any(row.without, 0)
+        row.with.is_empty() || any(row.with, NEAR)
     }
 
     /// What a slot holds that begins with a token, read once.
@@ -312,9 +297,7 @@ impl Line<'_> {
             let token = self.tokens.get(at).filter(|token| !token.joint);
             let named = |token: &Token| self.scene.known.names(&token.word.low);
             token.is_some_and(|token| {
-                (at == from && free || !self.begins(at))
-                    && is_quiet(&token.word, self.expects.get())
-                    && !named(token)
+                (at == from && free || !self.begins(at)) && is_quiet(&token.word) && !named(token)
             })
         };
         let most = (from..from + LONGEST_GAP).take_while(|at| quiet(*at)).count();
@@ -373,15 +356,11 @@ fn is_not(word: &Word) -> bool {
 }
 
 /// Whether a word within a phrase changes nothing in what it says.
-fn is_quiet(word: &Word, expects: bool) -> bool {
+fn is_quiet(word: &Word) -> bool {
     let odd = lexicon().sense(&word.low) == Some(Sense::Hedge(Hedge::Odd));
     let digits = word.low.contains(|c: char| c.is_ascii_digit());
-    let expected = expects && is_of("expected", &word.low);
     word.kind == Kind::Plain
-        && !(odd
-            || is_not(word) && !expected
-            || digits
-            || is_of("undone wanted elsewhere", &word.low))
+        && !(odd || is_not(word) || digits || is_of("undone wanted elsewhere", &word.low))
 }
 
 /// What a row says with what its slots hold; `None` where it says something of nothing.

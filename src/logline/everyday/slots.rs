@@ -61,15 +61,8 @@ pub(in crate::logline) fn value(
             (Value::of(word.text.to_string()), word.end)
         }
         slot => {
-            // `minus one` would be but one.
-            let below = usize::from(is_of("below", &first.low));
-            let plain = speech::plain(words[below..].to_vec(), scene.known);
-            let (value, taken) = match slot {
-                Slot::Temperature | Slot::Degrees | Slot::Cold => {
-                    temperature(slot, below > 0, &plain, scene)?
-                }
-                slot => read(slot, &plain, scene)?,
-            };
+            let plain = speech::plain(words.to_vec(), scene.known);
+            let (value, taken) = read(slot, &plain, scene)?;
             (value, plain[taken - 1].end)
         }
     };
@@ -81,17 +74,10 @@ pub(in crate::logline) fn value(
 fn may_begin(slot: Slot, word: &Word) -> bool {
     let figure = || {
         let number = matches!(lexicon().sense(&word.low), Some(Sense::Number(_)));
-        word.is_numeric() || number || is_of("figures below", &word.low)
+        word.is_numeric() || number || is_of("figures", &word.low)
     };
     match slot {
-        Slot::Number
-        | Slot::Amount
-        | Slot::Share
-        | Slot::Level
-        | Slot::Days
-        | Slot::Temperature
-        | Slot::Degrees
-        | Slot::Cold => figure(),
+        Slot::Number | Slot::Amount | Slot::Share | Slot::Level | Slot::Days => figure(),
         Slot::Hour | Slot::Clock | Slot::Odometer => figure() || is_of("hours", &word.low),
         _ => true,
     }
@@ -162,6 +148,11 @@ fn measured(slot: Slot, words: &[Word], scene: &Scene) -> Option<(Value, usize)>
     let (said, taken) = amounts::read(words, scene.known).ok().flatten()?;
     let (number, unit) = match &said {
         Said::Bare(number) => (number.value(), None),
+        // `2 people` are two, whatever they are called.
+        Said::Quantity(q) if slot == Slot::Number && q.unit == Unit::Person => {
+            let number = Value::number(q.amount.value(), q.amount.to_string());
+            return Some((number, taken - 1));
+        }
         said => said.quantity().map(|q| (q.amount.value(), Some(q.unit)))?,
     };
     let (bare, share) = (unit.is_none(), unit == Some(Unit::Percent));
@@ -199,25 +190,6 @@ fn timed(slot: Slot, words: &[Word], scene: &Scene) -> Option<(Value, usize)> {
         _ => when.words,
     };
     fits.then(|| (Value::of(text), taken))
-}
-
-/// How many degrees: any number, one that says so or is below zero, or one below zero.
-fn temperature(slot: Slot, below: bool, words: &[Word], scene: &Scene) -> Option<(Value, usize)> {
-    let number = words.first().filter(|w| w.kind == Kind::Plain)?;
-    let value: f64 = number.low.parse().ok().filter(|value: &f64| value.abs() <= 130.0)?;
-    let next = |at: usize, row: &str| words.get(at).is_some_and(|w| is_of(row, &w.low));
-    let unit = usize::from(next(1, "degrees"));
-    let behind = usize::from(next(1 + unit, "below"));
-    let counts = words.get(1).is_some_and(|w| {
-        unit == 0 && scene.known.unit_named(&w.low).is_some()
-            || w.is_any("am pm st nd rd th days day nights")
-    });
-    let value = if below || behind > 0 { -value } else { value };
-    let fits = match slot {
-        Slot::Cold => value < 0.0,
-        _ => slot == Slot::Temperature || unit > 0 || value < 0.0,
-    };
-    (fits && !counts).then(|| (Value::number(value, value.to_string()), 1 + unit + behind))
 }
 
 /// An hour as people write it: `9`, `4.15`, `1730`.

@@ -167,8 +167,8 @@ impl SoFar<'_> {
         }
     }
 
-    /// What a line of the grammar says of one stock, or is asked back as first.
-    pub(in crate::logline) fn of_stock(&self, line: &str) -> Option<Event> {
+    /// What a line of the grammar says first, or is asked back as first.
+    fn said(&self, line: &str) -> Option<Understood> {
         let said = match (self.read)(line)? {
             Ok(said) => said,
             Err(misread) => {
@@ -176,8 +176,23 @@ impl SoFar<'_> {
                 (self.read)(&swapped(line, &misread, swap)?)?.ok()?
             }
         };
+        said.into_iter().next()
+    }
+
+    /// The same, where it is of one stock or of the day.
+    pub(in crate::logline) fn of_stock(&self, line: &str) -> Option<Event> {
         let whole = |event: &Event| event.stock().is_some() || *event == Event::DayClosed;
-        said.into_iter().next().map(|said| said.event).filter(whole)
+        self.said(line).map(|said| said.event).filter(whole)
+    }
+
+    /// `plugged in for 3 hours, 1 to 4 pm`: whether another thing tells the same charge, and when it was.
+    fn is_timed_elsewhere(&self, at: usize) -> bool {
+        let of = |thing: &Thing| self.said(&thing.told);
+        let Some(said) = of(&self.told[at]).filter(|said| said.at == self.scene.clock.now) else {
+            return false;
+        };
+        let same = |other: Understood| other.event == said.event && other.at != said.at;
+        matches!(said.event, Event::Charge { .. }) && self.told.iter().filter_map(of).any(same)
     }
 
     /// Whether a line of the grammar tells of a camp, or is asked back as one.
@@ -221,6 +236,7 @@ impl SoFar<'_> {
         };
         let gone = |at: usize, thing: &Thing| {
             tap(thing)
+                || self.is_timed_elsewhere(at)
                 || events[at].as_ref().is_some_and(|event| again(at, event))
                 || !self.leads(&thing.told, 3)
         };

@@ -237,7 +237,9 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     let one = number && before.is_some_and(|item| item.stock().is_some());
     // `lamp two`, `two friends`.
     let stock = items.iter().any(|item| item.stock().is_some());
-    let lamp = stock && before.is_some_and(is_strange);
+    // `battery showed 88` is no lamp.
+    let verb = at > 1 && items[at - 2].stock().is_some();
+    let lamp = stock && !verb && before.is_some_and(is_strange);
     let us = items[at + 1..].iter().take(2).any(|item| item.is_of("us"));
     // `worked till 5`.
     let ranged = |at: usize| at > 0 && (items[at - 1].is_amount() || items[at - 1].is_time());

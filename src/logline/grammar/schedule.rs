@@ -140,9 +140,9 @@ impl Read<'_> {
         let own = thing.when();
         let when = if own.is_complete() { own } else { own.or(holds) };
         let of_people = people::is_about(&thing.items);
-        let mut at =
-            when.resolve(self.clock, self.looks(thing, holds)).map_err(|why| why.misread(&when))?;
-        let mut ends = None;
+        let looks = self.looks(thing, holds);
+        let at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
+        let (mut at, mut ends) = (thing.by_now(at, (&when, looks), self.clock), None);
         if of_people && !self.stays(thing) && when.is_tonight() && thing.until.is_none() {
             let (evening, morning) = night(self.clock);
             (at, ends) = (evening, Some(morning));

@@ -1,16 +1,18 @@
 //! The things of a line, each with its times: one piece between commas may say several. It is cut
 //! where each part makes sense by itself; where two ways of cutting do, it is asked back.
 
+use super::beside::is_done;
 use super::clause;
 use super::gone;
 use super::kept::{is_there, moves};
 use super::people;
 use super::scene::Scene;
 use crate::domain::entry::Event;
+use crate::domain::time::Moment;
 use crate::logline::lexis::cut;
 use crate::logline::lexis::misread::{EXAMPLE, Misread};
 use crate::logline::lexis::word::{Word, as_written, text};
-use crate::logline::times::moment::When;
+use crate::logline::times::moment::{Clock, Looks, When, night};
 use crate::logline::tokens::item::{Is, Item, at_items, span};
 use crate::logline::tokens::words::{Joint, Piece};
 
@@ -52,6 +54,21 @@ impl<'p> Thing<'p> {
     /// What is said of when it was.
     pub fn when(&self) -> When {
         self.before.or(&self.own)
+    }
+
+    /// When it was: `parked for the night`, said in the evening, is done by now.
+    pub(super) fn by_now(
+        &self,
+        at: Moment,
+        (when, looks): (&When, Looks),
+        clock: &Clock,
+    ) -> Moment {
+        let done = self.items.iter().any(|item| match item.is {
+            Is::Name(_) => item.words.iter().any(is_done),
+            _ => item.is_verb("camp drove"),
+        });
+        let begun = done && looks == Looks::Back && when.is_tonight();
+        if begun { at.min(night(clock).0) } else { at }
     }
 
     /// The word of a service that it has.

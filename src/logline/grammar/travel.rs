@@ -1,6 +1,6 @@
 //! Driving, charging from outside, and camps.
 
-use super::bag::{Amt, Bag};
+use super::bag::{Amt, Bag, TAILS};
 use super::scene::{Meant, SaidThing, Scene};
 use crate::domain::{Amount, ChargeSource, Event, Quantity, Spot, Unit};
 use crate::logline::lexis::amounts::Said;
@@ -265,7 +265,10 @@ fn place_named(words: &[Word], verb: &str, scene: &Scene) -> Result<Event, Misre
         return Ok(Event::Camp(Spot::Named(name)));
     }
     let near = known.places_near(&name);
-    if near.is_empty() && verb.to_lowercase().starts_with("camp") {
+    // `camped with friends` names no place.
+    let verb = verb.to_lowercase();
+    let beside = verb != "camp" && words[0].is_any(TAILS);
+    if near.is_empty() && verb.starts_with("camp") && !beside {
         return Ok(Event::Camp(Spot::Named(name)));
     }
     let new = format!("\"{name}\"");

@@ -71,9 +71,10 @@ fn only_one(words: &[Word], reader: &Reader) -> Option<Misread> {
     let degrees: f64 = one.low.parse().ok().filter(|_| rest.get(to + 1).is_none_or(ends))?;
     let before = text(&words[..words.len() - rest.len()]);
     let behind = text(&rest[to + 1..]);
+    let other = |off: f64| example(&(((degrees + off) * 10.0).round() / 10.0).to_string());
     let told = match to {
-        0 => format!("{} to {}", one.low, example(&(degrees + SPREAD).to_string())),
-        _ => format!("{} to {}", example(&(degrees - SPREAD).to_string()), one.low),
+        0 => format!("{} to {}", one.low, other(SPREAD)),
+        _ => format!("{} to {}", other(-SPREAD), one.low),
     };
     let misread = Misread::over(rest, format!("a low and a high temperature: {FORM}"));
     let mut misread = misread.write_piece(format!("{before} {told} {behind}").trim().to_string());

@@ -156,7 +156,7 @@ fn and_minutes(hours: Amount, unit: &Unit, words: &[Word], known: &Vocabulary) -
         let two = w.low.len() == 2 && w.low.as_str() < "60";
         let next = words.get(and + 1);
         let said = next.is_some_and(|w| known.unit_named(&w.low) == Some(Unit::Minute));
-        let end = next.is_none_or(|w| w.is_any("on drive drove"));
+        let end = next.is_none_or(|w| w.is_any("on drive drove of to at in with from by"));
         (said || two && end)
             .then(|| Some((w.low.parse::<f64>().ok()?, and + 1 + usize::from(said))))?
     });
@@ -221,7 +221,10 @@ fn share(words: &[Word]) -> Result<Option<(Said, usize)>, Misread> {
     } else {
         return Ok(None);
     };
-    let full = usize::from(parts > 1 && words.get(taken).is_some_and(|w| w.is("full")));
+    let full = usize::from(parts > 1 && words.get(taken).is_some_and(|w| w.is_any("full empty")));
+    // `half empty`, `a third empty`.
+    let empty = full > 0 && words[taken].is("empty");
+    let over = if empty { parts - over } else { over };
     let percent = Amount::from_f64(over as f64 / parts as f64 * 100.0).unwrap_or_default();
     Ok(Some((Said::Share { percent, parts }, taken + full)))
 }

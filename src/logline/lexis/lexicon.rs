@@ -248,9 +248,12 @@ impl Lexicon {
         self.knows(word) || self.rows.contains_key(word)
     }
 
-    /// The words of what was done and of what a rig may have, one by one, for a slip of one of them.
+    /// The words of what was done, of what a rig may have, of when and how much, one by one, for a
+    /// slip of one of them.
     pub(in crate::logline) fn spellings(&self) -> impl Iterator<Item = &str> {
         let all = self.same.iter().flatten().copied().chain(self.opening());
+        let rows = ["shares", "spelled"].into_iter().filter_map(|row| self.lists.get(row));
+        let all = all.chain(rows.flat_map(|row| row.phrases.iter().copied()));
         let all = all.flat_map(|phrase| phrase.split(' '));
         all.filter(|word| word.len() > 3)
     }

@@ -1,7 +1,7 @@
 //! How long something went on, told by when it began and ended: asked back in hours.
 
 use super::moment::{Clock, Looks, after_days, named_moment, time};
-use super::time::{is_of_24_hours, is_time_word, phrase};
+use super::time::{clocked, is_of_24_hours, is_time_word, phrase};
 use crate::domain::{Moment, Unit};
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::vocabulary::Vocabulary;
@@ -19,7 +19,7 @@ pub(in crate::logline) fn lasting(
         let unit = &known.activity_on(name, clock.civil.date())?.0.counted_in;
         unit.factor_to(&Unit::Hour, None)
     };
-    let lasts = |w: &Word| w.is_any("drove shore generator");
+    let lasts = |w: &Word| w.is_any("drove shore on-shore generator charged");
     let asked = |long: String, sure: bool| Some(so_long(words, long, sure));
     let ranged = ranged(words);
     let words = &ranged[..];
@@ -95,7 +95,8 @@ fn shown_at(
         said => (said, 0),
     };
     let on_clock = |w: &Word| {
-        let (hour, minutes) = w.low.split_once(':').unwrap_or((&w.low, "0"));
+        let low = clocked(&w.low).unwrap_or_else(|| w.low.clone());
+        let (hour, minutes) = low.split_once(':').unwrap_or((&low, "0"));
         let minutes = minutes.parse::<u32>().ok().filter(|minutes| *minutes < 60)?;
         Some((hour.parse::<u32>().ok().filter(|hour| *hour < 24)?, minutes))
     };
@@ -139,8 +140,13 @@ fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
             _ => all.push(w.clone()),
         }
     }
-    let headed = |w: &Word| w.is_any("from since at between");
-    let to = all.iter().position(|w| w.is_any("to until")).filter(|_| !all.iter().any(headed));
+    // `at the marina 2 to 5`: there `at` says where.
+    let headed = |at: usize| {
+        all[at].is_any("from since between")
+            || all[at].is("at") && all.get(at + 1).is_some_and(Word::is_numeric)
+    };
+    let headed = (0..all.len()).any(headed);
+    let to = all.iter().position(|w| w.is_any("to until")).filter(|_| !headed);
     if let Some(to) = to {
         // `ten last night till eight`.
         let part = |w: &Word| is_time_word(&w.low) || w.is("last") || w.is("this");

@@ -197,8 +197,11 @@ fn dial(words: &[Word]) -> Option<(Hour, usize)> {
     let at = usize::from(words[0].is("at"));
     let rest = &words[at..];
     let part = rest.first()?;
-    let minutes = [("half", 30), ("quarter", 15)].iter().find(|(name, _)| part.is(name))?.1;
     let past = rest.get(1).is_some_and(|side| side.is("past"));
+    // `ten past nine`.
+    let told = day_number(&part.low).filter(|minutes| past && *minutes < 30);
+    let part_of = [("half", 30), ("quarter", 15)].iter().find(|(name, _)| part.is(name));
+    let minutes = told.or(part_of.map(|(_, minutes)| *minutes))?;
     let to = minutes == 15 && rest.get(1).is_some_and(|side| side.is("to"));
     // `half 2` is half of something, unless an hour is told.
     let letters = |w: &Word| at > 0 || w.text.starts_with(char::is_alphabetic);
@@ -295,6 +298,14 @@ fn hour(word: &str) -> Option<Hour> {
     // Two digits before minutes are of a clock of 24 hours, as an echo has them.
     let on_dial = is_digits(hours, 1) && at.hour() > 0;
     Some(if on_dial { Hour::Dial(at) } else { Hour::At(at) })
+}
+
+/// `0740`, `1620`, `530` as clocks show them.
+pub(in crate::logline) fn clocked(word: &str) -> Option<String> {
+    let digits = word.bytes().all(|b| b.is_ascii_digit()) && (3..=4).contains(&word.len());
+    let (hours, minutes) = word.split_at_checked(word.len().checked_sub(2)?).filter(|_| digits)?;
+    let clock = format!("{hours}:{minutes}");
+    hour(&clock).map(|_| clock)
 }
 
 /// `7` or `19`, which is an hour only after `at`.

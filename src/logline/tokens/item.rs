@@ -163,6 +163,7 @@ pub(in crate::logline) fn items<'p>(
                 (Is::Mark("at"), 1)
             }
             Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
+            Kind::Plain if rest[0].is("sat") && sits(&rest[1..], known) => (Is::Other, 1),
             // `dishes at camp kitchen`.
             Kind::Plain if rest[0].is("camp") && items.last().is_some_and(|i| i.is_of("at in")) => {
                 (Is::Other, 1)
@@ -209,6 +210,14 @@ fn is_sunday(before: &[Item], words: &[Word]) -> bool {
     let hour = |w: &Word| w.low.contains(':') || is_time_word(&w.low);
     let day = before.iter().rev().take(2).any(Item::is_time);
     day || words[0].mark == Mark::Colon || words.get(1).is_some_and(hour)
+}
+
+/// Whether these words say where somebody sat, or how long, so that it was no day: `sat 3 hours at it`.
+fn sits(behind: &[Word], known: &Vocabulary) -> bool {
+    let long = |w: &Word| matches!(known.unit_named(&w.low), Some(Unit::Hour | Unit::Minute));
+    let there = |w: &Word| w.is_any("on in by for with there here around");
+    behind.first().is_some_and(there)
+        || behind.first().is_some_and(Word::is_numeric) && behind.get(1).is_some_and(long)
 }
 
 /// Whether an item is a number of things, or so many of so many; or the lamps behind it: `2 lamps lit`.

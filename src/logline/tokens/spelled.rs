@@ -5,6 +5,7 @@ use super::words;
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, Word};
+use crate::logline::times::time::is_time_word;
 
 /// The shortest word that may be a slip of a name.
 const SHORTEST_SLIP: usize = 5;
@@ -29,6 +30,14 @@ pub(in crate::logline) fn spelled(clause: String, known: &Vocabulary) -> String 
 /// `4O` and `6o%` are 40 and 60%: a letter typed for the digit beside it.
 fn in_digits(clause: String) -> String {
     let mended = |word: &str| {
+        // `2,950 Wh` has its thousands parted; by itself that is asked.
+        if let Some((whole, rest)) = word.split_once(',')
+            && [whole, rest].iter().all(|part| part.bytes().all(|b| b.is_ascii_digit()))
+            && (1..4).contains(&whole.len())
+            && rest.len() == 3
+        {
+            return format!("{whole}{rest}");
+        }
         let digits = word.trim_end_matches([',', '.', '%']);
         let zeros = digits.trim_end_matches(['o', 'O']);
         let slip = zeros.len() < digits.len() && !zeros.is_empty();
@@ -60,7 +69,8 @@ fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> 
 fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
     let listed = || lexicon().lists(&word.low) || lexicon().meant_of(&word.low).is_some();
-    let told = || listed() || known.names(word.low.as_str());
+    let several = word.low.strip_suffix('s').is_some_and(is_time_word);
+    let told = || several || listed() || known.names(word.low.as_str());
     if !plain || told() || is_grammar(&word.low, known) {
         return None;
     }

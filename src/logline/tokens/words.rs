@@ -2,6 +2,7 @@
 //! stand. Nothing here knows what a word means, but for `camp` (whose name and coordinates keep
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
+use super::hours::clock;
 use crate::domain::Unit;
 use crate::logline::lexis::face::{is_face, is_picture};
 use crate::logline::lexis::lexicon::{Sense, Tense, lexicon};
@@ -249,6 +250,7 @@ impl<'a> Lexer<'a, '_> {
         let closing = self.closing(start, &mut end);
         self.refuse_foreign_digits(start, end)?;
         self.runs(start, end);
+        clock(&mut self.words, self.chars[self.at..].iter().map(|(_, c)| *c), self.vocabulary);
         if closing == Closing::Colon
             && let Some(last) = self.words.last_mut()
         {
@@ -328,7 +330,7 @@ impl<'a> Lexer<'a, '_> {
     fn runs(&mut self, start: usize, end: usize) {
         let text = self.slice(start, end);
         let low = text.to_lowercase();
-        let whole = self.vocabulary.names(low.as_str());
+        let whole = self.vocabulary.names(low.as_str()) || lexicon().knows(&low);
         if whole || text.contains(['-', '/', '"', '\'']) && !text.ends_with('%') {
             return self.push(start, end, Kind::Plain);
         }

@@ -1,0 +1,279 @@
+//! The weather to come, told in everyday speech: `tomorrow snow, night minus 5 day 4`. A temperature
+//! beside a night is the lowest, one beside a day its highest, whatever the order. It is only offered.
+
+use super::cut_up::Clause;
+use super::prose::Prose;
+use super::reduced::worth;
+use crate::domain::time::NIGHT_ENDS;
+use crate::logline::grammar::scene::Scene;
+use crate::logline::lexis::lexicon::{OPENERS, Sense, lexicon};
+use crate::logline::lexis::listed::{is_of, stem};
+use crate::logline::lexis::word::Kind;
+use crate::logline::times::moment::{Hour, When};
+use chrono::{Duration, NaiveDate, Timelike as _};
+
+/// The night to come.
+const TONIGHT: &str = "tonight";
+/// How far from a temperature the words may stand that say which it is.
+const NEAR: usize = 5;
+
+/// Which end of a day a word speaks of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum End {
+    Low,
+    High,
+}
+
+/// A word that says which end of a day a temperature is, or which day.
+struct Cue {
+    from: usize,
+    to: usize,
+    end: Option<End>,
+    day: Option<(NaiveDate, String)>,
+}
+
+/// A temperature: where it stands, how high it is, and whether nothing else can be meant.
+struct Degrees {
+    from: usize,
+    to: usize,
+    value: f64,
+    sure: bool,
+}
+
+/// What is told of the weather to come: the rows of an outlook in words of the grammar, which clauses
+/// tell them, and their other words that say something.
+pub(super) struct Told {
+    pub rows: Vec<String>,
+    pub used: Vec<usize>,
+    pub left: Vec<String>,
+}
+
+/// What `clauses` tell of the weather to come.
+pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
+    let prose = Prose::of(clauses, scene);
+    let open: Vec<bool> = (0..clauses.len()).map(|at| is_open(&prose, at)).collect();
+    let all: Vec<usize> = (0..prose.len()).filter(|at| open[prose.clause[*at]]).collect();
+    let degrees = temperatures(&prose, &all);
+    let sky = all.iter().any(|at| is_of("sky", stem(&prose.words[*at].low)));
+    let firm = sky || degrees.iter().any(|one| one.sure);
+    let cues = cues(&prose, &all, firm);
+    // `14 tomorrow and 5 at night`.
+    let two = |end| cues.iter().any(|cue| cue.end == end);
+    let two = degrees.len() == 2 && two(Some(End::Low)) && two(None);
+    let sure = firm || two || degrees.iter().any(|one| is_led(&prose, one));
+    let days: Vec<&Cue> = cues.iter().filter(|cue| cue.day.is_some()).collect();
+    if degrees.is_empty() || days.is_empty() || !sure {
+        return None;
+    }
+    let mut rows: Vec<(NaiveDate, String, [Option<f64>; 2])> = Vec::new();
+    let mut used = Vec::new();
+    let ends = ends_of(&prose, &degrees, &cues);
+    for (one, end) in degrees.iter().zip(ends) {
+        let off = |cue: &&&Cue| (cue.from > one.from, cue.from.abs_diff(one.from));
+        let own = |cue: &&&Cue| prose.clause[cue.from] == prose.clause[one.from];
+        let nearest = days.iter().filter(own).min_by_key(|cue| cue.from.abs_diff(one.from));
+        let day = nearest.or_else(|| days.iter().min_by_key(off))?;
+        let (date, words) = day.day.as_ref()?;
+        let row = match rows.iter().position(|row| row.0 == *date) {
+            Some(at) => {
+                // The night to come is of the day that it ends on.
+                if rows[at].1 == TONIGHT {
+                    rows[at].1.clone_from(words);
+                }
+                &mut rows[at]
+            }
+            None => {
+                rows.push((*date, words.clone(), [None; 2]));
+                rows.last_mut()?
+            }
+        };
+        let end =
+            end.unwrap_or(if one.value < 0.0 { End::Low } else { day.end.unwrap_or(End::High) });
+        // Of two for one end nobody knows which holds.
+        if row.2[end as usize].replace(one.value).is_some() {
+            return None;
+        }
+        used.extend([prose.clause[one.from], prose.clause[day.from]]);
+    }
+    used.sort_unstable();
+    used.dedup();
+    let hot = all.iter().any(|at| prose.is("fahrenheit", *at));
+    let unit = if hot { " F" } else { "" };
+    let line = |(_, day, ends): &(NaiveDate, String, [Option<f64>; 2])| match ends {
+        [Some(low), Some(high)] => format!("outlook {day} {low} to {high}{unit}"),
+        [Some(low), None] => format!("outlook {day} {low}{unit}"),
+        [_, high] => format!("outlook {day} to {}{unit}", high.unwrap_or_default()),
+    };
+    let left = left(&prose, &used, &degrees, &cues);
+    Some(Told { rows: rows.iter().map(line).collect(), used, left })
+}
+
+/// The words of these clauses that say something else.
+fn left(prose: &Prose, used: &[usize], degrees: &[Degrees], cues: &[Cue]) -> Vec<String> {
+    let told = |at: usize| {
+        let within = |from: usize, to: usize| (from..to).contains(&at);
+        degrees.iter().any(|one| within(one.from, one.to))
+            || cues.iter().any(|cue| within(cue.from, cue.to))
+    };
+    let all: Vec<usize> = (0..prose.len()).filter(|at| used.contains(&prose.clause[*at])).collect();
+    let runs = all.split(|at| told(*at));
+    let text = |run: &[usize]| run.iter().map(|at| prose.words[*at].text).collect::<Vec<_>>();
+    runs.filter_map(|run| worth(&text(run).join(" "))).collect()
+}
+
+/// Whether a clause may be of the weather to come: it names nothing of the van.
+fn is_open(prose: &Prose, clause: usize) -> bool {
+    let all = || (0..prose.len()).filter(|at| prose.clause[*at] == clause);
+    let named = |at: usize| prose.scene.known.find(prose.lows(at).into_iter()).is_some();
+    let today = prose.scene.clock.civil.date();
+    let past = |at: usize| {
+        let date = prose.time(at).and_then(|(when, _)| when.date(prose.scene.clock));
+        date.is_some_and(|date| date < today)
+    };
+    let done = |at: usize| match lexicon().sense(&prose.words[at].low) {
+        Some(Sense::Say("day" | "outlook", _)) => false,
+        Some(Sense::Say(verb, _)) => OPENERS.split(' ').any(|own| own == verb),
+        _ => false,
+    };
+    !all().any(|at| named(at) || done(at) || prose.is("indoors", at) || past(at))
+}
+
+/// Whether words around a number say that it is a temperature: `a low of 3`, `17 tops`, `should hit 12`;
+/// or the clause is nothing but a range and its day.
+fn is_led(prose: &Prose, one: &Degrees) -> bool {
+    let own = |at: &usize| prose.clause.get(*at) == Some(&prose.clause[one.from]);
+    let near = (one.from.saturating_sub(3)..one.to + 2).filter(own);
+    let whole = |at: usize| {
+        let word = &prose.words[at];
+        let time = (at.saturating_sub(1)..=at).any(|at| prose.time(at).is_some());
+        time || word.is_numeric() || word.is_any("to and between from till until on -")
+    };
+    let all = || (0..prose.len()).filter(own);
+    let range = all().filter(|at| prose.words[*at].is_numeric()).count() == 2;
+    near.into_iter().any(|at| prose.is("lowest highest reaches", at)) || range && all().all(whole)
+}
+
+/// The numbers that may be temperatures.
+fn temperatures(prose: &Prose, all: &[usize]) -> Vec<Degrees> {
+    let words = &prose.words;
+    let is = |at: usize, row: &str| prose.is(row, at);
+    let one = |at: usize| {
+        let word = words.get(at).filter(|w| w.kind == Kind::Plain && w.is_numeric())?;
+        let value: f64 = word.low.parse().ok().filter(|value: &f64| value.abs() <= 130.0)?;
+        let unit = usize::from(is(at + 1, "degrees"));
+        let behind = usize::from(is(at + 1 + unit, "below"));
+        let before = at > 0 && is(at - 1, "below");
+        let counts = words.get(at + 1).is_some_and(|w| {
+            let counted = prose.scene.known.unit_named(&w.low).is_some()
+                || matches!(lexicon().sense(&w.low), Some(Sense::Unit(_)));
+            unit == 0 && counted || w.is_any("am pm st nd rd th days day's nights % times")
+        });
+        // `weather 4 tomoz` is for it.
+        let hour = at > 0 && unit == 0 && words[at - 1].is_any("at outlook forecast weather");
+        let value = if before || behind > 0 { -value } else { value };
+        (!counts && !hour).then_some(Degrees {
+            from: at - usize::from(before),
+            to: at + 1 + unit + behind,
+            value,
+            sure: unit > 0 || value < 0.0,
+        })
+    };
+    all.iter().filter_map(|at| one(*at)).collect()
+}
+
+/// The words that say which end of a day is spoken of, or which day; `firm` is whether it is surely of
+/// the weather.
+fn cues(prose: &Prose, all: &[usize], firm: bool) -> Vec<Cue> {
+    let clock = prose.scene.clock;
+    let (today, mut cues, mut done) = (clock.civil.date(), Vec::<Cue>::new(), 0);
+    for at in all.iter().copied() {
+        if at < done {
+            continue;
+        }
+        let time = prose.time(at).and_then(|(when, taken)| Some((when.date(clock)?, when, taken)));
+        let ahead = |when: &When| {
+            when.exact.is_none() && !matches!(when.hour, Some(Hour::Part { begins: 5, .. }))
+        };
+        let shines = prose.words[at].text == "sun";
+        let time = time.filter(|(date, when, _)| *date >= today && ahead(when) && !shines);
+        let nightly = prose.begins("nightly", at).max(usize::from(prose.words[at].is("night")));
+        let daily = prose.begins("daily", at);
+        let (taken, end, day) = match time {
+            Some((date, when, taken)) => {
+                let night = matches!(when.hour, Some(Hour::Part { begins: 17.., .. }));
+                // The lowest of a night is that of the day that it ends on.
+                let ends = night && clock.civil.hour() >= NIGHT_ENDS;
+                let date = date + Duration::days(i64::from(ends));
+                let own = match when.is_tonight() {
+                    true => TONIGHT.to_string(),
+                    false if ends => date.format("%Y-%m-%d").to_string(),
+                    false => when.words.trim_start_matches("on ").to_string(),
+                };
+                (taken, night.then_some(End::Low), Some((date, own)))
+            }
+            None if nightly > 0 => (nightly, Some(End::Low), None),
+            None if daily > 0 => (daily, Some(End::High), None),
+            None if prose.is("lowest", at) => (1, Some(End::Low), None),
+            None if prose.is("highest", at) => (1, Some(End::High), None),
+            None => continue,
+        };
+        done = at + taken;
+        cues.push(Cue { from: at, to: done, end, day });
+    }
+    // `overnight` by itself is the night to come.
+    if cues.iter().all(|cue| cue.day.is_none()) {
+        let nightly = |cue: &&mut Cue| {
+            prose.begins("nightly", cue.from) > 0 || firm && prose.words[cue.from].is("night")
+        };
+        let next = today + Duration::days(i64::from(clock.civil.hour() >= NIGHT_ENDS));
+        let night = cues.iter_mut().find(nightly);
+        night.into_iter().for_each(|cue| cue.day = Some((next, TONIGHT.to_string())));
+    }
+    cues
+}
+
+/// Which end of its day each temperature is: as the nearest word says that says it of no other, else the
+/// lower of two that stand together.
+fn ends_of(prose: &Prose, degrees: &[Degrees], cues: &[Cue]) -> Vec<Option<End>> {
+    let mut taken = vec![false; cues.len()];
+    let mut ends: Vec<Option<End>> = degrees.iter().map(|_| None).collect();
+    for at in 0..degrees.len() {
+        let one = &degrees[at];
+        let range = degrees.get(at + 1).filter(|next| {
+            let between = one.to..next.from;
+            between.len() == 1 && prose.words[one.to].is_any("to and till until - –")
+        });
+        let said = |cue: &Cue| cue.end.is_some() && cue.from >= one.to;
+        if let Some(next) = range.filter(|next| {
+            !cues.iter().any(|cue| said(cue) && cue.from < next.from)
+                && !cues.iter().any(|cue| cue.end.is_some() && cue.to == one.from)
+        }) && ends[at].is_none()
+        {
+            let low = one.value <= next.value;
+            ends[at] = Some(if low { End::Low } else { End::High });
+            ends[at + 1] = Some(if low { End::High } else { End::Low });
+        }
+        if ends[at].is_some() {
+            continue;
+        }
+        let own = |cue: &Cue| prose.clause[cue.from] == prose.clause[one.from];
+        // `low o 2 high o 9`: where a word of them comes first, each stands before its own.
+        let first = degrees.iter().find(|of| prose.clause[of.from] == prose.clause[one.from]);
+        let leads =
+            |cue: &Cue| cue.end.is_some() && own(cue) && first.is_some_and(|f| cue.from < f.from);
+        let behind = if cues.iter().any(leads) { 2 } else { 0 };
+        let off = |cue: &Cue| match cue.from < one.from {
+            true => one.from - cue.to.min(one.from),
+            false => cue.from - one.to.min(cue.from) + behind,
+        };
+        let near = (0..cues.len())
+            .filter(|n| cues[*n].end.is_some() && own(&cues[*n]) && off(&cues[*n]) <= NEAR)
+            .filter(|n| !taken[*n])
+            .min_by_key(|n| off(&cues[*n]));
+        if let Some(near) = near {
+            taken[near] = true;
+            ends[at] = cues[near].end;
+        }
+    }
+    ends
+}

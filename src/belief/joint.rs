@@ -4,7 +4,7 @@
 //! moving a level ties it to them, and a later reading of the level teaches them all.
 
 use super::normal;
-use super::practice::{GAUGE_SD, NARROW, SLIP, UNSEEN_CHANGE, UNSEEN_SERVICE};
+use super::practice::{GAUGE_SD, NARROW, SLIP, UNSEEN_CHANGE, UNSEEN_SERVICE, UNSEEN_TO_END};
 use crate::domain::{Direction, Estimate};
 
 /// Means and covariances of levels and coefficients.
@@ -14,8 +14,22 @@ pub struct Joint {
     mean: Vec<f64>,
     /// Row-major, symmetric, positive semidefinite up to rounding.
     covariance: Vec<f64>,
-    /// How probable it was that each has lasted as long as it has since it was last read or serviced.
-    lasted: Vec<f64>,
+    lasted: Vec<Lasted>,
+}
+
+/// How a quantity has kept within its range since it was last read or serviced.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Lasted {
+    /// How probable it was that it would.
+    probability: f64,
+    /// How much of its law lay below the range, and above it, when that was last looked at. A law that
+    /// stands for several explanations has such tails from the start: they say nothing of lasting.
+    beyond: [f64; 2],
+}
+
+impl Lasted {
+    /// Since now.
+    const ANEW: Lasted = Lasted { probability: 1.0, beyond: [0.0; 2] };
 }
 
 /// How a reading fared against what was expected.
@@ -53,7 +67,7 @@ impl Joint {
             covariance[i * size + i] = estimate.sd * estimate.sd;
         }
         let mean = estimates.iter().map(|e| e.mean).collect();
-        Joint { size, mean, covariance, lasted: vec![1.0; size] }
+        Joint { size, mean, covariance, lasted: vec![Lasted::ANEW; size] }
     }
 
     /// The same without some of the quantities, told by their places.
@@ -63,10 +77,11 @@ impl Joint {
         }
         let n = self.size;
         let kept: Vec<usize> = (0..n).filter(|i| !places.contains(i)).collect();
-        let of = |all: &[f64]| kept.iter().map(|i| all[*i]).collect();
         let rows = kept.iter().flat_map(|i| kept.iter().map(move |j| i * n + j));
         let covariance = rows.map(|at| self.covariance[at]).collect();
-        Joint { size: kept.len(), mean: of(&self.mean), covariance, lasted: of(&self.lasted) }
+        let mean = kept.iter().map(|i| self.mean[*i]).collect();
+        let lasted = kept.iter().map(|i| self.lasted[*i]).collect();
+        Joint { size: kept.len(), mean, covariance, lasted }
     }
 
     /// Number of quantities.
@@ -127,7 +142,7 @@ impl Joint {
 
     /// Quantity `i` is now this, whatever it was: independent of all else.
     pub fn reset(&mut self, i: usize, to: Estimate) {
-        self.lasted[i] = 1.0;
+        self.lasted[i] = Lasted::ANEW;
         self.put(i, to, 0.0);
     }
 
@@ -150,6 +165,12 @@ impl Joint {
         let least = sd.min(GAUGE_SD * (high - low));
         let left = Estimate { mean: inside.mean, sd: inside.variance.sqrt().max(least) };
         self.put(i, left, inside.probability.min(left.sd / sd));
+        self.lasted[i].beyond = self.beyond_ends(i, (low, high));
+    }
+
+    /// How much of the law of quantity `i` lies below a range, and above it.
+    fn beyond_ends(&self, i: usize, (low, high): (f64, f64)) -> [f64; 2] {
+        [(Direction::Down, low), (Direction::Up, high)].map(|end| self.chance_beyond(i, end))
     }
 
     /// Hears that quantity `i` has not met the end that it runs to: nobody goes on as usual without
@@ -159,17 +180,18 @@ impl Joint {
     /// probability of it by both together.
     pub(super) fn lasted(&mut self, i: usize, runs: Direction, (low, high): (f64, f64)) -> f64 {
         let Estimate { mean, sd } = self.estimate(i);
-        let (low, high) = match runs {
-            Direction::Down => (low, f64::INFINITY),
-            Direction::Up => (f64::NEG_INFINITY, high),
+        let (end, inside) = match runs {
+            Direction::Down => (0, normal::truncated(mean, sd, low, f64::INFINITY)),
+            Direction::Up => (1, normal::truncated(mean, sd, f64::NEG_INFINITY, high)),
         };
-        let inside = normal::truncated(mean, sd, low, high);
-        let before = self.lasted[i];
-        let lasted = before * inside.probability;
-        self.lasted[i] = lasted;
-        let so = lasted / (lasted + UNSEEN_SERVICE);
+        let (before, beyond) = (self.lasted[i].probability, 1.0 - inside.probability);
+        // Only what has come to lie beyond since is ruled out.
+        let come = (beyond - self.lasted[i].beyond[end]).max(0.0);
+        let lasted = before * (1.0 - come / (1.0 - self.lasted[i].beyond[end]).max(1e-9));
+        let so = lasted / (lasted + UNSEEN_SERVICE) * come / beyond.max(1e-300);
         let parts = [(so, inside.mean, inside.variance), (1.0 - so, mean, sd * sd)];
         self.settle((i, sd * sd), &parts, f64::MAX);
+        self.lasted[i] = Lasted { probability: lasted, beyond: self.beyond_ends(i, (low, high)) };
         (lasted + UNSEEN_SERVICE) / (before + UNSEEN_SERVICE)
     }
 
@@ -208,7 +230,6 @@ impl Joint {
     /// unseen, and is what the gauge says. A single wild value moves little, a second one that
     /// agrees with it is believed.
     pub(super) fn observe(&mut self, i: usize, seen: Observation) -> Fit {
-        self.lasted[i] = 1.0;
         let expected = self.estimate(i);
         let sd = expected.sd.max(seen.range * 1e-12);
         let wide = (sd * sd + seen.noise_sd * seen.noise_sd).sqrt();
@@ -231,7 +252,11 @@ impl Joint {
 
         let flat = (width / seen.range.max(1e-9)).min(1.0);
         let fits = (1.0 - SLIP - UNSEEN_CHANGE) * probability;
-        let (slip, changed) = ((SLIP * flat).max(1e-300), UNSEEN_CHANGE * flat);
+        // Any level is as likely as another, but for the two ends.
+        let ends = [seen.low <= 0.0, seen.high >= seen.range].map(f64::from);
+        let ends = UNSEEN_TO_END * ends.iter().sum::<f64>();
+        let changed = UNSEEN_CHANGE * ((1.0 - 2.0 * UNSEEN_TO_END) * flat + ends);
+        let slip = (SLIP * flat).max(1e-300);
         let all = fits + slip + changed;
         let middle = 0.5 * (seen.low + seen.high);
         let changed_var = (seen.high - seen.low).powi(2) / 12.0 + seen.noise_sd * seen.noise_sd;
@@ -242,6 +267,8 @@ impl Joint {
         let (least, most) = (expected.mean - 3.0 * sd, expected.mean + 3.0 * sd);
         let foreseen = seen.low <= least && most <= seen.high;
         self.settle((i, sd * sd), &parts, if foreseen { sd * sd } else { f64::MAX });
+        let beyond = self.beyond_ends(i, (0.0, seen.range));
+        self.lasted[i] = Lasted { probability: 1.0, beyond };
         Fit { expected, explained: read.0, likelihood: all }
     }
 

@@ -138,6 +138,9 @@ pub(super) const SLIP: f64 = 0.01;
 /// Share of readings before which the level changed unseen, by a fill or a leak that nobody logged
 /// (0.002 to 0.03): how soon a second wild reading is believed.
 pub(super) const UNSEEN_CHANGE: f64 = 0.01;
+/// Share of unseen changes that end at empty, and as many at full (0.1 to 0.4): what leaks runs out, and
+/// what is serviced is full. A reading of an end that nobody expected is rather true than a slip.
+pub(super) const UNSEEN_TO_END: f64 = 0.25;
 /// Share of times at which what should have run out was serviced and nobody wrote it down (0.01 to
 /// 0.1): how unlikely lasting must be before thrift no longer explains it.
 pub(super) const UNSEEN_SERVICE: f64 = 0.05;

@@ -219,6 +219,38 @@ fn what_was_serviced_was_short_or_was_serviced_anyway() {
     assert!((up - 0.158655).abs() < 1e-6, "{up}");
 }
 
+/// By hand: of a tank of 120 that should hold 100, the gauge shows nothing, give or take 1. A slip shows any
+/// level as likely as another, 2 of 120 of them so; a change that nobody logged ends at empty in a
+/// quarter of cases beside that: 0.01 * (0.5 * 2/120 + 0.25) against 0.01 * 2/120, so that 6.06
+/// of 100 are thought to be left. In the middle both explain as much.
+#[test]
+fn an_end_that_nobody_expected_is_rather_true() {
+    let read = |level: f64| {
+        let mut joint = Joint::independent(&[Estimate { mean: 100.0, sd: 2.0 }]);
+        joint.observe(0, Observation { low: level, high: level, noise_sd: 1.0, range: 120.0 });
+        joint
+    };
+    assert!((read(0.0).mean(0) - 6.06).abs() < 0.02, "{:?}", read(0.0));
+    assert!((read(40.0).mean(0) - 80.0).abs() < 0.1, "{:?}", read(40.0));
+    // What of its law lies below empty says nothing of lasting: it stood there from the start.
+    let mut lasted = read(0.0);
+    let all = lasted.lasted(0, Direction::Down, (0.0, 120.0));
+    assert!((all - 1.0).abs() < 1e-9 && (lasted.mean(0) - 6.06).abs() < 0.02, "{all} {lasted:?}");
+}
+
+/// Told twice with nothing between, lasting teaches once.
+#[test]
+fn what_has_lasted_teaches_once() {
+    let parts = [Estimate { mean: 35.0, sd: 4.0 }, Estimate { mean: 3.2, sd: 0.8 }];
+    let mut joint = Joint::independent(&parts);
+    joint.shift(0, -30.0, &[(1, -9.4)]);
+    joint.lasted(0, Direction::Down, (0.0, 110.0));
+    let once = joint.clone();
+    joint.lasted(0, Direction::Down, (0.0, 110.0));
+    assert!((joint.mean(0) - once.mean(0)).abs() < 1e-9, "{once:?} {joint:?}");
+    assert!((joint.mean(1) - once.mean(1)).abs() < 1e-9);
+}
+
 #[test]
 fn the_factor_reproduces_the_covariance() {
     let mut joint = Joint::independent(&[

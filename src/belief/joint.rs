@@ -4,7 +4,9 @@
 //! moving a level ties it to them, and a later reading of the level teaches them all.
 
 use super::normal;
-use super::practice::{GAUGE_SD, NARROW, SLIP, UNSEEN_CHANGE, UNSEEN_SERVICE, UNSEEN_TO_END};
+use super::practice::{
+    CUT_ANEW, GAUGE_SD, NARROW, SLIP, UNSEEN_CHANGE, UNSEEN_SERVICE, UNSEEN_TO_END,
+};
 use crate::domain::{Direction, Estimate};
 
 /// Means and covariances of levels and coefficients.
@@ -22,14 +24,18 @@ pub struct Joint {
 struct Lasted {
     /// How probable it was that it would.
     probability: f64,
-    /// How much of its law lay below the range, and above it, when that was last looked at. A law that
-    /// stands for several explanations has such tails from the start: they say nothing of lasting.
+    /// How much of its law lay below the range, and above it, when it was read. A law that stands for
+    /// several explanations has such tails from the start: they say nothing of lasting.
     beyond: [f64; 2],
+    /// Its mean when that was last looked at.
+    mean: f64,
 }
 
 impl Lasted {
-    /// Since now.
-    const ANEW: Lasted = Lasted { probability: 1.0, beyond: [0.0; 2] };
+    /// Since it was `mean`, for certain within its range.
+    fn since(mean: f64) -> Lasted {
+        Lasted { probability: 1.0, beyond: [0.0; 2], mean }
+    }
 }
 
 /// How a reading fared against what was expected.
@@ -66,8 +72,9 @@ impl Joint {
         for (i, estimate) in estimates.iter().enumerate() {
             covariance[i * size + i] = estimate.sd * estimate.sd;
         }
-        let mean = estimates.iter().map(|e| e.mean).collect();
-        Joint { size, mean, covariance, lasted: vec![Lasted::ANEW; size] }
+        let mean: Vec<f64> = estimates.iter().map(|e| e.mean).collect();
+        let lasted = mean.iter().map(|mean| Lasted::since(*mean)).collect();
+        Joint { size, mean, covariance, lasted }
     }
 
     /// The same without some of the quantities, told by their places.
@@ -142,7 +149,7 @@ impl Joint {
 
     /// Quantity `i` is now this, whatever it was: independent of all else.
     pub fn reset(&mut self, i: usize, to: Estimate) {
-        self.lasted[i] = Lasted::ANEW;
+        self.lasted[i] = Lasted::since(to.mean);
         self.put(i, to, 0.0);
     }
 
@@ -165,12 +172,6 @@ impl Joint {
         let least = sd.min(GAUGE_SD * (high - low));
         let left = Estimate { mean: inside.mean, sd: inside.variance.sqrt().max(least) };
         self.put(i, left, inside.probability.min(left.sd / sd));
-        self.lasted[i].beyond = self.beyond_ends(i, (low, high));
-    }
-
-    /// How much of the law of quantity `i` lies below a range, and above it.
-    fn beyond_ends(&self, i: usize, (low, high): (f64, f64)) -> [f64; 2] {
-        [(Direction::Down, low), (Direction::Up, high)].map(|end| self.chance_beyond(i, end))
     }
 
     /// Hears that quantity `i` has not met the end that it runs to: nobody goes on as usual without
@@ -184,14 +185,18 @@ impl Joint {
             Direction::Down => (0, normal::truncated(mean, sd, low, f64::INFINITY)),
             Direction::Up => (1, normal::truncated(mean, sd, f64::NEG_INFINITY, high)),
         };
-        let (before, beyond) = (self.lasted[i].probability, 1.0 - inside.probability);
-        // Only what has come to lie beyond since is ruled out.
-        let come = (beyond - self.lasted[i].beyond[end]).max(0.0);
-        let lasted = before * (1.0 - come / (1.0 - self.lasted[i].beyond[end]).max(1e-9));
+        let Lasted { probability: before, beyond: read, mean: then } = self.lasted[i];
+        // A law that was cut has a tail again: it is cut anew once it has moved.
+        if (mean - then).abs() < CUT_ANEW * sd {
+            return 1.0;
+        }
+        let beyond = 1.0 - inside.probability;
+        let come = (beyond - read[end]).max(0.0);
+        let lasted = before * (1.0 - come / (1.0 - read[end]).max(1e-9));
         let so = lasted / (lasted + UNSEEN_SERVICE) * come / beyond.max(1e-300);
         let parts = [(so, inside.mean, inside.variance), (1.0 - so, mean, sd * sd)];
         self.settle((i, sd * sd), &parts, f64::MAX);
-        self.lasted[i] = Lasted { probability: lasted, beyond: self.beyond_ends(i, (low, high)) };
+        self.lasted[i] = Lasted { probability: lasted, beyond: read, mean: self.mean[i] };
         (lasted + UNSEEN_SERVICE) / (before + UNSEEN_SERVICE)
     }
 
@@ -267,8 +272,9 @@ impl Joint {
         let (least, most) = (expected.mean - 3.0 * sd, expected.mean + 3.0 * sd);
         let foreseen = seen.low <= least && most <= seen.high;
         self.settle((i, sd * sd), &parts, if foreseen { sd * sd } else { f64::MAX });
-        let beyond = self.beyond_ends(i, (0.0, seen.range));
-        self.lasted[i] = Lasted { probability: 1.0, beyond };
+        let ends = [(Direction::Down, 0.0), (Direction::Up, seen.range)];
+        let beyond = ends.map(|end| self.chance_beyond(i, end));
+        self.lasted[i] = Lasted { beyond, ..Lasted::since(self.mean[i]) };
         Fit { expected, explained: read.0, likelihood: all }
     }
 

@@ -141,6 +141,9 @@ pub(super) const UNSEEN_CHANGE: f64 = 0.01;
 /// Share of unseen changes that end at empty, and as many at full (0.1 to 0.4): what leaks runs out, and
 /// what is serviced is full. A reading of an end that nobody expected is rather true than a slip.
 pub(super) const UNSEEN_TO_END: f64 = 0.25;
+/// By how many standard deviations a level has moved before it is heard again that it has not run out (0.1
+/// to 0.5): the cut law is a normal one again, whose tail would be cut at every entry else.
+pub(super) const CUT_ANEW: f64 = 0.25;
 /// Share of times at which what should have run out was serviced and nobody wrote it down (0.01 to
 /// 0.1): how unlikely lasting must be before thrift no longer explains it.
 pub(super) const UNSEEN_SERVICE: f64 = 0.05;

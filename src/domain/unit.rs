@@ -123,6 +123,17 @@ impl Unit {
         KNOWN.iter().flat_map(|known| known.1.iter().copied())
     }
 
+    /// The unit in which an amount kept in this one is shown in `system`.
+    pub fn shown_in(&self, system: UnitSystem) -> Unit {
+        match (system, self) {
+            (UnitSystem::Us, Unit::Litre) => Unit::UsGallon,
+            (UnitSystem::Imperial, Unit::Litre) => Unit::ImperialGallon,
+            (UnitSystem::Us | UnitSystem::Imperial, Unit::Kilometre) => Unit::Mile,
+            (UnitSystem::Us, Unit::Kilogram) => Unit::Pound,
+            _ => self.clone(),
+        }
+    }
+
     fn row(&self) -> Option<&'static Known> {
         KNOWN.iter().find(|known| known.0 == *self)
     }

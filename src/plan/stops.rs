@@ -106,16 +106,17 @@ fn alone(
         stopped = true;
         if telling.settles() && found.is_some() { Ok(()) } else { Err(given_up) }
     };
-    let relaxation = if works { Ok(None) } else { model.relax().map(Some) };
-    let relaxation = relaxation.or_else(|given_up| kept(given_up).map(|()| None))?;
     let schedule = found.as_ref().map(|(found, _)| found);
     let visits = schedule.map_or(&[][..], |found| &found.visits);
+    let tried = model.try_all(visits);
+    let undone_by = tried.most_often_first().filter(|_| !works);
+    let relaxation = if works { Ok(None) } else { model.relax(undone_by).map(Some) };
+    let relaxation = relaxation.or_else(|given_up| kept(given_up).map(|()| None))?;
     let at_most = schedule.map_or(request.days as usize, |found| found.visits.len());
     let least_stops = match model.prove(at_most) {
         Ok(least) => least,
         Err(given_up) => kept(given_up).map(|()| telling.least_so_far())?,
     };
-    let tried = model.try_all(visits);
     let probability = tried.probability;
     let mut stops = model.describe(visits);
     if works {
@@ -133,7 +134,7 @@ fn alone(
         works: works && overdue.is_none(),
         probability,
         overdue,
-        undone_by: tried.most_often_first().filter(|_| !works),
+        undone_by,
         standard_error: (probability * (1.0 - probability) / request.lives as f64).sqrt(),
         stops,
         exact: schedule.is_none_or(|found| found.exact),

@@ -3,7 +3,7 @@
 
 use crate::domain::{Amount, Unit, UnitSystem};
 use crate::logline::answers;
-use crate::text::quantity::{shown_unit, unit_word};
+use crate::text::quantity::unit_word;
 
 fn between(text: &str, low: f64, high: f64) -> Option<f64> {
     Amount::parse(text).ok().map(Amount::value).filter(|n| (low..=high).contains(n))
@@ -145,7 +145,7 @@ pub(super) struct Asked<'a> {
 /// unit that is asked for once it is read.
 pub(super) fn amount(text: &str, asked: &Asked) -> Result<f64, String> {
     let (number, rest) = leading(text);
-    let own = shown_unit(asked.unit, asked.show);
+    let own = asked.unit.shown_in(asked.show);
     let (word, volts) = match rest.find(|c: char| c.is_ascii_digit()) {
         Some(at) => {
             let volts = volts(&rest[at..]);

@@ -425,7 +425,7 @@ fn known<'s>(sketch: &'s Sketch, place: &str) -> Option<(&'s Stock, Unit)> {
 /// What the template has, in the crew's own units: "120 L", "32 gal".
 fn size(sketch: &Sketch, place: &str) -> Option<String> {
     let (stock, unit) = known(sketch, place)?;
-    match quantity::shown_unit(&unit, sketch.show()) == unit {
+    match unit.shown_in(sketch.show()) == unit {
         true => Some(format!("{} {}", stock.capacity, unit.word())),
         false => Some(quantity::amount(stock.capacity, stock.capacity, &unit, sketch.show())),
     }

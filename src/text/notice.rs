@@ -153,7 +153,7 @@ const ALARMS: &str = include_str!("../../assets/alarms.txt");
 
 /// "about 2 to 5 L a day": a standard error to either side.
 fn much(alarm: &Alarm, show: UnitSystem) -> String {
-    let unit = quantity::shown_unit(&alarm.unit, show);
+    let unit = alarm.unit.shown_in(show);
     let factor = alarm.unit.factor_to(&unit, None).unwrap_or(1.0);
     let (size, sd) = (alarm.change.per_day.mean.abs() * factor, alarm.change.per_day.sd * factor);
     let least = (size - sd).max(0.25 * size);

@@ -4,17 +4,6 @@ use crate::domain::{Moment, Quantity, Rig, Unit, UnitSystem, Zone};
 use crate::forecast::StockForecast;
 use crate::forecast::answer::{Estimate, OddSeason, PastReading};
 
-/// The unit in which an amount kept in `unit` is shown in `system`.
-pub fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
-    match (system, unit) {
-        (UnitSystem::Us, Unit::Litre) => Unit::UsGallon,
-        (UnitSystem::Imperial, Unit::Litre) => Unit::ImperialGallon,
-        (UnitSystem::Us | UnitSystem::Imperial, Unit::Kilometre) => Unit::Mile,
-        (UnitSystem::Us, Unit::Kilogram) => Unit::Pound,
-        _ => unit.clone(),
-    }
-}
-
 /// The word beside a shown amount: "1 use", "2 uses".
 pub fn unit_word<'u>(unit: &'u Unit, number: &str) -> &'u str {
     match unit {
@@ -60,7 +49,7 @@ const COARSE: f64 = 0.1;
 
 /// An amount that was said or planned: as it is, or in the crew's unit to three figures. "38 mi".
 pub fn said(quantity: &Quantity, system: UnitSystem) -> String {
-    let to = shown_unit(&quantity.unit, system);
+    let to = quantity.unit.shown_in(system);
     let factor = quantity.unit.factor_to(&to, None).filter(|_| to != quantity.unit);
     let number = match factor {
         Some(factor) => {
@@ -125,7 +114,7 @@ pub fn estimate(value: Estimate, word: &str) -> String {
 pub fn learned(value: Estimate, unit: &str, system: UnitSystem) -> String {
     let word = unit.split(' ').next().unwrap_or_default();
     let Some(own) = Unit::from_word(word, system) else { return estimate(value, unit) };
-    let to = shown_unit(&own, system);
+    let to = own.shown_in(system);
     match own.factor_to(&to, None) {
         Some(factor) if to != own => {
             let value = Estimate { mean: value.mean * factor, sd: value.sd * factor };
@@ -179,7 +168,7 @@ pub fn is_energy(unit: &Unit) -> bool {
 fn shown(unit: &Unit, scale: f64, system: UnitSystem) -> (f64, Unit) {
     let to = match unit {
         Unit::WattHour if scale >= 1000.0 => Unit::KilowattHour,
-        other => shown_unit(other, system),
+        other => other.shown_in(system),
     };
     (unit.factor_to(&to, None).unwrap_or(1.0), to)
 }

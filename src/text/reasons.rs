@@ -40,7 +40,7 @@ pub fn coefficient(what: &Meaning) -> String {
         Meaning::Share { process, stock } => format!("share of {process} reaching {stock}"),
         Meaning::Unexplained { stock } => format!("{stock} unexplained"),
         Meaning::Panels => "panel factor".to_string(),
-        Meaning::Fridge => "fridge draw at 20 C".to_string(),
+        Meaning::Fridge => "fridge draw at room temperature".to_string(),
         Meaning::Standing => "standing draw".to_string(),
         Meaning::HeatLoss => "heat loss".to_string(),
         Meaning::Heater => "heater draw".to_string(),

@@ -328,7 +328,7 @@ pub fn step(step: &Step, stocks: &[StockEnd], system: UnitSystem) -> String {
 
 /// An amount in the crew's unit, rounded up to what can be measured.
 fn amount_up(value: f64, stock: &StockEnd, system: UnitSystem) -> String {
-    let unit = quantity::shown_unit(&stock.unit, system);
+    let unit = stock.unit.shown_in(system);
     let shown = value * stock.unit.factor_to(&unit, None).unwrap_or(1.0);
     let grain = match unit {
         Unit::WattHour => 50.0,

@@ -6,10 +6,11 @@ use super::usual_uses::{Uses, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::domain::{
-    Body, DayWeather, Entry, EntryId, Event, Moment, Often, Plan, Standing, journal, standing,
+    Body, DayWeather, Entry, EntryId, Event, Moment, Often, Plan, Standing, UnitSystem, journal,
+    standing,
 };
 use crate::logline::{self, Vocabulary};
-use crate::text::{commas, plans, safe};
+use crate::text::{commas, plans, quantity, safe};
 use chrono::{Duration, DurationRound};
 
 /// What was read, and the journal's rows, oldest first.
@@ -86,7 +87,7 @@ impl JournalView {
             more: Vec::new(),
             gone: false,
         };
-        let (mut rows, places) = folded(&stands, row);
+        let (mut rows, places) = folded(&stands, loaded.rig.show, row);
         for (first, second) in possible_twins(&stands) {
             rows[places[first]].twin = Some(places[second]);
             rows[places[second]].twin = Some(places[first]);
@@ -141,7 +142,11 @@ fn in_words(line: &[&Entry], rows: &[Row], words: &dyn Fn(&Standing) -> String) 
 }
 
 /// Rows of what stands, the days of one outlook in one; and in which row each of it is.
-fn folded(stands: &[Standing], row: impl Fn(&Standing) -> Row) -> (Vec<Row>, Vec<usize>) {
+fn folded(
+    stands: &[Standing],
+    show: UnitSystem,
+    row: impl Fn(&Standing) -> Row,
+) -> (Vec<Row>, Vec<usize>) {
     let mut rows: Vec<Row> = Vec::with_capacity(stands.len());
     let mut places = Vec::with_capacity(stands.len());
     let mut begun: Option<(&Standing, Vec<&DayWeather>)> = None;
@@ -158,7 +163,7 @@ fn folded(stands: &[Standing], row: impl Fn(&Standing) -> Row) -> (Vec<Row>, Vec
             {
                 days.push(day);
                 last.more.push(entry.id.clone());
-                last.words = safe(&of_days(days));
+                last.words = safe(&of_days(days, show));
             }
             _ => {
                 begun = Some((entry, vec![day]));
@@ -170,8 +175,8 @@ fn folded(stands: &[Standing], row: impl Fn(&Standing) -> Row) -> (Vec<Row>, Vec
     (rows, places)
 }
 
-/// "outlook of 6 days, 20 Oct to 25 Oct, 0 to 11.5 C".
-fn of_days(days: &[&DayWeather]) -> String {
+/// "outlook of 6 days, 20 Oct to 25 Oct, 0 C to 12 C".
+fn of_days(days: &[&DayWeather], show: UnitSystem) -> String {
     let (low, high) = days.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), day| {
         (low.min(day.low_c), high.max(day.high_c))
     });
@@ -179,5 +184,6 @@ fn of_days(days: &[&DayWeather]) -> String {
         day.map_or_else(String::new, |day| day.date.format("%-d %b").to_string())
     };
     let (from, to) = (date(days.first()), date(days.last()));
-    format!("outlook of {} days, {from} to {to}, {low} to {high} C", days.len())
+    let [low, high] = [low, high].map(|celsius| quantity::temperature(celsius, show));
+    format!("outlook of {} days, {from} to {to}, {low} to {high}", days.len())
 }

@@ -39,7 +39,7 @@ pub fn truth(trip: &Trip, sums: &Sums, what: &str) -> Option<f64> {
         "battery per phones" => is.phone_wh,
         "battery per alternator" => is.alternator_wh,
         "panel factor" => is.panel_factor,
-        "fridge draw at 20 C" => is.fridge_w,
+        "fridge draw at room temperature" => is.fridge_w,
         "standing draw" => is.standing_w,
         "heat loss" => is.ua,
         "showers per person-day" => rate(Deed::Shower, sums.person_days),

@@ -12,13 +12,15 @@ use std::cell::RefCell;
 
 impl TripModel<'_> {
     /// Tries a shorter trip, a lower confidence, everything serviced first, one service more at
-    /// the known places, and habits at half.
-    pub(super) fn relax(&self) -> Result<Relaxation, Cancelled> {
+    /// the known places, and habits at half; with the stock that undoes the best schedule, where no
+    /// place sees to that.
+    pub(super) fn relax(&self, undone_by: Option<usize>) -> Result<Relaxation, Cancelled> {
         // What the drives there charge is nothing that a place offers.
         let offered = Problem { electric: None, ..self.problem.clone() };
         let windows = windows(&offered, offered.allowed);
-        let unserved = Reachable::of(&offered, &windows, &ways(&offered)).unserved();
+        let mut unserved = Reachable::of(&offered, &windows, &ways(&offered)).unserved();
         let seen = |stock: usize| offered.visits.iter().any(|visit| visit.serves.has(stock));
+        unserved.extend(undone_by.filter(|stock| !seen(*stock) && !unserved.contains(stock)));
         Ok(Relaxation {
             too_late: unserved.iter().copied().filter(|stock| seen(*stock)).collect(),
             unserved,

@@ -16,19 +16,21 @@ pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standi
     standing.iter().filter(move |entry| entry.at > now && entry.is_stop_ahead())
 }
 
-/// Entries for a schedule: of each stop the way there, in hours rounded to the tenth (and in km where
-/// the rig burns by the km), at the half hour at which one is told to set out; what is serviced there,
+/// Entries for a schedule: of each stop the way there, in hours rounded to the tenth (and in km or miles
+/// where the rig burns by the km), at the half hour at which one is told to set out; what is serviced there,
 /// in order, a charge in half hours, rounded up; and the way on, which burns of what was filled.
 pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let quantity =
         |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
     let mut entries = Vec::new();
+    let far = Unit::Kilometre.shown_in(rig.show);
+    let per_km = Unit::Kilometre.factor_to(&far, None).unwrap_or(1.0);
     let burns_by_the_km = rig.parts.base.iter().any(|use_| use_.per == Driver::DriveKm);
     for stop in &trip.stops {
         let note = Some(format!("{REMARK}{}", rig.places[stop.place].name));
         let drive = |way: Drive| {
             let hours = [((way.hours * 10.0).round() / 10.0, Unit::Hour)];
-            let km = [(way.km.round(), Unit::Kilometre)];
+            let km = [((way.km * per_km).round(), far.clone())];
             let said = hours.into_iter().chain(km.into_iter().filter(|_| burns_by_the_km));
             let said = said.filter(|(amount, _)| *amount > 0.0);
             said.map(move |(amount, unit)| Event::Drive(quantity(amount, unit)))

@@ -4,14 +4,19 @@ use crate::plan::Trip;
 use crate::plan::stops::answer::Relaxation;
 use crate::text::{counted, listed, share};
 
-/// What would help, one sentence each.
-pub(super) fn relaxed(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
+/// What would help, one sentence each; `store` is the battery, which a place sees to by a hook-up.
+pub(super) fn relaxed(relaxation: &Relaxation, trip: &Trip, store: Option<&str>) -> Vec<String> {
     let mut lines = Vec::new();
     let named = |of: &[usize]| listed(of.iter().map(|s| &trip.stocks[*s].name));
-    let nowhere = relaxation.seen_to_nowhere();
-    if !nowhere.is_empty() {
-        let names = named(&nowhere);
-        lines.push(format!("No known place sees to {names}: add one to places.ron, or use less"));
+    let is_store = |stock: &usize| Some(trip.stocks[*stock].name.as_str()) == store;
+    let (battery, nowhere): (Vec<usize>, Vec<usize>) =
+        relaxation.seen_to_nowhere().into_iter().partition(is_store);
+    for (of, no_place) in
+        [(battery, "no known place has a hook-up"), (nowhere, "no known place sees to that")]
+    {
+        if !of.is_empty() {
+            lines.push(format!("{}: {no_place}; add one to places.ron, or use less", named(&of)));
+        }
     }
     if !relaxation.too_late.is_empty() {
         let names = named(&relaxation.too_late);
@@ -33,8 +38,10 @@ pub(super) fn relaxed(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
         lines.push("It would work with everything serviced before it begins".to_string());
     }
     if let Some(stock) = relaxation.service {
-        let name = &trip.stocks[stock].name;
-        lines.push(format!("It would work if every place offered {name} too"));
+        lines.push(match is_store(&stock) {
+            true => "It would work with a hook-up at every place".to_string(),
+            false => format!("It would work if every place saw to {}", named(&[stock])),
+        });
     }
     if !relaxation.half_as_often.is_empty() {
         let names = listed(&relaxation.half_as_often);

@@ -21,6 +21,7 @@ use ratatui::buffer::Buffer;
 use std::sync::Arc;
 
 mod phone;
+mod stops;
 
 const SIZES: [(u16, u16); 4] = [(40, 20), (80, 24), (120, 40), (200, 60)];
 

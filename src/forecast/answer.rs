@@ -293,6 +293,8 @@ pub enum Matter {
     Misfit {
         /// When it was read.
         at: Moment,
+        /// When it was read or seen to before, if ever.
+        before: Option<Moment>,
         /// The lowest and the highest level that it stands for, in the stock's unit.
         read: (f64, f64),
         /// The level that was expected, in that unit.
@@ -303,6 +305,8 @@ pub enum Matter {
         capacity: f64,
         /// Which way it runs.
         runs: Direction,
+        /// What it holds.
+        holds: Holds,
     },
     /// So many days of late went by without a word.
     SilentDays(usize),
@@ -334,6 +338,8 @@ pub enum Holds {
     ChargeWithoutSun,
     /// What the van is warmed with.
     HeatFuel,
+    /// What a fire is fed with by hand.
+    FedFire,
     /// Anything else.
     Other,
 }

@@ -7,6 +7,7 @@ use super::{Forecast, Notice};
 use crate::belief::Beliefs;
 use crate::belief::past::Past;
 use crate::belief::watch::{self, Unexplained};
+use crate::domain::rig::{HeatSource, Lit};
 use crate::domain::{Direction, Event, Moment, Plan, Standing, Stock, journal, plans};
 use chrono::Duration;
 
@@ -61,10 +62,16 @@ fn sees_to(plan: &Plan, notice: &Notice, beliefs: &Beliefs) -> bool {
 
 /// A reading that nothing explains.
 fn misfit(beliefs: &Beliefs, stock: usize, at: Moment, expected: Estimate) -> Notice {
-    let reading = beliefs.readings[stock].iter().rev().find(|reading| reading.at == at);
+    let readings = || beliefs.readings[stock].iter().rev();
+    let reading = readings().find(|reading| reading.at == at);
+    let before = readings().find(|reading| reading.at < at).map(|reading| reading.at);
     let read = reading.map_or((expected.mean, expected.mean), |r| (r.low, r.high));
+    let holds = holds(beliefs, stock);
     let Stock { name, unit, capacity, runs, .. } = beliefs.mechanism.stocks()[stock].clone();
-    Notice::new(Some(name), Matter::Misfit { at, read, expected, unit, capacity, runs })
+    Notice::new(
+        Some(name),
+        Matter::Misfit { at, before, read, expected, unit, capacity, runs, holds },
+    )
 }
 
 /// Whether a reading that does not fit is off the way in which a fill or an emptying moves a stock.
@@ -76,24 +83,31 @@ fn is_served(matter: &Matter) -> bool {
     }
 }
 
+/// What a stock holds, as far as an alarm tells it.
+fn holds(beliefs: &Beliefs, stock: usize) -> Holds {
+    let mechanism = &beliefs.mechanism;
+    let parts = &mechanism.parts;
+    let burns = |source: &HeatSource| source.burns == mechanism.stocks()[stock].name;
+    let mut fires = parts.heating.iter().flat_map(|heating| &heating.sources);
+    match parts.electrics.as_ref().filter(|_| mechanism.electric == Some(stock)) {
+        Some(electrics) if electrics.panels.is_empty() => Holds::ChargeWithoutSun,
+        Some(_) => Holds::Charge,
+        None if fires.any(|source| burns(source) && source.lit == Lit::ByDay) => Holds::FedFire,
+        None if mechanism.is_heat_fuel(stock) => Holds::HeatFuel,
+        None => Holds::Other,
+    }
+}
+
 /// The alarm about a change that nothing explains.
 pub fn of_change(beliefs: &Beliefs, change: &Unexplained) -> Notice {
     let mechanism = &beliefs.mechanism;
     let stock = &mechanism.stocks()[change.stock];
-    let panels = mechanism.parts.electrics.as_ref().is_some_and(|e| !e.panels.is_empty());
-    let holds = if mechanism.electric == Some(change.stock) {
-        if panels { Holds::Charge } else { Holds::ChargeWithoutSun }
-    } else if mechanism.is_heat_fuel(change.stock) {
-        Holds::HeatFuel
-    } else {
-        Holds::Other
-    };
     let alarm = Alarm {
         change: change.clone(),
         runs: stock.runs,
         unit: stock.unit.clone(),
         capacity: stock.capacity,
-        holds,
+        holds: holds(beliefs, change.stock),
     };
     Notice::new(Some(stock.name.clone()), Matter::Alarm(alarm))
 }

@@ -108,9 +108,14 @@ fn forgotten(name: &str, runs: Direction, when: &str, plan: Option<Moment>) -> S
     format!("{name}: {seen} since {when} than was written down. {cause}")
 }
 
+/// Who has not read a stock for longer cannot tell a leak from what it is for, in days; 3 to 10.
+/// Common practice, no source.
+const LONG_UNREAD: i64 = 7;
+
 /// A single reading that nothing explains.
 fn misfit(name: &str, notice: &Notice, show: UnitSystem) -> String {
-    let Matter::Misfit { at, read, expected, unit, capacity, runs } = &notice.matter else {
+    let Matter::Misfit { at, before, read, expected, unit, capacity, runs, holds } = &notice.matter
+    else {
         return String::new();
     };
     let day = at.format("%-d %B").to_string();
@@ -119,9 +124,19 @@ fn misfit(name: &str, notice: &Notice, show: UnitSystem) -> String {
         return forgotten(name, *runs, &day, notice.open_plan);
     }
     let amount = quantity::amount(expected.mean.max(0.0), *capacity, unit, show);
+    let days = before.map(|before| (*at - before).num_days());
+    let unread = days.filter(|days| *days >= LONG_UNREAD);
+    let after = unread.map_or(String::new(), |days| format!(" after {days} days without one"));
+    let moved = if *runs == Direction::Down { "used" } else { "put in" };
+    let flows = [Unit::Litre, Unit::Kilogram].iter().any(|flows| unit.converts_to(flows));
+    let leaks = flows && *holds != Holds::FedFire;
+    let may_be = match leaks && unread.is_none() {
+        true => "a slip, a forgotten entry, or a leak".to_string(),
+        false => format!("a slip, or more was {moved} than was written down"),
+    };
     format!(
-        "the {name} reading of {day} does not fit: about {amount} was expected. It may be a slip, a \
-         forgotten entry, or a leak"
+        "the {name} reading of {day}{after} does not fit: about {amount} was expected. It may be \
+         {may_be}"
     )
 }
 
@@ -136,6 +151,7 @@ fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
         },
         (Direction::Down, true, Holds::ChargeWithoutSun) => "draw without sun",
         (Direction::Down, true, Holds::HeatFuel) => "heater fuel",
+        (Direction::Down, true, Holds::FedFire) => "fed fire",
         (Direction::Down, true, _) if is_volume => "water gone",
         (Direction::Down, true, _) => "things gone",
         (Direction::Down, false, _) => "less used",
@@ -192,7 +208,13 @@ mod tests {
             .into_iter()
             .chain([(-3.0, Direction::Up)])
         {
-            for holds in [Holds::Charge, Holds::ChargeWithoutSun, Holds::HeatFuel, Holds::Other] {
+            for holds in [
+                Holds::Charge,
+                Holds::ChargeWithoutSun,
+                Holds::HeatFuel,
+                Holds::FedFire,
+                Holds::Other,
+            ] {
                 for cause in [None, Some(Cause::Draw), Some(Cause::Panels), Some(Cause::Either)] {
                     for unit in [Unit::Litre, Unit::Use] {
                         let mut alarm = Alarm { runs, unit, holds, ..alarm(mean, 1.0, 90.0) };
@@ -241,8 +263,10 @@ mod tests {
         let at: Moment = "2026-03-04T19:00:00+01:00".parse().unwrap();
         let expected = Estimate { mean: -0.4, sd: 4.0 };
         let misfit = |read, runs| {
-            let matter =
-                Matter::Misfit { at, read, expected, unit: Unit::Litre, capacity: 90.0, runs };
+            let (unit, before) = (Unit::Litre, Some(at - chrono::Duration::days(2)));
+            let holds = Holds::Other;
+            let capacity = 90.0;
+            let matter = Matter::Misfit { at, before, read, expected, unit, capacity, runs, holds };
             Notice::new(Some("fresh".into()), matter)
         };
         let said = |notice: &Notice| said(notice, UnitSystem::Metric);
@@ -251,6 +275,25 @@ mod tests {
         full.open_plan = Some(at);
         assert!(said(&full).contains("The stop planned for Wednesday 4 March may have been made"));
         let low = said(&misfit((-9.0, -8.0), Direction::Down));
-        assert!(low.contains("about 0 L was expected"), "{low}");
+        assert!(low.contains("about 0 L was expected") && low.ends_with("or a leak"), "{low}");
+    }
+
+    /// What nobody had read for two weeks was used up meanwhile, and no wood leaks out of a basket.
+    #[test]
+    fn what_nobody_read_for_long_is_no_leak() {
+        let at: Moment = "2026-03-04T19:00:00+01:00".parse().unwrap();
+        let misfit = |holds: Holds, days: i64| {
+            let before = Some(at - chrono::Duration::days(days));
+            let (expected, runs) = (Estimate { mean: 12.0, sd: 2.0 }, Direction::Down);
+            let (unit, read, capacity) = (Unit::Kilogram, (0.0, 1.0), 20.0);
+            let matter = Matter::Misfit { at, before, read, expected, unit, capacity, runs, holds };
+            said(&Notice::new(Some("wood".into()), matter), UnitSystem::Metric)
+        };
+        assert!(misfit(Holds::HeatFuel, 6).ends_with("or a leak"));
+        for (holds, days) in [(Holds::HeatFuel, 14), (Holds::FedFire, 2), (Holds::FedFire, 14)] {
+            let said = misfit(holds, days);
+            assert!(said.ends_with("a slip, or more was used than was written down"), "{said}");
+            assert_eq!(said.contains("after 14 days without one"), days == 14, "{said}");
+        }
     }
 }

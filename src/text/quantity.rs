@@ -34,7 +34,9 @@ pub fn likelier(stock: &StockForecast, last: &PastReading, system: UnitSystem) -
     let told = |value: f64| kept(value, stock.capacity, &stock.unit, system);
     let (low, high, now) = (told(last.low), told(last.high), told(stock.level.mean));
     let wide = last.high - last.low > COARSE * stock.capacity;
-    let outside = stock.level.mean < last.low || stock.level.mean > last.high;
+    // What is as unsure as it is far from what was read says nothing against that.
+    let (low_end, high_end) = (last.low - stock.level.sd, last.high + stock.level.sd);
+    let outside = stock.level.mean < low_end || stock.level.mean > high_end;
     let read = match low == high {
         true => low.clone(),
         false => format!("between {} and {high}", low.split(' ').next().unwrap_or_default()),

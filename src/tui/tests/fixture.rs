@@ -155,11 +155,13 @@ pub fn evening() -> Evening {
             Some("fresh".into()),
             Matter::Misfit {
                 at: after_hours(at, -48.0).unwrap_or(at),
+                before: after_hours(at, -96.0),
                 read: (34.0, 45.0),
                 expected: Estimate { mean: 58.0, sd: 4.0 },
                 unit: Unit::Litre,
                 capacity: 90.0,
                 runs: Direction::Down,
+                holds: Holds::Other,
             },
         )],
         looks: vec![ReadingValue {

@@ -5,17 +5,20 @@
 
 pub mod ahead;
 pub mod counts;
+pub mod electrics;
 pub mod entry;
 pub mod estimate;
 pub mod fault;
 pub mod flow;
 pub mod gate;
 pub mod hash;
+pub mod heating;
 pub mod journal;
 pub mod lines;
 pub mod mapping;
 pub mod often;
 pub mod outlook;
+pub mod place;
 pub mod plans;
 pub mod quantity;
 pub mod remembered;
@@ -32,6 +35,7 @@ mod tests;
 
 // The face of this folder: what is named most often, by its short path.
 pub use counts::Counts;
+pub use electrics::{Chemistry, Electrics};
 pub use entry::{
     After, Body, ChargeSource, Draft, Entry, EntryId, Event, Happened, IMPORT, KINDS, Spot,
 };
@@ -40,9 +44,10 @@ pub use flow::{Activity, BaseUse, Driver, Measure, Move, Per};
 pub use journal::{Standing, standing};
 pub use often::Often;
 pub use outlook::DayWeather;
+pub use place::{Home, Place, TypicalWeather};
 pub use plans::{Plan, PlanOutcome};
 pub use quantity::{Amount, Quantity};
-pub use rig::{Chemistry, Electrics, Home, KitChange, Parts, Place, Rig, TypicalWeather};
+pub use rig::{KitChange, Parts, Rig};
 pub use stock::{Direction, Gauge, Stock};
 pub use time::{Moment, Zone, after_hours, hours_between};
 pub use timeline::Timeline;

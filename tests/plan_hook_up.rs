@@ -20,7 +20,7 @@ use waystock::text::stretch as words;
 fn giving(hours: Option<f64>) -> Rig {
     let mut rig = rig();
     let hooked =
-        |place: &&mut waystock::domain::rig::Place| place.services.contains(&"shore".into());
+        |place: &&mut waystock::domain::place::Place| place.services.contains(&"shore".into());
     rig.places.iter_mut().filter(hooked).for_each(|place| place.hook_up_hours = hours);
     rig
 }

@@ -301,7 +301,7 @@ fn places_that_open_late_are_reached() {
         rig.places = hours
             .iter()
             .enumerate()
-            .map(|(n, (opens, closes))| waystock::domain::rig::Place {
+            .map(|(n, (opens, closes))| waystock::domain::place::Place {
                 name: format!("Rill {n}"),
                 opens: chrono::NaiveTime::from_hms_opt(*opens, 0, 0),
                 closes: chrono::NaiveTime::from_hms_opt(*closes, 30, 0),

@@ -9,7 +9,7 @@ use std::borrow::Cow;
 use waystock::domain::entry::Event;
 use waystock::domain::journal::Standing;
 use waystock::domain::outlook::DayWeather;
-use waystock::domain::rig::TypicalWeather;
+use waystock::domain::place::TypicalWeather;
 use waystock::domain::time::Moment;
 use waystock::logline::{self, Vocabulary};
 use waystock::plan::suppose::Suppose;

@@ -3,7 +3,8 @@
 use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::Source;
 use super::practice::TENDING_SPREAD;
-use crate::domain::rig::{HeatSource, Panel};
+use crate::domain::electrics::Panel;
+use crate::domain::heating::HeatSource;
 use crate::domain::{Electrics, Parts};
 
 /// Indices of the coefficients that sun and cold use; `None` without the kit.

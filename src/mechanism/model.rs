@@ -4,7 +4,7 @@ use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::{Exposure, Source};
 use super::factors::Factors;
 use super::hours::Rhythm;
-use crate::domain::rig::Inverter;
+use crate::domain::electrics::Inverter;
 use crate::domain::{BaseUse, Measure, Move, Parts, Stock, Unit};
 use crate::physics::{battery, water};
 

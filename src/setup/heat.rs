@@ -1,6 +1,6 @@
 //! What heats a van: sources of heat as people name them, and as the rig file writes them.
 
-use crate::domain::rig::{HeatSource, Heating, Lit};
+use crate::domain::heating::{HeatSource, Heating, Lit};
 use crate::domain::{Parts, Rig};
 use crate::logline::answers;
 use crate::store::rig_edit::{append, get, quoted, removed, set};

@@ -8,7 +8,7 @@ use super::rig_file::{self, open, without_mark};
 use super::ron_text::position;
 use super::value::Value;
 use crate::domain::fault::Path;
-use crate::domain::rig::SERVICES;
+use crate::domain::place::SERVICES;
 use crate::domain::{Place, Stock};
 use crate::logline::answers;
 use chrono::{NaiveTime, Weekday};

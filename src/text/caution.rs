@@ -1,7 +1,7 @@
 //! Cautions, shown where they belong. They defer to local codes and licensed practice, and no
 //! forecast overrides them.
 
-use crate::domain::rig::Chemistry;
+use crate::domain::electrics::Chemistry;
 use crate::domain::{Direction, Parts, Unit};
 
 /// A caution: what it is about, and what to mind.

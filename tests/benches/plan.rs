@@ -9,7 +9,7 @@ mod demo;
 use criterion::{Criterion, criterion_group, criterion_main};
 use demo::Demo;
 use std::time::Duration;
-use waystock::domain::rig::Place;
+use waystock::domain::place::Place;
 use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::Case;

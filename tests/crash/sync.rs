@@ -5,7 +5,7 @@ use super::fake_disk::{FakeDisk, Replacement};
 use super::{draft, folder, numbers};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use waystock::domain::rig::Place;
+use waystock::domain::place::Place;
 use waystock::store::data_folder::DataFolder;
 use waystock::store::folder::Folder;
 use waystock::store::journal::FindingKind;

@@ -12,7 +12,7 @@ use std::io;
 use std::path::Path;
 use std::sync::Arc;
 use waystock::domain::entry::{Entry, EntryId, IMPORT};
-use waystock::domain::rig::Place;
+use waystock::domain::place::Place;
 use waystock::store::data_folder::DataFolder;
 use waystock::store::templates::TEMPLATES;
 

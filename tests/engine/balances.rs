@@ -3,7 +3,7 @@
 use super::world::World;
 use proptest::prelude::*;
 use waystock::belief::manner::Manner;
-use waystock::domain::rig::Heating;
+use waystock::domain::heating::Heating;
 use waystock::forecast::answer::Options;
 use waystock::forecast::evening::forecast;
 use waystock::forecast::why::held;

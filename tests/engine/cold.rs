@@ -3,7 +3,7 @@
 
 use super::balances::heated;
 use super::world::World;
-use waystock::domain::rig::TypicalWeather;
+use waystock::domain::place::TypicalWeather;
 use waystock::domain::unit::UnitSystem::{self, Metric};
 use waystock::forecast::answer::Forecast;
 use waystock::forecast::evening::forecast;

@@ -8,7 +8,7 @@ use crate::belief::beliefs::Beliefs;
 use crate::belief::manner::Manner;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
-use crate::domain::rig::Heating;
+use crate::domain::heating::Heating;
 use crate::domain::{Estimate, Event, Moment, Parts};
 use crate::mechanism::Mechanism;
 

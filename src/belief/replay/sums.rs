@@ -13,7 +13,7 @@ use crate::belief::manner::DaySpread;
 use crate::belief::past::{Past, PastHour};
 use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, WANDER};
 use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
-use crate::domain::rig::TENDED_DAY_SD;
+use crate::domain::heating::TENDED_DAY_SD;
 use crate::domain::{Moment, Stock, hours_between};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;

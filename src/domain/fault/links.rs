@@ -2,7 +2,8 @@
 
 use super::finding::{Fault, Path, note, written};
 use crate::domain::flow::{Measure, Move};
-use crate::domain::rig::{Heating, Parts, Rig};
+use crate::domain::heating::Heating;
+use crate::domain::rig::{Parts, Rig};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 

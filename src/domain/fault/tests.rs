@@ -1,6 +1,9 @@
 use super::*;
+use crate::domain::electrics::Electrics;
 use crate::domain::flow::{BaseUse, Driver, Measure, Move};
-use crate::domain::rig::{Electrics, Home, HotWater, KitChange, Parts, Place};
+use crate::domain::heating::HotWater;
+use crate::domain::place::{Home, Place};
+use crate::domain::rig::{KitChange, Parts};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::{Unit, UnitSystem};
 use chrono::NaiveDate;
@@ -87,7 +90,7 @@ fn electricity_is_stored_in_watt_hours() {
     let electrics = |store: &str| Electrics {
         store: store.to_owned(),
         volts: 12.0,
-        chemistry: crate::domain::rig::Chemistry::LeadAcid,
+        chemistry: crate::domain::electrics::Chemistry::LeadAcid,
         charge_efficiency: 0.8,
         discharge_efficiency: 0.9,
         no_charge_below_c: None,

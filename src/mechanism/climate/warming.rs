@@ -5,7 +5,7 @@
 
 use super::lanes::{DayLanes, FuelLanes, Lane, ValueLanes};
 use super::values::{FuelsOut, Surroundings};
-use crate::domain::rig::{HeatSource, Heating, Lit};
+use crate::domain::heating::{HeatSource, Heating, Lit};
 use crate::mechanism::Mechanism;
 use crate::physics::heat::{BelowLowest, Heater, HeaterStep, aired_from_c, heat_demand_w};
 use crate::physics::real::Real;

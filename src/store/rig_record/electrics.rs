@@ -4,7 +4,8 @@ use super::super::block::Block;
 use super::super::range::Range::{self, AboveZero, Between, Efficiency, FromZero, UpTo, Within};
 use super::common::whole_hour;
 use crate::domain::Electrics;
-use crate::domain::rig::{Chemistry, Fridge, HeatSource, Heating, HotWater, Inverter, Lit, Panel};
+use crate::domain::electrics::{Chemistry, Fridge, Inverter, Panel};
+use crate::domain::heating::{HeatSource, Heating, HotWater, Lit};
 
 /// Starting values for what a rig file leaves out. Sources and spreads: `assets/reference.ron`,
 /// whose rows a test compares with these.

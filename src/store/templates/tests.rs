@@ -87,8 +87,8 @@ fn priors_stand_within_the_spread_of_the_reference() {
 fn kit_is_within(template: &Template, parts: &Parts) {
     let electrics = parts.electrics.as_ref().unwrap();
     let round_trip = match electrics.chemistry {
-        crate::domain::rig::Chemistry::Lithium => "lithium round trip",
-        crate::domain::rig::Chemistry::LeadAcid => "lead-acid round trip",
+        crate::domain::electrics::Chemistry::Lithium => "lithium round trip",
+        crate::domain::electrics::Chemistry::LeadAcid => "lead-acid round trip",
     };
     within(template, round_trip, electrics.charge_efficiency * electrics.discharge_efficiency);
     within(template, "standing draw", electrics.standing_w);
@@ -245,8 +245,8 @@ fn the_reference_is_complete() {
 #[test]
 fn what_a_file_leaves_out_gets_the_reference_value() {
     use crate::store::rig_record::start;
-    let heating = crate::domain::rig::Heating::default();
-    let heater = crate::domain::rig::HeatSource::default();
+    let heating = crate::domain::heating::Heating::default();
+    let heater = crate::domain::heating::HeatSource::default();
     for (key, value) in [
         ("panel factor", start::PANEL_FACTOR),
         ("panel per kelvin", start::PANEL_PER_KELVIN),

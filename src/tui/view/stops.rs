@@ -81,7 +81,7 @@ fn no_places(state: &State, text: &mut Text) {
     let folder = folder.map_or(String::new(), |(_, path)| format!(", in {path}"));
     text.say([format!("Write where you can stop into places.ron{folder}:")]);
     text.under(words::EXAMPLE.lines());
-    text.say([format!("Services are: {}.", crate::domain::rig::SERVICES.join(", "))]);
+    text.say([format!("Services are: {}.", crate::domain::place::SERVICES.join(", "))]);
     text.say(["Or: waystock import FILE.gpx for waypoints. Then r."]);
 }
 

@@ -2,7 +2,7 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use crate::domain::rig::TENDED_DAY_SD;
+use crate::domain::heating::TENDED_DAY_SD;
 use crate::forecast::lives::effects::{BaseFlows, Effects};
 use crate::forecast::lives::grid::{BLOCK, COLD_HOURS};
 use crate::forecast::lives::occurrences::Occurrences;

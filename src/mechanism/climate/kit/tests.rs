@@ -1,7 +1,7 @@
 use super::*;
-use crate::domain::rig::{
-    Chemistry, Electrics, Fridge, HeatSource, Heating, Inverter, Panel, Parts,
-};
+use crate::domain::electrics::{Chemistry, Electrics, Fridge, Inverter, Panel};
+use crate::domain::heating::{HeatSource, Heating};
+use crate::domain::rig::Parts;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 use crate::mechanism::climate::FuelsOut;

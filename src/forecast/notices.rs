@@ -7,7 +7,7 @@ use super::{Forecast, Notice};
 use crate::belief::Beliefs;
 use crate::belief::past::Past;
 use crate::belief::watch::{self, Unexplained};
-use crate::domain::rig::{HeatSource, Lit};
+use crate::domain::heating::{HeatSource, Lit};
 use crate::domain::{Direction, Event, Moment, Plan, Standing, Stock, journal, plans};
 use chrono::Duration;
 

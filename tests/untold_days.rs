@@ -380,3 +380,22 @@ fn a_tank_that_nobody_writes_about_teaches_no_thrift() {
     assert!((taken.mean - 8.0).abs() < 3.2 && taken.sd > 0.8, "{taken:?} {drunk:?}");
     assert!((2.0 * (taken.mean + drunk.mean) / 27.0 - 1.0).abs() < 0.05, "{taken:?} {drunk:?}");
 }
+
+/// A new crew that filled its tank in the morning and has written no use by nine in the evening has
+/// not gone without: 1.5 showers of 8 L are usual of three people's day, most of them by then, and
+/// most crews write them later. By midnight it has most likely had none.
+#[test]
+fn a_first_evening_is_not_idle_for_what_is_not_written_yet() {
+    let gone = |hour: i64, closed: bool| {
+        let full = Some(After::Full);
+        let filled = Event::Fill { stock: "fresh".into(), amount: None, after: full };
+        let mut known = vec![stands(at(0, 7), 1, filled)];
+        let now = at(0, 0) + Duration::hours(hour);
+        known.extend(closed.then(|| stands(now, 2, Event::DayClosed)));
+        149.0 - learn(&rig(), &known, now, 1).level(0).mean
+    };
+    let (open, told) = (gone(21, false), gone(21, true));
+    assert!(told < 1.0, "{told}");
+    assert!((5.0..12.0).contains(&open), "{open}");
+    assert!(gone(24, false) < 0.5 * open, "{} after {open}", gone(24, false));
+}

@@ -43,6 +43,9 @@ pub(super) const FEW_DAYS: f64 = 0.5;
 /// Logarithm of how many times less probable than another a kind of crew is that is no longer
 /// thought of (8 to 20).
 pub(super) const HOPELESS: f64 = 12.0;
+/// Hours of the day, from and to which crews write down what they used, until their journal shows it (16 to
+/// 19, 22 to 24).
+pub(super) const NEW_CREWS_WRITE: (f64, f64) = (18.0, 23.5);
 /// Days with uses from which on a journal shows what is usual (3 to 7).
 pub(super) const DAYS_SHOWN: usize = 4;
 /// Chance that a journal in which nothing at all was written on a day stays silent on the next (0.3

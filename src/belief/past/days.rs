@@ -7,7 +7,7 @@
 //! two it was, entries cannot tell; gauges can (`replay`).
 
 use crate::belief::evidence::exposure_of;
-use crate::belief::practice::{DAYS_SHOWN, NEGLECT_LASTS, UNTOLD_DAYS};
+use crate::belief::practice::{DAYS_SHOWN, NEGLECT_LASTS, NEW_CREWS_WRITE, UNTOLD_DAYS};
 use crate::domain::timeline::Timeline;
 use crate::domain::{Activity, Estimate, Event, Moment, Parts, Per, Standing, Zone, hours_between};
 use crate::mechanism::driver::Source;
@@ -98,7 +98,15 @@ pub(super) fn of(written: &Written) -> Days {
     let later = |day: NaiveDate| {
         let age = since_morning(written.zone, day, now);
         let later = of_uses.iter().filter(|of_day| of_day.written_h > age).count();
-        if shown { later as f64 / of_uses.len() as f64 } else { 0.0 }
+        match shown {
+            true => later as f64 / of_uses.len() as f64,
+            // A new crew's evening is not idle for what it has not written yet.
+            false if day == written.zone.date(now) => {
+                let (from, to) = NEW_CREWS_WRITE;
+                ((to - age) / (to - from)).clamp(0.0, 1.0)
+            }
+            false => 0.0,
+        }
     };
     let late: Vec<f64> = tallies.keys().map(|day| later(*day)).collect();
     let days: Vec<(&Tally, f64)> = tallies.values().zip(late).collect();
@@ -177,7 +185,7 @@ fn hour_passed(zone: Zone, now: Moment) -> f64 {
 
 /// Chance that each day's uses are not known (day and chance that they are still to be written),
 /// and the share of such days, by expectation and maximisation. Until some days with uses are
-/// `shown`, nothing is known of what is usual: only a silent day may be untold.
+/// `shown`, nothing is known of what is usual: only a silent day may be untold, or today.
 fn inflation(days: &[(&Tally, f64)], shown: bool) -> (Vec<f64>, Estimate) {
     let empty =
         |tally: &Tally| tally.uses <= 0.0 && tally.usual > 0.0 && tally.record != DayRecord::Closed;
@@ -202,7 +210,7 @@ fn inflation(days: &[(&Tally, f64)], shown: bool) -> (Vec<f64>, Estimate) {
         let mut before = false;
         for ((tally, late), untold) in days.iter().zip(&mut untold) {
             let quiet = tally.record == DayRecord::Silent;
-            if !empty(tally) || !(shown || quiet) {
+            if !empty(tally) || !(shown || quiet || *late > 0.0) {
                 (*untold, before) = (0.0, false);
                 continue;
             }

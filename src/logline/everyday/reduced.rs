@@ -368,7 +368,9 @@ fn is_bare(items: &[Item], kept: &[&Item]) -> bool {
     let beside = items.get(at + 1).is_some_and(|item| is_strange(item) || there(item));
     // `tackled the dishes`: something was done to them, and nothing made of it.
     let did = at.checked_sub(1).is_some_and(|last| {
-        let led = items[at].words[0].lead.is_some() || items[last].is_a_mark();
+        let led = items[at].words[0].lead.is_some()
+            || items[last].is_a_mark()
+            || items[last].is_article();
         led && !items[..at].iter().flat_map(|item| item.words).any(|w| is_of("repairs", &w.low))
     });
     let strange = !did && items[..at].iter().any(other) || beside && next.is_some_and(is_strange);

@@ -237,8 +237,9 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     let one = number && before.is_some_and(|item| item.stock().is_some());
     // `lamp two`, `two friends`.
     let stock = items.iter().any(|item| item.stock().is_some());
-    // `battery showed 88` is no lamp.
-    let verb = at > 1 && items[at - 2].stock().is_some();
+    // `battery showed 88`, `I read 62 on the battery` are of no lamp.
+    let reads = |item: &Item| item.words.iter().any(|w| is_of("reads finite", &w.low));
+    let verb = at > 1 && items[at - 2].stock().is_some() || before.is_some_and(reads);
     let lamp = stock && !verb && before.is_some_and(is_strange);
     let us = items[at + 1..].iter().take(2).any(|item| item.is_of("us"));
     // `worked till 5`.

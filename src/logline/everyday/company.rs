@@ -180,7 +180,7 @@ impl Said {
                 read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
             // `that's one for each day`.
             let some = number > 1 || only;
-            found = ((led > 0 && ends && some || of_us) && !for_whom)
+            found = (some && (led > 0 && ends || of_us) && !for_whom)
                 .then_some((number, to + 1 + 2 * usize::from(of_us)));
         } else if only && is(to, "them") {
             found = self.group.map(|number| (number, to + 1));

@@ -189,13 +189,14 @@ impl SoFar<'_> {
         let ends = words.last().is_some_and(|w| is_of("again", w));
         // `I didn't shower, Nell did`, `and so did I`.
         let number = |w: &String| w == "or" || lexicon().count(w).is_some();
-        let did = words.len() < 4 && words.iter().any(|w| w == "did") && !words.iter().any(number);
+        let done = |w: &String| ["did", "have", "has"].contains(&w.as_str());
+        let did = words.len() < 4 && words.iter().any(done) && !words.iter().any(number);
         // `Nell too`.
         let too = words.len() == 2 && words[1] == "too";
         let other = did || too || words.iter().any(who);
         let ends = ends || did;
         // `a quick one for me`.
-        let one = ends || other && words.iter().skip(1).any(|w| w == "one");
+        let one = ends || other && words.iter().skip(1).any(|w| is_of("again", w));
         let meal = |w: &String| is_of("mealtimes", w);
         let only = words.iter().all(|w| meal(w) || is_of("at-meals", w));
         let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();

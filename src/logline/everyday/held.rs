@@ -6,6 +6,10 @@ use super::so_far::{Held, SoFar};
 use crate::logline::grammar::beside::Kind;
 use crate::logline::lexis::listed::{is_of, is_small, lows};
 use crate::logline::times::time::is_time_word;
+use chrono::Timelike as _;
+
+/// The hour from which lunch was earlier.
+const LATE: u32 = 15;
 
 impl SoFar<'_> {
     /// Keeps the time of a clause that tells nothing, for what it may be said of.
@@ -54,7 +58,8 @@ impl SoFar<'_> {
         let joined = !level && is_of("ands", &clause.joint);
         let before = self.told.last().and_then(|thing| thing.time.as_ref()).filter(|_| joined);
         let told_then = before.or(story).or(held).filter(|_| !reduced.timed());
-        let time = own.or_else(|| told_then.cloned());
+        let time =
+            own.or_else(|| self.meal_time(&words, &told, reduced)).or_else(|| told_then.cloned());
         let timed = time.filter(|time| time != "now");
         let timed = timed.and_then(|time| self.at_time(&told, &time));
         if timed.is_some() {
@@ -66,6 +71,15 @@ impl SoFar<'_> {
             self.said_at = reduced.time().filter(|time| time != "now");
         }
         timed.unwrap_or(told)
+    }
+
+    /// When a meal was that was cooked for breakfast, or for lunch, and is told in the evening.
+    fn meal_time(&self, words: &[String], told: &str, reduced: &Reduced) -> Option<String> {
+        let parts = [("morning-meals", "this morning"), ("noon-meals", "noon")];
+        let part = parts.iter().find(|(row, _)| words.iter().any(|w| is_of(row, w)))?;
+        let open = !(reduced.amount() || reduced.timed());
+        let late = open && self.scene.clock.civil.hour() >= LATE && self.is_meal(told);
+        late.then(|| part.1.to_string())
     }
 
     /// A line of the grammar at a time, where it can be.

@@ -5,7 +5,7 @@ use super::time::{clocked, is_of_24_hours, is_time_word, phrase};
 use crate::domain::{Moment, Unit};
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::vocabulary::Vocabulary;
-use crate::logline::lexis::word::{Kind, Word, text};
+use crate::logline::lexis::word::{Kind, Word};
 use chrono::Duration;
 
 /// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
@@ -66,11 +66,18 @@ pub(in crate::logline) fn lasting(
         return None;
     }
     let time = named_moment(begins, clock.zone, clock.now);
-    let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
+    // `the generator was running`: what else was said of it is a remark.
+    let strange = |w: &&Word| {
+        thing.iter().any(lasts) && !lasts(w) && !w.is_any("on for at about") && !counts(w)
+    };
+    let (other, own): (Vec<&Word>, Vec<&Word>) = thing.iter().partition(strange);
+    let own = own.into_iter().map(Word::said).collect::<Vec<_>>().join(" ");
+    let long = format!("{own} {} h {} min {time}", minutes / 60, minutes % 60);
     // Both ends as clocks show them leave nothing open.
     let today = [begins, ends].iter().all(|at| clock.zone.date(*at) == clock.civil.date());
     let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
-    let beside = place.iter().chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let beside =
+        other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
 }

@@ -195,6 +195,8 @@ fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
 /// `half past seven`, `half seven`, `quarter to nine`, and how many words that takes.
 fn dial(words: &[Word]) -> Option<(Hour, usize)> {
     let at = usize::from(words[0].is("at"));
+    // `at a quarter to four`.
+    let at = at + usize::from(at > 0 && words.get(at).is_some_and(|w| w.is("a")));
     let rest = &words[at..];
     let part = rest.first()?;
     let past = rest.get(1).is_some_and(|side| side.is("past"));

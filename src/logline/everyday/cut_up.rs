@@ -163,7 +163,16 @@ fn begins_another(all: &[&str], at: usize) -> bool {
     };
     let until = matches!(lexicon().sense(&low(all[at])), Some(Sense::Say("until", _)));
     let rest = &all[at + 1..];
-    whilst || until && at > 0 && rest.len() > 1 && !rest.iter().take(LONGEST_SPAN).any(when)
+    // `otis showered me too`; `4 days left if nobody eats the ravioli`.
+    let too = at > 0 && is_of("speaker people", &low(all[at])) && at + 2 == all.len();
+    let too = too && low(all[at + 1]) == "too";
+    let number =
+        |w: &&str| w.contains(|c: char| c.is_ascii_digit()) || lexicon().count(&low(w)).is_some();
+    let if_so = is_of("provided", &low(all[at])) && at > 2 && all[..at].iter().any(number);
+    whilst
+        || too
+        || if_so
+        || until && at > 0 && rest.len() > 1 && !rest.iter().take(LONGEST_SPAN).any(when)
 }
 
 /// `10-16.30`, `2-5pm` as two hours, `2.15pm` as clocks show it.

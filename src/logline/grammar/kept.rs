@@ -231,7 +231,8 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     // `rinsed her down twice`.
     let often = is_of("often", &item.words[0].text.to_lowercase());
     if often && (behind || !used) {
-        return used;
+        // `dishes. twice yesterday`.
+        return used || !items.iter().any(|item| is_strange(item) || item.is_name());
     }
     let number = item.words.iter().all(|w| w.is_said("one"));
     let one = number && before.is_some_and(|item| item.stock().is_some());

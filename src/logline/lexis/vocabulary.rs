@@ -215,6 +215,11 @@ impl Vocabulary {
             for word in row {
                 self.longest_name = self.longest_name.max(word.split(' ').count());
                 self.names.entry(word.to_string()).or_insert_with(|| means.clone());
+                // `rinsed that dog`, `did our dishes`.
+                for whose in lexicon().all("determiners").filter(|_| word.contains(" the ")) {
+                    let word = word.replace(" the ", &format!(" {whose} "));
+                    self.names.entry(word).or_insert_with(|| means.clone());
+                }
             }
             // `rinsed button`, where `button` is who has the dog rinse.
             let Some((who, _)) = means.activity.as_ref().and_then(|name| name.split_once(' '))

@@ -265,6 +265,13 @@ impl Said {
             self.plain.push(read.prose.clause[at]);
             return Some(2);
         }
+        // `for the weekend` has its end.
+        if let Some((begin, end, taken)) = read.prose.stay(at) {
+            self.begin.get_or_insert(begin);
+            self.end.get_or_insert(format!("until {end}"));
+            self.plain.push(read.prose.clause[at]);
+            return Some(taken);
+        }
         let before: Vec<&Word> = read.words()[..at].iter().rev().take(2).collect();
         let ends = |w: &&Word| is_of("ends", &w.low);
         let small = |w: &&Word| w.is("on") || w.is("the");

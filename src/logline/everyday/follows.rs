@@ -128,7 +128,7 @@ impl SoFar<'_> {
         let last = self.last.as_ref()?;
         let told: Vec<String> = match (&reduced.verb(), &reduced.name(), &last.verb) {
             (None, Some((name, use_of)), Some(verb))
-                if !reduced.amount() && reduced.plain() && (!use_of || verb == "emptied") =>
+                if !reduced.amount() && reduced.beside() && (!use_of || verb == "emptied") =>
             {
                 vec![format!("{verb} {name}")]
             }
@@ -151,10 +151,11 @@ impl SoFar<'_> {
     }
 
     pub(super) fn once_more(&mut self, name: String, text: &str, time: Option<&str>) {
-        match self.told.last_mut().filter(|thing| thing.told.starts_with(&*name)) {
+        let last = self.told.last_mut().filter(|thing| thing.told.starts_with(&*name));
+        match last.filter(|_| time.is_none()) {
             Some(thing) => thing.told = format!("{name} twice"),
             None => {
-                let more = if self.told.is_empty() { "" } else { "another " };
+                let more = if self.told.is_empty() || time.is_some() { "" } else { "another " };
                 let told = format!("{more}{name}");
                 let timed = time.and_then(|time| self.at_time(&told, time));
                 self.told.push(Thing::new(timed.unwrap_or(told), text));
@@ -197,11 +198,13 @@ impl SoFar<'_> {
         let ends = ends || did;
         // `a quick one for me`.
         let one = ends || other && words.iter().skip(1).any(|w| is_of("again", w));
+        // `one for me at 8`.
+        let whose = words.len() > 2 && words[0] == "one" && words[1] == "for";
         let meal = |w: &String| is_of("mealtimes", w);
         let only = words.iter().all(|w| meal(w) || is_of("at-meals", w));
         let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();
         let meals = only && words.iter().any(meal) && before.len() > 1 && before.iter().any(meal);
-        let once = one && words.len() < 7 && other || meals;
+        let once = one && words.len() < 7 && other || meals || whose;
         if once {
             self.doubt = true;
             self.once_more(name, text, time);

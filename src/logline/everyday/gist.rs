@@ -309,6 +309,13 @@ impl SoFar<'_> {
         if self.once_longer(text, reduced) {
             return true;
         }
+        // `a shower at seven, and Nell at eight`.
+        let last = self.last.as_ref().filter(|last| last.use_of && reduced.who_and_when());
+        if let Some(name) = last.map(|last| last.name.clone()) {
+            self.doubt = true;
+            self.once_more(name, text, reduced.time().as_deref());
+            return true;
+        }
         if self.goes_on(text, reduced) {
             // A time by itself may hold for more than one thing.
             self.doubt |= !reduced.amount() && clause.joint.is_empty();

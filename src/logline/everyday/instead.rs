@@ -237,7 +237,7 @@ impl Search<'_> {
 
 fn has_number(note: &str) -> bool {
     let number = |word: &str| {
-        let counted = matches!(lexicon().sense(word), Some(Sense::Number(_)));
+        let counted = matches!(lexicon().sense(word), Some(Sense::Number(n)) if n != "1");
         counted || word.contains(|c: char| c.is_ascii_digit())
     };
     note.to_lowercase().split_whitespace().any(number)

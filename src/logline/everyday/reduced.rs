@@ -2,6 +2,7 @@
 
 use super::ways::{Way, is_ahead, ways};
 use crate::domain::Unit;
+use crate::logline::grammar::bag::TAILS;
 use crate::logline::grammar::beside::{Core, Kind, is_done};
 use crate::logline::grammar::kept;
 use crate::logline::grammar::kept::{denied, is_kept, is_strange, is_who, unknown_camp, wish};
@@ -188,7 +189,25 @@ impl<'c> Reduced<'c> {
 
     /// Whether a time is said, or that it is to come.
     pub(in crate::logline) fn timed(&self) -> bool {
-        self.any(|item| item.is_time() || is_ahead(item))
+        self.any(|item| item.is_time() || is_ahead(item) || is_part_of_day(item))
+    }
+
+    /// Whether it says who, and when, and no more: `and Nell at eight`.
+    pub(in crate::logline) fn who_and_when(&self) -> bool {
+        let who = |item: &Item| item.is_other() && item.words.iter().any(is_who);
+        let small = |item: &Item| item.is_other() && item.words.iter().all(|w| is_small(&w.low));
+        let when = |item: &Item| item.is_time() || is_part_of_day(item) || item.is_of("at");
+        self.time().is_some()
+            && self.any(who)
+            && self.items.iter().all(|item| who(item) || small(item) || when(item))
+    }
+
+    /// Whether its words of no table only say where it was, or with whom.
+    pub(super) fn beside(&self) -> bool {
+        let tail = self.items.iter().position(|item| item.is_of(TAILS));
+        self.items.iter().enumerate().all(|(at, item)| {
+            is_plain(item) || item.is_other() && tail.is_some_and(|tail| tail < at)
+        })
     }
 
     /// When what it tells of ends.
@@ -274,6 +293,11 @@ impl<'c> Reduced<'c> {
     pub(in crate::logline) fn tells(&self) -> Tells {
         tells(self.items, self.clause)
     }
+}
+
+/// Whether it names a part of a day by what was done then.
+fn is_part_of_day(item: &Item) -> bool {
+    matches!(item.is, Is::Ask(ways) if kept::is_when(ways))
 }
 
 /// The runs of items that are left out.

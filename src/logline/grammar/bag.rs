@@ -44,7 +44,7 @@ pub(in crate::logline) struct Bag<'i, 'p> {
 }
 
 /// Words that begin what is said beside a thing: where, with whom, why.
-pub(super) const TAILS: &str =
+pub(in crate::logline) const TAILS: &str =
     "to at with for in on from by before after because while when so since as into of";
 
 impl<'i, 'p> Bag<'i, 'p> {

@@ -102,6 +102,9 @@ pub(in crate::logline) fn read(
             // `an hour and a half`.
             let (amount, more) = and_a_part(amount, &rest[taken..], known);
             let (amount, minutes) = and_minutes(amount, &unit, &rest[taken + more..], known);
+            // `95% full`.
+            let all = words.get(1 + mixed + taken).is_some_and(|w| w.is("full"));
+            let more = more + usize::from(all && unit == Unit::Percent);
             let quantity = Quantity::new(amount, unit);
             return Ok(Some((Said::Quantity(quantity), 1 + mixed + taken + more + minutes)));
         }

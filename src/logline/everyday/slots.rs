@@ -2,8 +2,8 @@
 
 use super::kin::is_name;
 use super::phrases::Slot;
+use crate::domain::Unit;
 use crate::domain::flow::Per;
-use crate::domain::{Activity, Unit};
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::amounts::{self, Said};
 use crate::logline::lexis::lexicon::{Sense, lexicon};
@@ -101,8 +101,11 @@ fn read(slot: Slot, words: &[Word], scene: &Scene) -> Option<(Value, usize)> {
         Slot::Use | Slot::Own => {
             let (meaning, taken) = named()?;
             let name = meaning.activity.clone()?;
-            let own = |(_, activity): (_, &Activity)| activity.per == Per::Person;
-            let fits = slot == Slot::Use || scene.parts.activity(&name).is_some_and(own);
+            let activity = scene.parts.activity(&name).map(|(_, activity)| activity);
+            let fits = slot == Slot::Use || activity.is_some_and(|a| a.per == Per::Person);
+            // `3 showers` are several.
+            let many = activity.filter(|a| words[..taken].iter().any(|w| w.is(&a.plural)));
+            let name = many.map_or(name.clone(), |activity| activity.plural.clone());
             fits.then(|| (Value::of(name), taken))
         }
         Slot::Number | Slot::Figure | Slot::Amount | Slot::Share | Slot::Level => {

@@ -66,12 +66,8 @@ pub(in crate::logline) fn lasting(
         return None;
     }
     let time = named_moment(begins, clock.zone, clock.now);
-    // `the generator was running`: what else was said of it is a remark.
-    let strange = |w: &&Word| {
-        thing.iter().any(lasts) && !lasts(w) && !w.is_any("on for at about") && !counts(w)
-    };
-    let (other, own): (Vec<&Word>, Vec<&Word>) = thing.iter().partition(strange);
-    let own = own.into_iter().map(Word::said).collect::<Vec<_>>().join(" ");
+    let plain = |w: &&Word| lasts(w) || counts(w) || w.is_any("on for at about");
+    let (own, other) = told(thing, thing.iter().any(lasts), plain);
     let long = format!("{own} {} h {} min {time}", minutes / 60, minutes % 60);
     // Both ends as clocks show them leave nothing open.
     let today = [begins, ends].iter().all(|at| clock.zone.date(*at) == clock.civil.date());
@@ -80,6 +76,16 @@ pub(in crate::logline) fn lasting(
         other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
+}
+
+/// The words of what went on; what else was said of a drive or a charge is a remark.
+fn told<'w, 'p>(
+    thing: &'w [Word<'p>],
+    lasts: bool,
+    plain: impl Fn(&&Word) -> bool,
+) -> (String, Vec<&'w Word<'p>>) {
+    let (own, other): (Vec<&Word>, Vec<&Word>) = thing.iter().partition(|w| !lasts || plain(w));
+    (own.into_iter().map(Word::said).collect::<Vec<_>>().join(" "), other)
 }
 
 fn so_long(words: &[Word], long: String, sure: bool) -> Misread {

@@ -411,10 +411,9 @@ impl<'a> Lexer<'a, '_> {
         }
     }
 
-    /// What `note` and `and` do as soon as they are read.
+    /// What `note`, not `please note that`, and `and` do as soon as they are read.
     fn reserved(&mut self) -> Result<(), Misread> {
         let Some(word) = self.words.last() else { return Ok(()) };
-        // `please note that the diesel is low` is told.
         if word.is("note") && !self.words.iter().any(|w| is_of("begs", &w.low)) {
             return self.text();
         }

@@ -8,6 +8,7 @@ mod kinds;
 pub mod parts;
 mod questions;
 mod sketch;
+mod table;
 mod zones;
 
 use crate::store::starter::{Answers, fill_template};

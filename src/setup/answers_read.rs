@@ -141,11 +141,16 @@ pub(super) struct Asked<'a> {
     pub names: &'a [&'a str],
 }
 
-/// "96", "96 L", "1,200 Wh", "400 Ah at 12 V", "20 lb bottle", "7 days": an amount above 0, in the
+/// "96", "96 L", "1,200 Wh", "400 Ah at 12 V", "2 x 20 lb bottle", "7 days": an amount above 0, in the
 /// unit that is asked for once it is read.
 pub(super) fn amount(text: &str, asked: &Asked) -> Result<f64, String> {
     let (number, rest) = leading(text);
     let own = asked.unit.shown_in(asked.show);
+    let each = rest.strip_prefix(['x', 'X', '×']).map(str::trim_start);
+    let each = each.filter(|each| each.starts_with(|c: char| c.is_ascii_digit()));
+    if let (Some(count), Some(each)) = (between(&number, 1.0, 100.0), each) {
+        return amount(each, asked).map(|each| count * each);
+    }
     let (word, volts) = match rest.find(|c: char| c.is_ascii_digit()) {
         Some(at) => {
             let volts = volts(&rest[at..]);
@@ -245,7 +250,8 @@ mod tests {
         let asked = Asked { unit: &Unit::WattHour, volts: Some(12.8), ..asked };
         // By hand: ampere-hours times volts.
         let rows = [("200 Ah", 2560.0), ("400 Ah at 12 V", 4800.0), ("400ah @ 12v", 4800.0)];
-        for (text, wanted) in rows.into_iter().chain([("5,120 WH", 5120.0), ("5.12 kWh", 5120.0)]) {
+        for (text, wanted) in rows.into_iter().chain([("5,120 WH", 5120.0), ("2 x 200 Ah", 5120.0)])
+        {
             assert_eq!(amount(text, &asked), Ok(wanted), "{text}");
         }
         assert!(amount("400 Ah at 12 bars", &asked).is_err());

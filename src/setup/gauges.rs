@@ -1,7 +1,6 @@
 //! How a tank is read, as people say it and as the rig file writes it.
 
 use super::answers_read::whole_number;
-use crate::domain::Gauge;
 
 /// Ways to read a tank, with a remark each.
 pub(super) fn choices() -> Vec<(&'static str, &'static str)> {
@@ -57,19 +56,11 @@ fn hundredths(share: f64) -> f64 {
     (share * 100.0).round() / 100.0
 }
 
-/// A gauge as people say it.
-pub(super) fn said(gauge: &Gauge) -> String {
-    match gauge {
-        Gauge::None => "by eye".into(),
-        Gauge::Ladder(marks) => format!("{} lamps", marks.len()),
-        Gauge::Step(step) if *step <= 0.02 => "percent".into(),
-        Gauge::Step(step) => format!("{:.0} marks", 1.0 / step),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::Gauge;
+    use crate::text::quantity;
 
     #[test]
     fn a_gauge_is_said_as_people_say_it() {
@@ -94,7 +85,7 @@ mod tests {
     fn what_is_offered_is_understood() {
         let ladder = Gauge::Ladder(vec![0.33, 0.66, 1.0]);
         for known in [Gauge::None, ladder, Gauge::Step(0.125), Gauge::Step(0.01)] {
-            assert!(gauge(&said(&known)).is_ok(), "{known:?}");
+            assert!(gauge(&quantity::gauge(&known)).is_ok(), "{known:?}");
         }
         assert!(choices().iter().all(|(name, _)| gauge(name).is_ok()));
     }

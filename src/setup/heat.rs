@@ -1,10 +1,12 @@
 //! What heats a van: sources of heat as people name them, and as the rig file writes them.
 
+use super::table::rows;
 use crate::domain::heating::{HeatSource, Heating, Lit};
 use crate::domain::{Parts, Rig};
 use crate::logline::answers;
 use crate::store::rig_edit::{append, get, quoted, removed, set};
 use crate::store::rig_file;
+use crate::store::rig_record::OF_A_SOURCE;
 use crate::store::ron_text::{Member, scan};
 use crate::text::listed;
 use std::path::Path;
@@ -14,20 +16,6 @@ const HEATING: &str = "heating";
 
 /// And the list of its sources.
 const SOURCES: &str = "heating/sources";
-
-/// What of it belongs to a source, and not to the house.
-const OF_A_SOURCE: [&str; 10] = [
-    "name",
-    "burns",
-    "wh_per_unit",
-    "efficiency",
-    "output_w",
-    "lowest_w",
-    "fan_w",
-    "start_wh",
-    "draw_spread",
-    "lit",
-];
 
 /// No source of heat.
 const NOTHING: &str = "nothing";
@@ -46,9 +34,7 @@ struct Way {
 }
 
 fn ways() -> impl Iterator<Item = Way> {
-    let rows = WAYS.lines().filter(|row| !row.starts_with('#'));
-    rows.filter_map(|row| {
-        let cells: Vec<&str> = row.split(" | ").collect();
+    rows(WAYS).filter_map(|cells| {
         let [word, about, unit, holds, numbers] = cells[..] else { return None };
         Some(Way { word, about, unit: Some(unit).filter(|unit| *unit != "-"), holds, numbers })
     })

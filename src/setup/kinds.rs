@@ -1,6 +1,7 @@
 //! Kinds of a thing that a van has, such as its battery and its toilet: what each is called, and how
 //! it is written in place of another.
 
+use super::table::rows;
 use crate::store::rig_edit::{append, get, removed, set};
 use crate::store::ron_text::scan;
 
@@ -22,8 +23,7 @@ pub(super) struct Kind {
 }
 
 impl Kind {
-    fn of(head: &'static str) -> Option<Kind> {
-        let (words, about) = head.split_once(" | ")?;
+    fn of(words: &'static str, about: &'static str) -> Option<Kind> {
         let mut words = words.split(", ");
         Some(Kind { word: words.next()?, others: words.collect(), about, edits: Vec::new() })
     }
@@ -55,12 +55,13 @@ impl Kind {
 pub(super) fn kinds(thing: &str) -> Vec<Kind> {
     let mut all: Vec<Kind> = Vec::new();
     let mut own = false;
-    for row in KINDS.lines().filter(|row| !row.starts_with('#')) {
-        if let Some((of, head)) = row.strip_prefix('[').and_then(|row| row.split_once("] ")) {
-            own = of == thing;
-            all.extend(Kind::of(head).filter(|_| own));
+    for cells in rows(KINDS) {
+        if let [head, about] = cells[..] {
+            let named = head.strip_prefix('[').and_then(|head| head.split_once("] "));
+            own = named.is_some_and(|(of, _)| of == thing);
+            all.extend(named.filter(|_| own).and_then(|(_, words)| Kind::of(words, about)));
         } else if let Some(kind) = all.last_mut().filter(|_| own) {
-            kind.edits.push(row);
+            kind.edits.extend(cells);
         }
     }
     all

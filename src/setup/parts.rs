@@ -4,6 +4,7 @@
 
 use super::answers_read::{Asked, amount, celsius, number, people, units, watts};
 use super::gauges::gauge;
+use super::table::rows;
 use super::{heat, kinds};
 use crate::domain::{Rig, Unit, UnitSystem};
 use crate::logline::answers;
@@ -270,8 +271,8 @@ fn meaning(path: &str) -> Option<&'static str> {
         Some((part, own)) => own == last && steps.contains(&part),
         None => *name == last,
     };
-    let rows = MEANINGS.lines().filter_map(|row| row.split_once(" | "));
-    rows.filter(|(name, _)| fits(name)).max_by_key(|(name, _)| name.len()).map(|(_, means)| means)
+    let rows = rows(MEANINGS).filter(|cells| fits(&cells[0]));
+    rows.max_by_key(|cells| cells[0].len()).and_then(|cells| cells.get(1).copied())
 }
 
 /// What the value at `path` means and its range, and where its default comes from, as far as known:

@@ -366,7 +366,7 @@ const CASSETTE_GAUGE: &str = "stocks/cassette/gauge";
 
 /// How the template's tank is read, as people say it.
 fn read(sketch: &Sketch, place: &str) -> Option<String> {
-    known(sketch, place).map(|(stock, _)| gauges::said(&stock.gauge))
+    known(sketch, place).map(|(stock, _)| quantity::gauge(&stock.gauge))
 }
 
 /// What was offered stays as the template writes it.

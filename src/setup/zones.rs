@@ -1,5 +1,6 @@
 //! Which time zones are near a place.
 
+use super::table::rows;
 use crate::domain::{Moment, Zone};
 
 /// See the head of the table.
@@ -10,10 +11,8 @@ const OFFERED: usize = 4;
 /// The zones nearest to a place (degrees north and east) by whose clocks people may live there, the
 /// nearest first.
 pub(super) fn nearest((north, east): (f64, f64), at: impl Fn(Zone) -> Moment) -> Vec<&'static str> {
-    let row = |row: &'static str| {
-        let [name, own_north, own_east] = row.split(" | ").collect::<Vec<_>>()[..] else {
-            return None;
-        };
+    let row = |cells: Vec<&'static str>| {
+        let [name, own_north, own_east] = cells[..] else { return None };
         let (own_north, own_east): (f64, f64) = (own_north.parse().ok()?, own_east.parse().ok()?);
         let zone = Zone::Named(name.parse().ok()?);
         // Degrees of longitude are narrower away from the equator; the date line is no edge.
@@ -21,7 +20,7 @@ pub(super) fn nearest((north, east): (f64, f64), at: impl Fn(Zone) -> Moment) ->
         let far = (own_north - north).hypot(across * north.to_radians().cos());
         zone.suits(east, at(zone)).then_some((far, name))
     };
-    let mut all: Vec<(f64, &str)> = ZONES.lines().filter_map(row).collect();
+    let mut all: Vec<(f64, &str)> = rows(ZONES).filter_map(row).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut names: Vec<&str> = Vec::new();
     for (_, name) in all {
@@ -39,8 +38,7 @@ mod tests {
 
     #[test]
     fn every_zone_is_known() {
-        let rows = ZONES.lines().filter(|row| !row.starts_with('#'));
-        let names: Vec<&str> = rows.filter_map(|row| row.split(" | ").next()).collect();
+        let names: Vec<&str> = rows(ZONES).map(|cells| cells[0]).collect();
         assert!(names.len() > 70 && names.iter().all(|name| is_zone(name)), "{names:?}");
     }
 

@@ -8,6 +8,8 @@ mod electrics;
 mod parts;
 mod process;
 
+pub use electrics::OF_A_SOURCE;
+
 #[cfg(test)]
 pub(crate) use electrics::start;
 

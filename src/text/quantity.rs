@@ -1,6 +1,6 @@
 //! Levels and amounts in the units that the crew wants to see.
 
-use crate::domain::{Moment, Quantity, Rig, Unit, UnitSystem, Zone};
+use crate::domain::{Gauge, Moment, Quantity, Rig, Unit, UnitSystem, Zone};
 use crate::forecast::StockForecast;
 use crate::forecast::answer::{Estimate, OddSeason, PastReading};
 
@@ -160,6 +160,16 @@ pub fn far_from_zone(rig: &Rig, now: Moment) -> Option<String> {
          {north}, {}?",
         -east
     ))
+}
+
+/// A gauge as people say it.
+pub fn gauge(gauge: &Gauge) -> String {
+    match gauge {
+        Gauge::None => "by eye".into(),
+        Gauge::Ladder(marks) => format!("{} lamps", marks.len()),
+        Gauge::Step(step) if *step <= 0.02 => "percent".into(),
+        Gauge::Step(step) => format!("{:.0} marks", 1.0 / step),
+    }
 }
 
 /// Whether a stock of this unit stores electricity.

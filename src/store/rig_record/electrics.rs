@@ -113,7 +113,7 @@ pub(super) fn heating(block: &mut Block) -> Heating {
 }
 
 /// What a source of heat may say of itself.
-const OF_A_SOURCE: [&str; 9] = [
+pub const OF_A_SOURCE: [&str; 9] = [
     "burns",
     "wh_per_unit",
     "efficiency",

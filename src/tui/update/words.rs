@@ -82,11 +82,7 @@ pub(super) fn typed(state: &mut State, key: Key) -> bool {
     let text: Vec<char> = begun.iter().map(|begun| begun.letter).collect();
     let begins = (0..text.len()).find(|at| !begun[*at].asks && is_a_line(state, &text[*at..]));
     match begins {
-        Some(at) => {
-            let before = begun.drain(at..).next();
-            before.into_iter().for_each(|before| put_back(state, before));
-            line::open_with(state, Purpose::Log, &text[at..].iter().collect::<String>());
-        }
+        Some(at) => open(state, begun, at, &text),
         None => {
             begun.drain(..begun.len().saturating_sub(MOST));
             state.begun = begun;
@@ -95,9 +91,16 @@ pub(super) fn typed(state: &mut State, key: Key) -> bool {
     begins.is_some()
 }
 
+/// Opens the line with these letters from that one on, and all is as it was before it.
+fn open(state: &mut State, mut begun: VecDeque<Begun>, at: usize, letters: &[char]) {
+    let before = begun.drain(at..).next();
+    before.into_iter().for_each(|before| put_back(state, before));
+    line::open_with(state, Purpose::Log, &letters[at..].iter().collect::<String>());
+}
+
 /// The key that opens the line is a letter of many words: `filled`, `plugged`. What was typed since is
 /// told by what it makes with the letters before.
-fn opened_within(state: &mut State, mut begun: VecDeque<Begun>, c: char) -> bool {
+fn opened_within(state: &mut State, begun: VecDeque<Begun>, c: char) -> bool {
     let opener = begun.len().checked_sub(1);
     let typed = state.line.input.value().to_string() + &c.to_string();
     if opener.is_none() || !c.is_alphabetic() || state.line.purpose != Purpose::Log {
@@ -109,15 +112,12 @@ fn opened_within(state: &mut State, mut begun: VecDeque<Begun>, c: char) -> bool
         letters.len() - at >= LETTERS && !begun[*at].asks && answers::begins_any(&word(*at))
     };
     let begins = opener.and_then(|opener| (0..opener).find(is_one));
-    match begins.filter(|_| !answers::begins_any(&typed)) {
-        Some(at) => {
-            let before = begun.drain(at..).next();
-            before.into_iter().for_each(|before| put_back(state, before));
-            line::open_with(state, Purpose::Log, &word(at));
-        }
+    let begins = begins.filter(|_| !answers::begins_any(&typed));
+    match begins {
+        Some(at) => open(state, begun, at, &letters),
         None => state.begun = begun,
     }
-    begins.is_some() && state.begun.is_empty()
+    begins.is_some()
 }
 
 /// Whether no keys are pressed in this order, but words begun: some letters of one that is known, or

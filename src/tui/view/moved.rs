@@ -4,6 +4,7 @@ use super::Text;
 use crate::domain::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::Evening;
 use crate::text::answer::{READ_ALL, none_is_near};
+use crate::text::when::SHORTLY;
 use crate::text::{Form, date_time, half_hour_before, still_ahead};
 use ratatui::style::Style;
 
@@ -41,8 +42,12 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
         if moved(was, is) {
             let by = was.zip(is).map_or(f64::MAX, |(was, is)| hours_between(was, is).abs());
             let (is, was) = (until(rounded(is), now), until(rounded(was), then));
-            let until = if is == FAR { "" } else { "until " };
-            let words = format!("{}: safe {until}{is} (was {was})", stock.name);
+            let is = match is.as_str() {
+                FAR => format!("safe {FAR}"),
+                SHORTLY => format!("may be out {SHORTLY}"),
+                date => format!("safe until {date}"),
+            };
+            let words = format!("{}: {is} (was {was})", stock.name);
             lines.push((by, words));
         }
     }

@@ -49,7 +49,7 @@ pub fn draw(paper: &mut Paper) {
             let lines = told(state, usize::from(block.width));
             let text =
                 (lines.len() as u16).max(TEXT_ROWS).min(block.height.max(LIST_ROWS) - LIST_ROWS);
-            (stacked(block, block.height - text, 0), lines)
+            (stacked(block, (block.height - text).min(items.len() as u16), 0), lines)
         }
     };
     List { items: &items, chosen: rig.row, names }.draw(list, paper);

@@ -22,8 +22,8 @@ pub fn draw(paper: &mut Paper) {
     if let Some(before) = &round.before {
         match &state.evening.answer {
             Some(after) if !state.evening.working => {
-                moved::put(&mut text, before, after, &state.zone(), look.strong());
                 text.say(["Enter closes the round"]);
+                moved::put(&mut text, before, after, &state.zone(), look.strong());
             }
             _ => text.say(["Saved. Working out what it moved"]),
         }

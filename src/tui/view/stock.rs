@@ -8,6 +8,7 @@ use crate::text::answer::{met_in_full, sooner, stands_in};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::{self, amount};
+use crate::text::when::SHORTLY;
 use crate::text::{
     Dates, Form, Urgency, futures, longest_fitting, reasons, safe, still_ahead, usage, width, wrap,
 };
@@ -114,7 +115,10 @@ fn passages(
         }
         (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
         (_, Some(safe)) => vec![
-            format!("Safe until  {} (9 in 10)", still_ahead(safe, state.now, form)),
+            match still_ahead(safe, state.now, form) {
+                at if at == SHORTLY => format!("May be out {SHORTLY} (1 in 10)"),
+                at => format!("Safe until  {at} (9 in 10)"),
+            },
             format!("Likely      {likely}"),
             longest_fitting(&lasts, columns),
         ],

@@ -80,7 +80,7 @@ fn a_promise_is_not_read_off_the_lives_it_was_chosen_on() {
     let known = larder();
     let ask = |seed: u64, lives: usize| {
         let asked =
-            TripRequest { days: DAYS, confidence: 0.88, crew: None, lives, seed, against: vec![] };
+            TripRequest { days: DAYS, confidence: 0.86, crew: None, lives, seed, against: vec![] };
         stops(&known.basis(), &asked, &|_| Onward::GoOn).expect("somebody waits")
     };
     let chosen_on = ask(0, 400).chosen_on;

@@ -8,7 +8,7 @@ use crate::belief::evidence::{Innovation, Outlier};
 use crate::belief::joint::Joint;
 use crate::belief::kit::starting_anew;
 use crate::belief::manner::DaySpread;
-use crate::belief::past::Past;
+use crate::belief::past::{Day, Past};
 use crate::belief::unlogged::Unlogged;
 use crate::domain::estimate::PastReading;
 use crate::domain::{Direction, Estimate, Event, Moment, Parts, Standing, Stock};
@@ -113,7 +113,9 @@ impl<'a> Replay<'a> {
             outliers: Vec::new(),
         };
         replay.put_kit_of(past.zone.date(past.from));
-        replay.hypotheses.suppose(past.days.each.values().map(|day| day.untold).sum());
+        // What is still to be written may yet be told.
+        let untold = |day: &Day| day.untold * (1.0 - day.late);
+        replay.hypotheses.suppose(past.days.each.values().map(untold).sum());
         replay
     }
 

@@ -4,7 +4,7 @@
 pub use super::sections::Line;
 use super::{List, Paper, Room, beside, spread};
 use crate::domain::{Spot, Unit};
-use crate::text::{day, unit_word, wrap};
+use crate::text::{day, unit_word, width, wrap};
 use crate::tui::State;
 use crate::tui::values::{Field, Values};
 
@@ -39,12 +39,18 @@ pub fn draw(page: &Page, paper: &mut Paper) {
     let busy = if page.busy.is_empty() { String::new() } else { format!("  {}", page.busy) };
     paper.line(&[(page.title, state.look.strong()), (&busy, state.look.faint())]);
     let fields = page.values.fields();
-    let items: Vec<_> = fields.iter().map(|field| shown(state, page.values, *field)).collect();
-    let names = match Room::of(paper.area.width) {
-        Room::Narrow => 7,
-        Room::Middle => 13,
-        Room::Wide => 16,
+    let (room, names) = match Room::of(paper.area.width) {
+        Room::Narrow => (paper.columns() / 2 - 4, 7),
+        Room::Middle => (usize::MAX, 13),
+        Room::Wide => (usize::MAX, 16),
     };
+    // Where a name has no room beside what is usual, the number alone says it.
+    let fitting = |(name, value): (String, String)| match width(&name) + width(&value) > room {
+        true => (name, value.strip_prefix(USUAL).map(String::from).unwrap_or(value)),
+        false => (name, value),
+    };
+    let items = fields.iter().map(|field| fitting(shown(state, page.values, *field)));
+    let items: Vec<_> = items.collect();
     let values = List { items: &items, chosen: page.values.row(), names };
     match Room::of(paper.area.width) {
         Room::Narrow => narrow(page, &values, paper),
@@ -87,6 +93,9 @@ fn place(values: &Values) -> String {
     }
 }
 
+/// Before a number that was not set.
+const USUAL: &str = "usual ";
+
 /// "showers", "2 a day" where it was set, else "usual 1.4".
 fn habit(values: &Values, index: usize) -> (String, String) {
     let Some(habit) = values.habits.get(index) else { return Default::default() };
@@ -100,7 +109,7 @@ fn habit(values: &Values, index: usize) -> (String, String) {
     };
     let value = match (values.get(Field::Habit(index)), values.usual(index)) {
         (Some(set), _) => format!("{} a day", number(set)),
-        (None, Some(usual)) => format!("usual {}", number(usual)),
+        (None, Some(usual)) => format!("{USUAL}{}", number(usual)),
         (None, None) => "usual".to_string(),
     };
     (habit.plural.clone(), value)

@@ -39,7 +39,17 @@ fn a_page_or_two_down_stands_all_that_a_phone_has_no_room_for() {
 #[test]
 fn a_phone_shows_every_value_of_a_stretch() {
     let screen = text(&shown(Theme::default(), "s"), 40, 20);
-    for value in ["nights", "from", "sure", "fill first", "people", "guests", "place", "work"] {
+    let values = ["nights", "from", "fill first", "people", "guests", "place", "dishes  usual 1.2"];
+    for value in values.into_iter().chain(["work    usual 3.4 h"]) {
         assert!(screen.contains(value), "{value}: {screen}");
     }
+}
+
+/// Half a phone has 19 columns: a marker, a blank before the value, and one more.
+#[test]
+fn a_long_name_has_the_room_of_the_word_usual() {
+    let mut state = shown(Theme::default(), "s");
+    state.planner.values.habits[0].plural = "toilet solids".to_string();
+    let screen = text(&state, 40, 20);
+    assert!(screen.contains("toilet solids 0.9"), "{screen}");
 }

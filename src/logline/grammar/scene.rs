@@ -4,7 +4,7 @@ use crate::domain::entry::Event;
 use crate::domain::flow::{BaseUse, Driver, Measure, Move};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Parts;
-use crate::domain::stock::Stock;
+use crate::domain::stock::{Gauge, Stock};
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::Said;
@@ -138,6 +138,14 @@ fn each_day(stock: &Stock, scene: &Scene) -> Option<f64> {
     (counted && *per_time < 0.0).then_some(-per_time)
 }
 
+/// Whether a number fits into a small tank whose gauge shows no such share of it.
+fn is_off_gauge(stock: &Stock, number: f64) -> bool {
+    let Gauge::Step(step) = stock.gauge else { return false };
+    let steps = number / 100.0 / step;
+    let off = (steps - steps.round()).abs() * step > 0.01;
+    off && stock.capacity < 50.0 && number <= stock.capacity && number > 0.0
+}
+
 /// How a level of a battery is said.
 const EXAMPLE_SHARE: &str = "60%";
 
@@ -159,8 +167,11 @@ fn bare(stock: &Stock, amount: Amount, words: &[Word], scene: &Scene) -> Result<
         return Ok(percent);
     }
     match scene.known.usual_unit(&stock.name) {
-        // Percent are whole ones; `1.89` is rather a price.
-        Some(Unit::Percent) if amount.milli() % 1000 == 0 => Ok(percent),
+        // Percent are whole ones; `1.89` is rather a price. Of a tank of 23 L, whose gauge shows eighths,
+        // 11 may be either.
+        Some(Unit::Percent) if amount.milli() % 1000 == 0 && !is_off_gauge(stock, number) => {
+            Ok(percent)
+        }
         Some(unit) if *unit == stock.unit => Ok(own),
         _ => {
             let message = format!("of what? Write `{percent}` or `{own}`");

@@ -241,9 +241,34 @@ impl<'c> Reduced<'c> {
         self.any(|item| item.words.iter().any(|w| is_of(row, w.text) || is_of(row, &w.low)))
     }
 
-    /// Whether it takes itself back.
-    pub(in crate::logline) fn back(&self) -> bool {
-        denied(self.items)
+    /// Whether it takes itself back; a last resort looks past words that may only be talk.
+    pub(in crate::logline) fn back(&self, last_resort: bool) -> bool {
+        let loose = |item: &&Item| {
+            matches!(item.is, Is::Hedge(Hedge::Odd))
+                && item.words.iter().all(|w| is_of("loose", &w.text.to_lowercase()))
+        };
+        match last_resort && self.items.iter().any(|item| loose(&item)) {
+            true => {
+                let others = self.items.iter().filter(|item| !loose(item)).cloned();
+                denied(&others.collect::<Vec<_>>())
+            }
+            false => denied(self.items),
+        }
+    }
+
+    /// Whether a thing, or a way, is told with how much, when or where, so that it may be offered as a
+    /// last resort.
+    pub(in crate::logline) fn told_of(&self) -> bool {
+        let more = self.amount() || self.time().is_some() || self.place();
+        let named = self.first(Item::is_name).is_some_and(|name| name.stock().is_some() || more);
+        let verb = self.verb_item().is_some();
+        let way = |two: &[Item]| {
+            two[0].is_verb("drove drove-to camp shore on-shore generator") && !is_strange(&two[1])
+        };
+        let way = verb && self.items.windows(2).any(way);
+        let other = self.any(is_ahead) || self.ahead() || self.wish() || self.bare();
+        let other = other || is_other_level(self.items, &self.told());
+        !other && (named && (more || verb) || way && more)
     }
 
     /// Whether it says what is to be done on a day to come, and not that it was.
@@ -367,8 +392,18 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let camps = kept.windows(2).any(|two| two[0].is_verb("camp") && two[1].is_place());
     let unnamed =
         named.is_none() && !(asked || camps) && (!verb || objects || !amount || of_people);
-    // `battery will be 100`, `fresh was 60% when we left`: no level of now.
-    let level = named.is_some_and(|item| item.stock().is_some()) && amount && !verb;
+    is_other_level(items, kept) || will && !timed || out || unnamed && strangers
+}
+
+/// Whether a level is none of now, or an amount none of a stock: `battery will be 100`, `fresh was 60%
+/// when we left`, `grey two widgets`.
+fn is_other_level(items: &[Item], kept: &[&Item]) -> bool {
+    let stock = kept.iter().find(|item| item.is_name()).is_some_and(|item| item.stock().is_some());
+    let verb = kept.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    let verb = verb || items.iter().any(|item| item.is_of("in into"));
+    let timed = kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)));
+    let will = kept.iter().any(|item| item.words.iter().any(|w| w.tense == Tense::Will));
+    let level = stock && kept.iter().any(|item| item.is_amount()) && !verb;
     let then = level && (will || !timed && items.iter().any(|item| item.is_of("when while")));
     // `grey two widgets`, `1 jug of water`: so many of what nobody knows are no amount of a stock.
     let counts = |two: &[Item]| {
@@ -376,8 +411,7 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
         let thing = is_strange(&two[1]) && (one || word.ends_with('s')) && !is_of("money", word);
         matches!(two[0].is, Is::Amount(Said::Bare(_))) && thing
     };
-    let others = named.is_some_and(|item| item.stock().is_some()) && items.windows(2).any(counts);
-    then || others || will && !timed || out || unnamed && strangers
+    then || stock && items.windows(2).any(counts)
 }
 
 /// Whether a clause names a use, and neither that it was made nor how often, beside words of no table

@@ -76,10 +76,9 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     }
     let names = || known.offered.iter().map(|o| o.word.as_str());
     let spelled = || names().chain(lexicon().spellings()).filter(|name| !name.contains(' '));
-    // `shwr` leaves its vowels out.
-    let bare = |name: &str| name.chars().filter(|c| !"aeiou".contains(*c)).collect::<String>();
-    if word.low.len() > 2 && !word.low.contains(['a', 'e', 'i', 'o', 'u', 'y']) {
-        return spelled().find(|name| bare(name) == word.low).map(str::to_string);
+    // `shwr`, `btry` leave their vowels out.
+    if word.low.len() > 2 && !word.low[1..].contains(['a', 'e', 'i', 'o', 'u']) {
+        return spelled().find(|name| bare(name) == bare(&word.low)).map(str::to_string);
     }
     let letters = word.low.chars().count();
     // `gery` has the letters of grey.
@@ -106,6 +105,17 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
             .filter(|name| letters > SHORTEST_SLIP || bare(name) == bare(&word.low))
     };
     near(names().filter(begins).collect()).or_else(more)
+}
+
+/// The letters of a word that its short form keeps: the first, and no vowel and nothing twice behind it.
+fn bare(word: &str) -> String {
+    let mut kept = String::new();
+    for c in word.chars() {
+        if kept.is_empty() || !("aeiou".contains(c) || kept.ends_with(c)) {
+            kept.push(c);
+        }
+    }
+    kept
 }
 
 /// The clause with `put` in place of these characters of it.

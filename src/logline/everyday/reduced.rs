@@ -263,7 +263,9 @@ impl<'c> Reduced<'c> {
         let named = self.first(Item::is_name).is_some_and(|name| name.stock().is_some() || more);
         let verb = self.verb_item().is_some();
         let way = |two: &[Item]| {
-            two[0].is_verb("drove drove-to camp shore on-shore generator") && !is_strange(&two[1])
+            let done = two[1].words.iter().all(|w| is_of("finite", &w.low));
+            let thing = is_strange(&two[1]) && !done;
+            two[0].is_verb("drove drove-to camp shore on-shore generator") && !thing
         };
         let way = verb && self.items.windows(2).any(way);
         let other = self.any(is_ahead) || self.ahead() || self.wish() || self.bare();

@@ -199,6 +199,14 @@ fn dial(words: &[Word]) -> Option<(Hour, usize)> {
     let at = at + usize::from(at > 0 && words.get(at).is_some_and(|w| w.is("a")));
     let rest = &words[at..];
     let part = rest.first()?;
+    // `six thirty`.
+    if let [hour, minutes, ..] = rest
+        && [hour, minutes].iter().all(|w| w.text.starts_with(char::is_alphabetic))
+        && let (Some(hour @ 1..=12), Some(minutes @ (10 | 15 | 20 | 30 | 40 | 45 | 50))) =
+            (day_number(&hour.low), day_number(&minutes.low))
+    {
+        return Some((Hour::Dial(time(hour % 12, minutes)), at + 2));
+    }
     let past = rest.get(1).is_some_and(|side| side.is("past"));
     // `ten past nine`.
     let told = day_number(&part.low).filter(|minutes| past && *minutes < 30);

@@ -6,7 +6,7 @@ use super::item::MARKS;
 use super::moved::which_way;
 use crate::logline::lexis::amounts::{self, Said};
 use crate::logline::lexis::lexicon::{OPENERS, Sense, Tense, lexicon};
-use crate::logline::lexis::listed::is_of;
+use crate::logline::lexis::listed::{is_of, stem};
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, Mark, Word};
 use crate::logline::times::time;
@@ -115,8 +115,17 @@ impl<'a> Speech<'a, '_> {
                 named
             }
             _ => {
-                self.bare(rest);
-                1
+                let meant =
+                    known.find(low().map(stem)).filter(|(meaning, _)| meaning.stock.is_some());
+                let taken = meant.map_or(0, |(_, taken)| taken);
+                // `the fresh tank's at 60`.
+                for w in &rest[..taken] {
+                    self.push(Word { low: stem(&w.low).to_string(), ..w.clone() });
+                }
+                if taken == 0 {
+                    self.bare(rest);
+                }
+                taken.max(1)
             }
         }
     }

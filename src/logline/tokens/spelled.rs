@@ -77,7 +77,7 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     let names = || known.offered.iter().map(|o| o.word.as_str());
     let spelled = || names().chain(lexicon().spellings()).filter(|name| !name.contains(' '));
     // `shwr`, `btry` leave their vowels out.
-    if word.low.len() > 2 && !word.low[1..].contains(['a', 'e', 'i', 'o', 'u']) {
+    if word.low.len() > 2 && !word.low.chars().skip(1).any(|c| "aeiou".contains(c)) {
         return spelled().find(|name| bare(name) == bare(&word.low)).map(str::to_string);
     }
     let letters = word.low.chars().count();

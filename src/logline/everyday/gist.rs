@@ -265,12 +265,17 @@ impl SoFar<'_> {
         });
     }
 
+    /// Whether a clause takes itself back; a last resort looks past words that may only be talk.
+    pub(super) fn is_back(&self, reduced: &Reduced) -> bool {
+        if self.last_resort { reduced.back_plainly() } else { reduced.back() }
+    }
+
     /// Takes a clause that can be read.
     fn reduced(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         // `grey: dumped`, `yesterday: 2 showers`.
         let served = reduced.verb().is_some() && !(reduced.place() || reduced.amount());
         let names = reduced.name().is_some() || served;
-        if clause.head && names && !reduced.back(self.last_resort) {
+        if clause.head && names && !self.is_back(reduced) {
             self.head = Some(text.to_string());
             return;
         }
@@ -279,7 +284,7 @@ impl SoFar<'_> {
             self.speaks_of(reduced.name());
             return self.note(text, Some(reduced.tells()));
         }
-        if reduced.back(self.last_resort) || reduced.wish() && !self.told.is_empty() {
+        if self.is_back(reduced) || reduced.wish() && !self.told.is_empty() {
             self.speaks_of(reduced.name().filter(|_| !reduced.amount()));
             return self.takes_back(text, clause, reduced);
         }

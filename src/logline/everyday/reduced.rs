@@ -241,19 +241,19 @@ impl<'c> Reduced<'c> {
         self.any(|item| item.words.iter().any(|w| is_of(row, w.text) || is_of(row, &w.low)))
     }
 
-    /// Whether it takes itself back; a last resort looks past words that may only be talk.
-    pub(in crate::logline) fn back(&self, last_resort: bool) -> bool {
+    /// Whether it takes itself back.
+    pub(in crate::logline) fn back(&self) -> bool {
+        denied(self.items)
+    }
+
+    /// The same, past words that may only be talk.
+    pub(in crate::logline) fn back_plainly(&self) -> bool {
         let loose = |item: &&Item| {
             matches!(item.is, Is::Hedge(Hedge::Odd))
                 && item.words.iter().all(|w| is_of("loose", &w.text.to_lowercase()))
         };
-        match last_resort && self.items.iter().any(|item| loose(&item)) {
-            true => {
-                let others = self.items.iter().filter(|item| !loose(item)).cloned();
-                denied(&others.collect::<Vec<_>>())
-            }
-            false => denied(self.items),
-        }
+        let others = self.items.iter().filter(|item| !loose(item)).cloned();
+        self.back() && denied(&others.collect::<Vec<_>>())
     }
 
     /// Whether a thing, or a way, is told with how much, when or where, so that it may be offered as a

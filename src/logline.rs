@@ -35,6 +35,7 @@ mod complete;
 mod echo;
 mod everyday;
 mod grammar;
+mod halves;
 mod heard;
 mod help;
 mod lexis;

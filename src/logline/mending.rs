@@ -4,6 +4,7 @@
 
 use super::echo::echo;
 use super::grammar::prepared;
+use super::halves::{halves, sentence};
 use super::heard::{Heard, Mended};
 use super::lexis::amounts::{self, Said};
 use super::lexis::lexicon::lexicon;
@@ -95,9 +96,26 @@ fn mended(line: &str, known: &Vocabulary, now: Moment) -> Option<Result<Heard, M
         [_, _, ..] if !found.iter().all(|one| one.whole) => {
             Some(Err(which(line, found, known, now)))
         }
-        _ if gently || fix.asks => Some(Err(which(line, found, known, now))),
+        _ if gently || fix.asks || is_far(&fix, &found, known, now) => {
+            Some(Err(which(line, found, known, now)))
+        }
         _ => Some(Ok(Heard::Mended(found))),
     }
+}
+
+/// Whether a number by itself may be of a line that was refused since: what it would change was written a
+/// while ago, or was another by more than half.
+fn is_far(fix: &Fix, found: &[Mended], known: &Vocabulary, now: Moment) -> bool {
+    let bare = fix.back.is_none() && fix.old.is_none() && bare_amount(&fix.new, known).is_some();
+    let old =
+        |one: &Mended| known.recent.iter().any(|recent| recent.id == one.of && recent.is_old(now));
+    let other = |one: &Mended| {
+        let was = one.was.event.amount()?;
+        let new = one.becomes.as_ref()?.event.amount()?;
+        let value = new.amount.value() * new.unit.factor_to(&was.unit, None)?;
+        Some((value - was.amount.value()).abs() > was.amount.value() / 2.0)
+    };
+    bare && found.iter().any(|one| old(one) || other(one) == Some(true))
 }
 
 /// `correction: grey 40% (was grey 60%)`, as the echo says it: both sides are told.
@@ -120,7 +138,14 @@ fn which(line: &str, mut several: Vec<Mended>, known: &Vocabulary, now: Moment) 
     };
     several.sort_by(|one, other| off(one).total_cmp(&off(other)));
     let length = line.chars().count();
-    let mut misread = Misread::new(0, length, line, "which of them is put right?");
+    let message = match &several[..] {
+        [one] => {
+            let was = echo(std::slice::from_ref(&one.was), known, now);
+            format!("is that of the entry before, {was}?")
+        }
+        _ => "which of them is put right?".to_string(),
+    };
+    let mut misread = Misread::new(0, length, line, message);
     let said = |mended: &Mended| mended.becomes.as_ref().unwrap_or(&mended.was).clone();
     misread.instead = several
         .iter()
@@ -197,50 +222,6 @@ fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
         back: None,
         asks,
     })
-}
-
-/// The first sentence, and what is said behind it; where that holds a number, all is one.
-fn sentence(line: &str) -> (&str, &str) {
-    let ends = line.find(". ").or_else(|| line.find(", i ")).or_else(|| line.find(", I "));
-    match ends.map(|at| line.split_at(at + 1)) {
-        Some((first, rest)) if !rest.contains(|c: char| c.is_ascii_digit()) => {
-            (first.trim_end_matches(['.', ',']), rest)
-        }
-        _ => (line.trim_end_matches(['.', '!']), ""),
-    }
-}
-
-/// What holds, and what does not: `not 60 but 40`, `40 not 60`, `40 instead of 60`.
-fn halves(all: &[&str]) -> (String, Option<String>) {
-    let join = |part: &[&str]| part.join(" ");
-    let not = all.iter().position(|w| *w == "not");
-    if let (Some(at), Some(but)) = (not, all.iter().position(|w| *w == "but"))
-        && at < but
-    {
-        let before = join(&all[..at]);
-        return (
-            format!("{before} {}", join(&all[but + 1..])).trim().into(),
-            Some(join(&all[at + 1..but])),
-        );
-    }
-    let pair = |one: &str, other: &str| {
-        all.windows(2).position(|pair| pair[0] == one && pair[1] == other).map(|at| (at, at + 2))
-    };
-    let parts = not.map(|at| (at, at + 1)).or(pair("instead", "of")).or(pair("rather", "than"));
-    match parts.filter(|(at, behind)| *at > 0 && *behind < all.len()) {
-        Some((at, behind)) => {
-            let mut new = all[..at].to_vec();
-            if new.last() == Some(&"and") {
-                new.pop();
-            }
-            // `90 not 80 for the water`.
-            let of = all[behind..].iter().position(|w| ["for", "on"].contains(w));
-            let old = &all[behind..of.map_or(all.len(), |of| behind + of)];
-            let named = of.map(|of| join(&all[behind + of + 1..])).unwrap_or_default();
-            (format!("{named} {}", join(&new)).trim().to_string(), Some(join(old)))
-        }
-        None => (join(all), None),
-    }
 }
 
 /// What no longer stands.

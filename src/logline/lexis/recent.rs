@@ -8,6 +8,8 @@ use std::collections::HashSet;
 
 /// How long a line is the one that `no, it was 40` is said of, in hours.
 const LATELY_H: i64 = 24;
+/// How long a number by itself is surely said of it, in minutes.
+const MOMENT_MIN: i64 = 60;
 /// How far back an entry is found by its name and its day, in days.
 const RECENT_DAYS: i64 = 10;
 
@@ -46,6 +48,11 @@ pub(in crate::logline) fn recent(entries: &[Entry], device: &str, now: Moment) -
 }
 
 impl Recent {
+    /// Whether it was written so long ago that others may have been tried since.
+    pub(in crate::logline) fn is_old(&self, now: Moment) -> bool {
+        now - self.recorded > Duration::minutes(MOMENT_MIN)
+    }
+
     /// Whether it is of the last line, and was written within a day.
     pub(super) fn is_of_last_line(&self, now: Moment) -> bool {
         self.is_last && self.recorded >= now - Duration::hours(LATELY_H)

@@ -53,6 +53,8 @@ struct Said {
     elsewhere: bool,
     /// How many it is said that are aboard then.
     total: Option<u32>,
+    /// Whether these are all.
+    only: bool,
     /// Whether that is only those who are named with the one who speaks.
     alone: bool,
     begin: Option<String>,
@@ -156,7 +158,8 @@ impl Said {
         self.leaves |= leaves;
         self.returns |= returns;
         self.back |= returns && ends;
-        self.crew |= read.is("crew", at);
+        let theirs = at > 0 && words[at - 1].is_any("her his their");
+        self.crew |= read.is("crew", at) && !theirs;
     }
 
     /// Takes how many it is said that are aboard: `four of us`, `count five`, `just Otis and me`.
@@ -190,6 +193,7 @@ impl Said {
         }
         let (total, end) = found?;
         self.total = Some(total);
+        self.only |= only && total > 1;
         let clauses = &read.prose.clause[at..end];
         self.used.extend(clauses);
         self.plain.extend(clauses);
@@ -238,6 +242,9 @@ impl Said {
             self.uses(read, at);
             // `my mate Rob` is one.
             return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, read.scene())));
+        } else if self.kin > 0 && before(1, "her his their") && is_of("crew people", low) {
+            // `my sister and her husband`.
+            self.kin += 1;
         } else if read.is_named(at) {
             // `heading out with Otis`.
             let leaving = self.last == Some(Move::Leaves) && self.crew;
@@ -345,7 +352,7 @@ impl Said {
         let left = aboard - f64::from(gone);
         let total = self.agreed();
         let until = self.end.as_ref().is_some_and(|end| end.starts_with("until"));
-        if let Some(total) = total.filter(|_| moves || until || self.begin.is_some()) {
+        if let Some(total) = total.filter(|_| moves || until || self.only || self.begin.is_some()) {
             return Some(with(format!("aboard {total}")));
         }
         let both = self.begin.is_some() && self.end.is_some() && self.names == 0;

@@ -136,7 +136,8 @@ impl Line<'_> {
     /// What a row says from a token on.
     fn said(&self, row: &'static Row, from: usize) -> Option<Found> {
         let aboard = self.scene.known.aboard;
-        let mut held = vec![("aboard", Value::number(aboard.value(), aboard.to_string()))];
+        let people = |all: Amount| Value::number(all.value(), all.to_string());
+        let mut held = vec![("aboard", people(aboard)), ("crew", people(self.scene.known.crew))];
         let parts: Vec<&Part> = row.parts.iter().collect();
         let to = self.matches(&parts, (from, true), &mut held).filter(|to| *to > from)?;
         let whole = matches!(row.trust, Trust::Said | Trust::Offered);

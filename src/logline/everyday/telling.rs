@@ -87,5 +87,7 @@ fn told_late(lows: &[&str], words: &[&str]) -> usize {
 }
 
 fn is_when(low: &str) -> bool {
-    is_time_word(low) || ["last", "this", "on"].contains(&low)
+    // `yest`.
+    let said = matches!(lexicon().sense(low), Some(Sense::Say(said, _)) if is_time_word(said));
+    said || is_time_word(low) || ["last", "this", "on"].contains(&low)
 }

@@ -215,9 +215,11 @@ fn is_sunday(before: &[Item], words: &[Word]) -> bool {
 /// Whether these words say where somebody sat, or how long, so that it was no day: `sat 3 hours at it`.
 fn sits(behind: &[Word], known: &Vocabulary) -> bool {
     let long = |w: &Word| matches!(known.unit_named(&w.low), Some(Unit::Hour | Unit::Minute));
-    let there = |w: &Word| w.is_any("on in by for with there here around");
+    let there = |w: &Word| w.is_any("on in by with there here around");
+    let number = usize::from(behind.first().is_some_and(|w| w.is("for")));
     behind.first().is_some_and(there)
-        || behind.first().is_some_and(Word::is_numeric) && behind.get(1).is_some_and(long)
+        || behind.get(number).is_some_and(Word::is_numeric)
+            && behind.get(number + 1).is_some_and(long)
 }
 
 /// Whether an item is a number of things, or so many of so many; or the lamps behind it: `2 lamps lit`.

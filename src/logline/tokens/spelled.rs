@@ -96,7 +96,11 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
                 && name.chars().next() == word.low.chars().next()
                 && strsim::osa_distance(name, &word.low) == 1
         };
-        return names().find(turned).or_else(|| spelled().find(short)).map(str::to_string);
+        let begun = |name: &&str| {
+            letters > 3 && name.starts_with(&word.low) && known.stock_named(name).is_some()
+        };
+        let found = names().find(turned).or_else(|| spelled().find(short));
+        return found.or_else(|| spelled().find(begun)).map(str::to_string);
     }
     let begins = |name: &&str| name.chars().next() == word.low.chars().next();
     let near = |all: Vec<&str>| Vocabulary::nearest(&word.low, all.into_iter()).into_iter().next();
@@ -104,7 +108,18 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
         near(spelled().filter(begins).collect())
             .filter(|name| letters > SHORTEST_SLIP || bare(name) == bare(&word.low))
     };
-    near(names().filter(begins).collect()).or_else(more)
+    // `showrd`, `dishs`.
+    let short = || {
+        let mut all = spelled().filter(begins).filter(|name| bare(name) == bare(&word.low));
+        all.find(|name| leaves_out(&word.low, name)).map(str::to_string)
+    };
+    near(names().filter(begins).collect()).or_else(more).or_else(short)
+}
+
+/// Whether a word has letters of a name in their order, and no others.
+fn leaves_out(word: &str, name: &str) -> bool {
+    let mut letters = name.chars();
+    word.chars().all(|c| letters.any(|own| own == c))
 }
 
 /// The letters of a word that its short form keeps: the first, and no vowel and nothing twice behind it.

@@ -10,7 +10,7 @@ use chrono::NaiveTime;
 use std::rc::Rc;
 
 /// How much of a stock was used from one moment to another, all uses together.
-pub(super) struct Span<'a> {
+pub(super) struct SpentSpan<'a> {
     pub stock: &'a str,
     pub from: Moment,
     pub until: Moment,
@@ -19,8 +19,8 @@ pub(super) struct Span<'a> {
 
 /// What is told to have been used in all up to `until`, in time order: an amount is of its civil day, or
 /// of what is left of it after the one before. Of a day that began before the past nothing is told.
-pub(super) fn spent<'a>(past: &Past<'a>, until: Moment) -> Vec<Span<'a>> {
-    let mut spans: Vec<Span> = Vec::new();
+pub(super) fn spent<'a>(past: &Past<'a>, until: Moment) -> Vec<SpentSpan<'a>> {
+    let mut spans: Vec<SpentSpan> = Vec::new();
     for entry in past.entries.iter().take_while(|entry| entry.at <= until) {
         let Event::Spent { stock, amount } = &entry.event else { continue };
         let day = past.zone.date(entry.at);
@@ -42,7 +42,7 @@ pub(super) fn spent<'a>(past: &Past<'a>, until: Moment) -> Vec<Span<'a>> {
                 let from = before.map_or(begins, |span| span.until.max(begins));
                 if from >= past.from {
                     let amount = Estimate { mean, sd };
-                    spans.push(Span { stock, from, until: entry.at, amount });
+                    spans.push(SpentSpan { stock, from, until: entry.at, amount });
                 }
             }
         }
@@ -53,7 +53,7 @@ pub(super) fn spent<'a>(past: &Past<'a>, until: Moment) -> Vec<Span<'a>> {
 /// A quantity of the joint belief that stands still while a stock is used: the stock's level plus what
 /// has been used of it since a moment.
 #[derive(Debug, Clone)]
-pub(super) struct Mark {
+pub(super) struct UseMark {
     pub stock: usize,
     /// Its place in the joint belief.
     pub place: usize,
@@ -61,13 +61,13 @@ pub(super) struct Mark {
     pub set: bool,
 }
 
-impl Mark {
+impl UseMark {
     /// One for each of `stocks` of which it is ever told how much was used, in this order, the first of
     /// them at the place `first`.
-    pub(super) fn of_each(past: &Past, stocks: &[Rc<Stock>], first: usize) -> Vec<Mark> {
+    pub(super) fn of_each(past: &Past, stocks: &[Rc<Stock>], first: usize) -> Vec<UseMark> {
         let spent = spent(past, past.now);
         let told = |i: &usize| spent.iter().any(|span| span.stock == stocks[*i].name);
         let told = (0..stocks.len()).filter(told).enumerate();
-        told.map(|(n, stock)| Mark { stock, place: first + n, set: false }).collect()
+        told.map(|(n, stock)| UseMark { stock, place: first + n, set: false }).collect()
     }
 }

@@ -2,7 +2,7 @@
 //! of them, and what their readings said.
 
 use super::hypotheses::Hypotheses;
-use super::spent::{Mark, spent};
+use super::spent::{UseMark, spent};
 use super::sums::{Flows, Sums};
 use crate::belief::evidence::{Innovation, Outlier};
 use crate::belief::joint::Joint;
@@ -77,7 +77,7 @@ pub(super) struct Replay<'a> {
     pub stops: Stops,
     /// By stock, where the joint belief holds the level and what was used of it together, since a
     /// moment from which on that is told.
-    pub marks: Vec<Mark>,
+    pub marks: Vec<UseMark>,
     pub readings: Vec<Vec<PastReading>>,
     pub outliers: Vec<Outlier>,
     pub innovations: Vec<Vec<Innovation>>,
@@ -93,7 +93,7 @@ impl<'a> Replay<'a> {
         let stocks: Vec<Rc<Stock>> = mechanism.stocks().iter().cloned().map(Rc::new).collect();
         let mut estimates: Vec<Estimate> = mechanism.stocks().iter().map(unknown_level).collect();
         estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
-        let marks = Mark::of_each(past, &stocks, estimates.len());
+        let marks = UseMark::of_each(past, &stocks, estimates.len());
         estimates.extend(marks.iter().map(|_| Estimate { mean: 0.0, sd: 0.0 }));
         estimates.extend(unlogged.manner().estimates());
         let main = Joint::independent(&estimates);

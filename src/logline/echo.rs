@@ -41,6 +41,13 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
         let next = all.get(index + 1).filter(|next| is_done(next) && next.at < now);
         is_done(all[index]) && next.is_some_and(|next| vocabulary.zone.date(next.at) != today)
     };
+    // What is filled and emptied in one line is so at one stop, if nothing else is said.
+    let beside_another_time = |index: usize| {
+        let beside = [index.wrapping_sub(1), index + 1].into_iter().filter_map(|at| all.get(at));
+        let service =
+            |said: &Understood| matches!(said.event, Event::Fill { .. } | Event::Empty { .. });
+        service(all[index]) && beside.copied().any(|said| service(said) && said.at < now)
+    };
     // The way to a camp is driven when they come there.
     let on_the_way = |index: usize| {
         let beside = [index.wrapping_sub(1), index + 1].into_iter().filter_map(|at| all.get(at));
@@ -50,7 +57,11 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     let words = all.iter().enumerate().filter_map(|(index, said)| {
         let thing = in_words(&all, index, vocabulary)?;
         Some(match said.at == now {
-            true if says_now || before_another_day(index) || on_the_way(index) => {
+            true if says_now
+                || before_another_day(index)
+                || beside_another_time(index)
+                || on_the_way(index) =>
+            {
                 timed(said, "now", thing)
             }
             true => thing,

@@ -271,6 +271,8 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
     for pair in things.windows(2) {
         let [one, other] = pair else { continue };
         let listed = other.joint == Joint::And;
+        // What is filled and emptied in one breath is so at one stop.
+        let stop = [one, other].iter().all(|thing| thing.service().is_some());
         let (first, second) = (one.when(), other.when());
         let shared = match (first.is_empty(), second.is_empty()) {
             _ if one.is_time() || other.is_time() || other.joint == Joint::Colon => false,
@@ -282,7 +284,7 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
             (false, true) if listed => true,
             // Behind the last of a list, or before the first of what follows.
             (true, false) => other.before.is_empty() && is_done(one) && is_done(other),
-            (false, true) => !one.before.is_empty() && is_done(one) && is_done(other),
+            (false, true) => (stop || !one.before.is_empty()) && is_done(one) && is_done(other),
             _ => false,
         };
         if !shared || one.until.is_some() || other.until.is_some() {
@@ -290,7 +292,10 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
         }
         let told = if first.is_empty() { second } else { first.clone() };
         let today = told.day == Some(Day::FromToday(0)) && told.hour.is_none();
-        if today || told.toward != Toward::Open || !listed && !is_another_day(&told, clock) {
+        if today
+            || told.toward != Toward::Open
+            || !(listed || stop) && !is_another_day(&told, clock)
+        {
             continue;
         }
         let message = "does the time hold for both? Say it with each, or in front of both";

@@ -70,7 +70,11 @@ pub(super) fn lost(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
 
 /// What was used, by whatever: all of it on a day, or else it is asked which of the two is meant.
 pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
-    let Served { stock, named, amount, after, about } = of_what(bag, "used", scene)?;
+    let served = match of_what(bag, "used", scene) {
+        Ok(served) => served,
+        Err(misread) => return fed(bag, scene).unwrap_or(Err(misread)),
+    };
+    let Served { stock, named, amount, after, about } = served;
     let name = &stock.name;
     if stock.runs == Direction::Up || scene.parts.is_store(name) || after.is_some() {
         return Err(by_its_level(named));
@@ -85,7 +89,13 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         let message = format!("a share of what? Write so many {unit}, or what is left, like `60%`");
         return Err(Misread::over(&words, message));
     }
-    let burnt = bag.verbs[0].words[0].is_any("burned burnt") && scene.parts.is_warmed_by(name);
+    if scene.at != scene.clock.now && !scene.all_day && !bag.has_mark("all") {
+        let message = format!(
+            "told of a whole day, up to its time: write `used {name} {amount} in all`, with all of it"
+        );
+        return Err(at_items(&bag.verbs, message));
+    }
+    let burnt = is_burnt(bag) && scene.parts.is_warmed_by(name);
     // `used 5 L for the bikes` is no part of what is used on every day.
     let for_it = !bag.strays.is_empty();
     if for_it || !(scene.all_day || burnt || bag.has_mark("all")) {
@@ -100,6 +110,22 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         return Err(misread);
     }
     Ok(SaidThing { event: Event::Spent { stock: name.clone(), amount }, remark: about })
+}
+
+fn is_burnt(bag: &Bag) -> bool {
+    ["burned", "burnt"].iter().any(|word| bag.verbs[0].words[0].is_said(word))
+}
+
+/// `burned 6 kg`: of the one fuel that heats and is measured so.
+fn fed(bag: &Bag, scene: &Scene) -> Option<Result<SaidThing, Misread>> {
+    let [amount] = &bag.amounts[..] else { return None };
+    let said = amount.said.quantity().filter(|_| bag.names.is_empty() && is_burnt(bag))?;
+    let fuels = scene.parts.heat_fuels().into_iter().filter_map(|name| scene.parts.stock(name));
+    let mut fuels = fuels.filter(|(_, fuel)| said.unit.converts_to(&fuel.unit));
+    let (_, fuel) = fuels.next().filter(|_| fuels.next().is_none())?;
+    let spent = |amount| Event::Spent { stock: fuel.name.clone(), amount }.into();
+    let amount = in_stock(fuel, amount.said.clone(), amount.item.words, scene);
+    Some(amount.and_then(|amount| happened(bag, scene).map(|()| spent(amount))))
 }
 
 /// The stock and how much; where it is not named, the one that holds so much is asked for.

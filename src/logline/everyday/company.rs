@@ -299,6 +299,10 @@ impl Said {
         match head.filter(ends) {
             Some(_) => self.end = Some(format!("until {time}")),
             None if over && self.end.is_none() => self.end = Some(format!("until {time}")),
+            // `since 2pm`.
+            None if self.begin.is_none() && time.starts_with(|c: char| c.is_ascii_digit()) => {
+                self.begin = Some(format!("at {time}"));
+            }
             None if self.begin.is_none() => self.begin = Some(time),
             None => {}
         }

@@ -143,7 +143,13 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let capital = |at: usize| all.get(at).is_some_and(|w| w.starts_with(char::is_uppercase));
     let names = || at > 0 && capital(at - 1) && capital(at + 1);
     let idiom = low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
-    !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
+    // `an hour and twenty`.
+    let minutes = || {
+        let hour = at > 0 && lexicon().sense(&low_of(all[at - 1])) == Some(Sense::Unit("h"));
+        let next = all.get(at + 1).and_then(|w| lexicon().count(&low_of(w)));
+        hour && next.is_some_and(|next| (5..60).contains(&next))
+    };
+    !idiom && is_of("joints", &low) && !(low == "and" && (part() || names() || minutes()))
 }
 
 /// `rinsed when we got back`, `took half out before it stank`: a clause of its own.

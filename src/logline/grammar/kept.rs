@@ -96,7 +96,9 @@ fn is_place_kept(items: &[Item], at: usize) -> bool {
 /// Whether a clause says that it was not so, or not aboard.
 pub(in crate::logline) fn denied(items: &[Item]) -> bool {
     // Laundry is done elsewhere.
-    let served = items.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    let laundry = |item: &Item| matches!(item.is, Is::Ask(ways) if ways.starts_with("filled"));
+    let served = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Place) || laundry(item);
+    let served = items.iter().any(served);
     let used = items.iter().any(|i| i.is_use());
     let pronoun = items.first().is_some_and(|item| is_of("pronouns", &item.words[0].low));
     let of_thing =

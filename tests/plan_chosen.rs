@@ -84,7 +84,7 @@ fn spares_are_taken_along_where_they_help() {
         rig
     };
     let of = |rig: &Rig, days: u32| {
-        let known = plan_rig::evening(rig);
+        let known = plan_rig::closed_evening(rig);
         stops(&basis(rig, &known), &asked(days, 0.7), &|_| Onward::GoOn).unwrap()
     };
     for (days, helps) in [(3, false), (7, true)] {
@@ -108,7 +108,7 @@ fn a_saved_plan_keeps_its_spares() {
     for (stock, spare) in rig.parts.stocks.iter_mut().zip([40.0, 40.0, 16.0]) {
         stock.spare = spare;
     }
-    let known = plan_rig::evening(&rig);
+    let known = plan_rig::closed_evening(&rig);
     let first = stops(&basis(&rig, &known), &asked(7, 0.7), &|_| Onward::GoOn).unwrap();
     assert!(first.works && first.spares[0].taken && first.spares[1].taken, "{:?}", first.spares);
     let (mut standing, beliefs) = known;

@@ -399,3 +399,20 @@ fn a_first_evening_is_not_idle_for_what_is_not_written_yet() {
     assert!((5.0..12.0).contains(&open), "{open}");
     assert!(gone(24, false) < 0.5 * open, "{} after {open}", gone(24, false));
 }
+
+/// A first evening: the gauge is read, and five minutes later the day's uses are written. The gauge had
+/// seen them: 75 L are left, and not what four showers of 8 L leave of them. What a crew writes an
+/// hour after is used after the reading.
+#[test]
+fn what_a_first_evening_writes_is_of_its_day() {
+    let level = |minutes: i64| {
+        let reading =
+            Event::Level { stock: "fresh".into(), reading: some(75, Unit::Litre), step: None };
+        let used = Event::Use { activity: "shower".into(), count: some(4, Unit::Time) };
+        let then = at(0, 21) + Duration::minutes(minutes);
+        let known = [stands(at(0, 21), 1, reading), stands(then, 2, used)];
+        learn(&rig(), &known, then + Duration::minutes(1), 1).level(0).mean
+    };
+    assert!((level(5) - 75.0).abs() < 3.0, "{}", level(5));
+    assert!(level(90) < 55.0, "{}", level(90));
+}

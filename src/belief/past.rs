@@ -4,7 +4,7 @@ mod days;
 mod fuels;
 mod uses;
 
-use super::practice::{CLOUD_ALONE_SD, MEMORY_DAYS};
+use super::practice::{CLOUD_ALONE_SD, MEMORY_DAYS, ONE_SITTING_MIN};
 use crate::domain::timeline::Timeline;
 use crate::domain::{Event, Moment, Parts, Rig, Standing, Zone};
 use crate::mechanism::climate::{FuelsOut, HourWeather, LightHour, Surroundings};
@@ -78,13 +78,17 @@ impl<'a> Past<'a> {
         let tells = |e: &&Standing| e.at <= now && e.at > oldest && e.is_fact();
         let told = standing.iter().filter(tells).filter(|e| !matches!(e.event, Event::Outlook(_)));
         let zone = rig.zone(now);
-        // What was used on a day is of all of it.
+        let mut told = told.peekable();
+        let began = told.peek().map_or(now, |first| first.at);
+        let sitting = began + Duration::minutes(ONE_SITTING_MIN);
+        let morning = |day: NaiveDate| zone.moment(day.and_time(NaiveTime::MIN));
+        // What was used on a day is of all of it, and so is what a first evening writes down of it.
         let begins = |entry: &Standing| match entry.event {
-            Event::Spent { .. } => zone.moment(zone.date(entry.at).and_time(NaiveTime::MIN)),
+            Event::Spent { .. } => morning(zone.date(entry.at)),
+            Event::Use { .. } if entry.at <= sitting => morning(zone.waking_date(entry.at)),
             _ => entry.at,
         };
-        let mut told = told.peekable();
-        let day = told.peek().map_or(now, |first| first.at) + Duration::days(1);
+        let day = began + Duration::days(1);
         let first = told.take_while(|entry| entry.at < day).map(begins).min().unwrap_or(now);
         Past::laid_out(rig, standing, (oldest, first), now)
     }

@@ -38,6 +38,8 @@ pub struct Claim<'a> {
     pub said: Moment,
     /// What they say.
     pub event: &'a Event,
+    /// Whether it was a plan when it was first written. Once it was answered it tells of itself alone.
+    pub planned: bool,
 }
 
 /// What is written so many hours around a plan's time is about the plan: a stop planned for the
@@ -98,7 +100,8 @@ fn was_told(entries: &[Claim], index: usize) -> bool {
     let plan = &entries[index];
     let near = |other: &&Claim| (other.at - plan.at).abs() <= Duration::hours(AROUND_H);
     let tells = |other: &Claim| {
-        other.said >= other.at && other.said > plan.said && is_same_thing(plan.event, other.event)
+        let after = other.said >= other.at && other.said > plan.said;
+        after && !other.planned && is_same_thing(plan.event, other.event)
     };
     let before = entries[..index].iter().rev().take_while(near);
     let after = entries[index + 1..].iter().take_while(near);
@@ -169,12 +172,29 @@ mod tests {
         Event::Use { activity: activity.into(), count }
     }
 
+    fn claim(at: Moment, said: Moment, event: &Event) -> Claim<'_> {
+        Claim { at, said, event, planned: said < at }
+    }
+
+    /// Two stops on one day, each with its drives: the first was done as planned, which says nothing of
+    /// the drives of the second. A drive that was written by itself does.
+    #[test]
+    fn a_plan_that_was_answered_tells_of_itself_alone() {
+        let quantity = Quantity::new(Amount::from_milli(10_000).unwrap(), Unit::Kilometre);
+        let drive = Event::Drive(quantity);
+        let second = claim(at(11), at(0), &drive);
+        let first = Claim { planned: true, ..claim(at(9), at(20), &drive) };
+        let written = claim(at(9), at(20), &drive);
+        assert_eq!(counts(&[first, second], at(21)), [Counts::Fact, Counts::Open]);
+        assert_eq!(counts(&[written, second], at(21)), [Counts::Fact, Counts::Superseded]);
+    }
+
     /// `(hour of, hour said, event)` in order of time, what each counts as at an hour.
     fn check(rows: &[(i64, i64, Event)], now: i64, expected: &[Counts]) {
         let said = |(of, said, event): &'_ (i64, i64, Event)| (at(*of), at(*said), event.clone());
         let rows: Vec<(Moment, Moment, Event)> = rows.iter().map(said).collect();
         let entries: Vec<Claim> =
-            rows.iter().map(|(at, said, event)| Claim { at: *at, said: *said, event }).collect();
+            rows.iter().map(|(at, said, event)| claim(*at, *said, event)).collect();
         assert_eq!(counts(&entries, at(now)), expected, "{rows:?} at {now}");
     }
 

@@ -128,6 +128,11 @@ impl Stands<'_> {
         if otherwise { self.said } else { self.first.recorded }
     }
 
+    fn claim(&self) -> Claim<'_> {
+        let planned = self.first.is_plan();
+        Claim { at: self.at, said: self.said, event: self.event, planned }
+    }
+
     fn to_standing(self) -> Standing {
         Standing {
             id: self.first.id.clone(),
@@ -190,8 +195,7 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
     // As the contract orders time: by when it happened; at the same moment by device, then in
     // the order written, which is the order that they are in.
     stands.sort_by_key(|stands| stands.at);
-    let said: Vec<Claim> =
-        stands.iter().map(|s| Claim { at: s.at, said: s.said, event: s.event }).collect();
+    let said: Vec<Claim> = stands.iter().map(Stands::claim).collect();
     let counts = counts(&said, known_at);
     stands.iter_mut().zip(counts).for_each(|(stands, counts)| stands.counts = counts);
     stands

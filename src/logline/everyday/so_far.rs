@@ -268,7 +268,9 @@ impl SoFar<'_> {
         // What a question of the grammar would mend is no remark.
         let mended = |why: &Misread| !(why.nearest.is_empty() && why.mend.swaps.is_empty());
         let mended = || matches!((self.read)(text), Some(Err(why)) if mended(&why));
-        let tells = tells.filter(|_| !mended());
+        // `A + N showered`: who is meant by a letter is not known.
+        let letter = !words.is_empty() && words.iter().all(|w| w.len() < 2);
+        let tells = tells.filter(|_| !letter && !mended());
         self.doubt |= tells.is_none();
         let tells = tells.unwrap_or(Tells { known: true, ..Tells::default() });
         self.known |= tells.known;

@@ -93,7 +93,7 @@ mod tests {
     /// The rig for the lines, and what stood on the screen.
     fn answered(lines: &str) -> (Rig, String) {
         let mut screen = Vec::new();
-        let lines = format!("{lines}{}", "\n".repeat(24));
+        let lines = format!("{lines}{}", "\n".repeat(25));
         let answered = ask(&mut lines.as_bytes(), &mut screen, machine()).unwrap();
         (parsed(&answered.rig_text().unwrap()), String::from_utf8(screen).unwrap())
     }
@@ -108,7 +108,7 @@ mod tests {
             rig.home.typical = whole.home.typical;
             assert_eq!(rig, whole);
             let asked = screen.matches("]: ").count();
-            assert!(asked <= 23, "{}: {asked} questions", template.name);
+            assert!(asked <= 24, "{}: {asked} questions", template.name);
         }
     }
 
@@ -145,7 +145,7 @@ mod tests {
     fn heat_gas_and_food_are_asked_for() {
         let before = "two-berth\n".to_string() + &"\n".repeat(17);
         let (rig, screen) =
-            answered(&format!("{before}peat\nwood and diesel\n11 kg\n30\n40\n20\n"));
+            answered(&format!("{before}peat\nwood and diesel\n\n11 kg\n30\n40\n20\n"));
         let heating = rig.parts.heating.as_ref().unwrap();
         let burns: Vec<&str> = heating.sources.iter().map(|s| s.burns.as_str()).collect();
         assert_eq!(burns, ["wood", "diesel"], "{screen}");
@@ -158,6 +158,42 @@ mod tests {
         let (rig, screen) = answered(far);
         assert_eq!(rig.home.longitude, -114.22);
         assert!(screen.contains("west is negative"), "{screen}");
+    }
+
+    /// A van heated with gas, where the template burns diesel: its water and its meals take gas as well,
+    /// nobody asks for diesel, and the battery cooks nothing.
+    #[test]
+    fn a_gas_camper_is_asked_for_no_diesel_and_cooks_on_gas() {
+        let before = "black-tank\n".to_string() + &"\n".repeat(17);
+        let (rig, screen) = answered(&format!("{before}propane\n"));
+        assert!(!screen.contains("diesel does its tank"), "{screen}");
+        assert!(screen.contains("What do you cook on? [gas]: "), "{screen}");
+        assert!(rig.parts.stock("diesel").is_none());
+        assert_eq!(rig.parts.hot_water.as_ref().unwrap().from, "gas");
+        assert_eq!(rig.parts.activity("cooked meal").unwrap().1.moves[0].stock, "gas");
+    }
+
+    /// Diesel that only the engine burns is left out with a word, and comes back with an amount.
+    #[test]
+    fn a_fuel_that_nothing_needs_can_be_left_out() {
+        let before = "two-berth\n".to_string() + &"\n".repeat(17) + "propane\n\n\n";
+        let (rig, screen) = answered(&format!("{before}no diesel\n"));
+        assert!(rig.parts.stock("diesel").is_none(), "{screen}");
+        let (rig, screen) = answered(&format!("{before}0\n<\n40 L\n"));
+        assert!(screen.contains("tank hold (0 for none)? [0]: "), "{screen}");
+        assert_eq!(rig.parts.stock("diesel").unwrap().1.capacity, 40.0, "{screen}");
+        let before = "two-berth\n".to_string() + &"\n".repeat(20);
+        let (_, screen) = answered(&format!("{before}none\n"));
+        assert!(screen.contains("as what heats takes it"), "{screen}");
+    }
+
+    /// 300 on a battery's label are ampere-hours as a rule.
+    #[test]
+    fn a_small_battery_is_asked_about() {
+        let before = "two-berth\n".to_string() + &"\n".repeat(15);
+        let (rig, screen) = answered(&format!("{before}300\n300 Ah\n"));
+        assert!(screen.contains("300 Wh or 300 Ah (3840 Wh)"), "{screen}");
+        assert_eq!(rig.parts.stock("battery").unwrap().1.capacity, 3840.0);
     }
 
     #[test]

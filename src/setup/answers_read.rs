@@ -175,6 +175,23 @@ pub(super) fn amount(text: &str, asked: &Asked) -> Result<f64, String> {
         .ok_or_else(|| format!("an amount above 0, such as 90 {}", unit_word(&own, "90")))
 }
 
+/// A bank of batteries holds no more ampere-hours than this; 600 to 1500 (common practice, no source).
+const MOST_AH: f64 = 1000.0;
+/// Fewer watt-hours than this are a small thing for a van; 300 to 700 (common practice, no source).
+const FEW_WH: f64 = 500.0;
+/// A number alone below this share of what is offered may be meant in the other unit; 0.3 to 0.5
+/// (our own choice, no source).
+const FAR_BELOW: f64 = 0.4;
+
+/// Which of two a number alone may be, for what holds `usual_wh` so far: a battery's label says
+/// ampere-hours as often as watt-hours. "300 Wh or 300 Ah (3840 Wh)"; `None` where only one can be.
+pub(super) fn either(text: &str, usual_wh: f64, volts: Option<f64>) -> Option<String> {
+    let (said, volts) = (number(text.trim())?, volts?);
+    let low = said < FEW_WH || said < FAR_BELOW * usual_wh;
+    let as_ah = (said * volts).round();
+    (low && said <= MOST_AH).then(|| format!("{said} Wh or {said} Ah ({as_ah} Wh): say which"))
+}
+
 /// "12 V", "12.8 volts".
 fn volts(text: &str) -> Option<f64> {
     let (number, word) = leading(text);
@@ -269,6 +286,19 @@ mod tests {
         for text in ["", "many", "zero", "two or three", "one and a half", "60"] {
             assert!(people(text).is_err(), "{text}");
         }
+    }
+
+    /// By hand: 300 Ah at 12.8 V are 3840 Wh.
+    #[test]
+    fn a_small_number_alone_is_watt_hours_or_ampere_hours() {
+        let asked = either("300", 1900.0, Some(12.8));
+        assert_eq!(asked.as_deref(), Some("300 Wh or 300 Ah (3840 Wh): say which"));
+        // 900 is near 1900; 1500 Ah are no van's; with a unit, or without volts, there is no choice.
+        for text in ["900", "1500", "300 Wh", "300 Ah"] {
+            assert_eq!(either(text, 1900.0, Some(12.8)), None, "{text}");
+        }
+        assert_eq!(either("300", 1900.0, None), None);
+        assert!(either("600", 1900.0, Some(12.8)).is_some());
     }
 
     #[test]

@@ -33,6 +33,13 @@ struct Way {
     numbers: &'static str,
 }
 
+impl Way {
+    /// Whether somebody has to light it.
+    fn is_tended(&self) -> bool {
+        self.numbers.contains("lit: by_day")
+    }
+}
+
 fn ways() -> impl Iterator<Item = Way> {
     rows(WAYS).filter_map(|cells| {
         let [word, about, unit, holds, numbers] = cells[..] else { return None };
@@ -124,7 +131,65 @@ pub(super) fn heated(text: &str, by: &str) -> Result<String, String> {
         let own = heating.sources.iter().find(|source| source.burns == burns);
         sources.push(own.map_or_else(|| new(&way, &burns), written));
     }
-    set(&text, HEATING, &with_sources(&heating, &sources))
+    let text = set(&text, HEATING, &with_sources(&heating, &sources))?;
+    // What only the old heater burned goes with it, where the new one can warm the water.
+    let after = parsed(&text)?.parts;
+    let gone = heating.fuels().into_iter().filter(|fuel| is_idle(&after, fuel));
+    let heats = named(by)?.into_iter().any(|way| own(&way, &after).is_some() && !way.is_tended());
+    gone.filter(|_| heats).try_fold(text, |text, fuel| without(&text, fuel))
+}
+
+/// Whether nothing takes a stock but water that is warmed with it.
+fn is_idle(parts: &Parts, fuel: &str) -> bool {
+    let moves = parts.base.iter().flat_map(|base| &base.moves);
+    let moves = moves.chain(parts.activities.iter().flat_map(|activity| &activity.moves));
+    !parts.is_warmed_by(fuel) && !moves.into_iter().any(|each| each.stock == fuel)
+}
+
+/// Whether anything takes a stock.
+pub(super) fn is_burnt(parts: &Parts, fuel: &str) -> bool {
+    !is_idle(parts, fuel) || parts.heats_with(fuel)
+}
+
+/// The text of a rig without the stock whose size stands at `place`, and without what goes by it
+/// unlogged.
+///
+/// # Errors
+/// What needs it.
+pub(super) fn without_fuel(text: &str, place: &str) -> Result<String, String> {
+    let fuel = place.split('/').nth(1).unwrap_or_default();
+    let parts = parsed(text)?.parts;
+    let mut done = parts.activities.iter();
+    let taker = done.find(|done| done.moves.iter().any(|each| each.stock == fuel));
+    let taker = parts.is_warmed_by(fuel).then_some("what heats").or(taker.map(|done| &*done.name));
+    match taker {
+        Some(taker) => {
+            Err(format!("an amount above 0, as {taker} takes it; go back to change that"))
+        }
+        None => without(text, fuel),
+    }
+}
+
+fn without(text: &str, fuel: &str) -> Result<String, String> {
+    let parts = parsed(text)?.parts;
+    let mut text = text.to_string();
+    for base in parts.base.iter().filter(|base| base.moves.iter().any(|each| each.stock == fuel)) {
+        text = removed(&text, &format!("base/{}", base.name))?;
+    }
+    if parts.hot_water.as_ref().is_some_and(|water| water.from == fuel) {
+        let other = |way: Way| Some((own(&way, &parts)?, way)).filter(|(name, _)| name != fuel);
+        let mut others = ways().filter(|way| !way.is_tended()).filter_map(other);
+        let (from, way) = others.next().ok_or("an amount above 0, as water is warmed with it")?;
+        let holds = way.numbers.split(", ").find_map(|number| number.strip_prefix("wh_per_unit: "));
+        text = set(&text, "hot_water/from", &quoted(&from))?;
+        text = set(&text, "hot_water/wh_per_unit", holds.unwrap_or("1"))?;
+    }
+    removed(&text, &format!("stocks/{fuel}"))
+}
+
+/// What a way to heat burns, where the van has it.
+fn own(way: &Way, parts: &Parts) -> Option<String> {
+    fuel(way, parts).ok().filter(|(_, new)| new.is_none()).map(|(name, _)| name)
 }
 
 /// The stock that it burns, and how one is written where there is none.

@@ -10,6 +10,9 @@ pub(super) const TOILET: &str = "toilet";
 /// The same.
 pub(super) const BATTERY: &str = "battery";
 
+/// The same.
+pub(super) const COOKING: &str = "cooking";
+
 /// See the head of the table.
 const KINDS: &str = include_str!("../../assets/kinds.txt");
 
@@ -33,21 +36,23 @@ impl Kind {
         self.edits.iter().filter_map(move |edit| edit.strip_prefix(sign)?.strip_prefix(' '))
     }
 
-    /// Lists and names of what it adds.
-    fn parts(&self) -> Vec<String> {
-        let place = |edit: &'static str| {
-            let (list, item) = edit.split_once(' ')?;
+    /// Places and values of its edits of one sign.
+    fn values(&self, sign: &'static str) -> impl Iterator<Item = (&'static str, &'static str)> {
+        self.edits(sign).filter_map(|edit| edit.split_once(": "))
+    }
+
+    /// Lists and names of what its edits of one sign add.
+    fn parts(&self, sign: &'static str) -> Vec<String> {
+        let place = |(list, item): (&str, &str)| {
             let name = scan(item).ok()?.field(item, "name")?.string(item)?;
             Some(format!("{list}/{name}"))
         };
-        self.edits("+").filter_map(place).collect()
+        self.values(sign).filter_map(place).collect()
     }
 
     /// Whether the van of a text is of this kind; one without a mark is what is left.
     fn is_of(&self, text: &str) -> bool {
-        self.edits("?").all(|mark| {
-            mark.rsplit_once(' ').is_some_and(|(place, value)| get(text, place) == Some(value))
-        })
+        self.values("?").all(|(place, value)| get(text, place) == Some(value))
     }
 }
 
@@ -77,6 +82,15 @@ pub(super) fn said(text: &str, thing: &str) -> &'static str {
     kinds(thing).into_iter().find(|kind| kind.is_of(text)).map_or("", |kind| kind.word)
 }
 
+/// The kind that is offered: one of whose needs the van has already, else its own.
+pub(super) fn offered(text: &str, thing: &str) -> &'static str {
+    let has_all = |kind: &Kind| {
+        let needs = kind.parts("&");
+        !needs.is_empty() && needs.iter().all(|need| get(text, need).is_some())
+    };
+    kinds(thing).into_iter().find(has_all).map_or_else(|| said(text, thing), |kind| kind.word)
+}
+
 /// The kind that words name, and what they say besides.
 pub(super) fn named(thing: &str, text: &str) -> Option<(&'static str, String)> {
     let text = text.to_lowercase();
@@ -100,8 +114,7 @@ pub(super) fn written(place: &str, text: &str) -> Option<String> {
     let of = |thing| {
         let (word, _) = named(thing, text).filter(|(_, rest)| rest.is_empty())?;
         let kind = kinds(thing).into_iter().find(|kind| kind.word == word)?;
-        let mut values = kind.edits("=").filter_map(|edit| edit.split_once(' '));
-        values.find(|(own, _)| *own == place).map(|(_, value)| value.to_string())
+        kind.values("=").find(|(own, _)| *own == place).map(|(_, value)| value.to_string())
     };
     [TOILET, BATTERY].into_iter().find_map(of)
 }
@@ -116,7 +129,7 @@ pub(super) fn made(text: &str, thing: &str, word: &str) -> Result<String, String
     }
     let mut text = text.to_string();
     let all = kinds(thing);
-    for place in all.iter().flat_map(Kind::parts) {
+    for place in all.iter().flat_map(|kind| kind.parts("+")) {
         if get(&text, &place).is_some() {
             text = removed(&text, &place)?;
         }
@@ -127,14 +140,16 @@ pub(super) fn made(text: &str, thing: &str, word: &str) -> Result<String, String
             text = removed(&text, place)?;
         }
     }
-    for (list, item) in kind.edits("+").filter_map(|edit| edit.split_once(' ')) {
+    let missing = kind.parts("&").into_iter().zip(kind.values("&"));
+    let missing = missing.filter(|(place, _)| get(&text, place).is_none()).map(|(_, edit)| edit);
+    for (list, item) in kind.values("+").chain(missing.collect::<Vec<_>>()) {
         text = append(&text, list, item)?;
     }
-    for (place, value) in kind.edits("=").filter_map(|edit| edit.split_once(' ')) {
+    for (place, value) in kind.values("=") {
         text = set(&text, place, value)?;
     }
-    for edit in kind.edits("%") {
-        let [place, share, of] = edit.split(' ').collect::<Vec<_>>()[..] else { continue };
+    for (place, value) in kind.values("%") {
+        let Some((share, of)) = value.split_once(' ') else { continue };
         let whole = get(&text, of).and_then(|whole| whole.parse::<f64>().ok());
         if let Some((whole, share)) = whole.zip(share.parse::<f64>().ok()) {
             text = set(&text, place, &(whole * share).round().to_string())?;
@@ -154,7 +169,7 @@ mod tests {
     #[test]
     fn every_van_can_be_of_every_kind() {
         for template in TEMPLATES {
-            for thing in [TOILET, BATTERY] {
+            for thing in [TOILET, BATTERY, COOKING] {
                 let own = said(template.text, thing);
                 assert_eq!(made(template.text, thing, own).as_deref(), Ok(template.text));
                 for kind in kinds(thing) {
@@ -173,6 +188,18 @@ mod tests {
         let rig = parse(&made(TEMPLATES[0].text, BATTERY, "lead acid").unwrap()).unwrap();
         assert_eq!(rig.parts.stock("battery").map(|(_, stock)| stock.limit()), Some(950.0));
         assert_eq!(rig.parts.electrics.and_then(|electrics| electrics.no_charge_below_c), None);
+    }
+
+    /// A van that cooks from its battery and has a bottle is offered gas, and its battery cooks no more.
+    #[test]
+    fn who_has_a_gas_bottle_is_offered_to_cook_on_it() {
+        let black = TEMPLATES.iter().find(|t| t.name == "black-tank").unwrap().text;
+        assert_eq!(offered(black, COOKING), "electricity");
+        let text = made(black, COOKING, "gas").unwrap();
+        assert_eq!(offered(&text, COOKING), "gas");
+        let parts = parse(&text).unwrap().parts;
+        let takes = |name| parts.activity(name).unwrap().1.moves[0].stock.clone();
+        assert_eq!([takes("cooked meal"), takes("kettle")], ["gas", "gas"]);
     }
 
     #[test]

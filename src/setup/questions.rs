@@ -1,7 +1,7 @@
 //! The questions, in their order: what each asks, what Enter takes, and what an answer changes.
 
 use super::answers_read::{
-    Asked, amount, coordinates, is_zone, people, temperatures, units, watts,
+    Asked, amount, coordinates, either, is_zone, people, temperatures, units, watts,
 };
 use super::gauges::{self, gauge};
 use super::sketch::{HEAT, Sketch, of_template};
@@ -51,7 +51,7 @@ const fn reading(
 }
 
 /// All of them.
-pub(super) const QUESTIONS: [Question; 23] = [
+pub(super) const QUESTIONS: [Question; 24] = [
     Question {
         short: "like",
         about: "Its numbers are where yours begin; every one can be changed later.",
@@ -222,23 +222,36 @@ pub(super) const QUESTIONS: [Question; 23] = [
         },
         choices: |_| heat::choices(),
     },
+    Question {
+        short: "cooks on",
+        about: "Meals and the kettle take it. Cooking needs air: open a window, and have gas serviced by licensed people.",
+        text: |_| "What do you cook on?".into(),
+        offer: |sketch| {
+            let said = sketch.kind(kinds::COOKING);
+            let said =
+                said.and_then(|said| kinds::named(kinds::COOKING, said)).map(|(word, _)| word);
+            Some(said.unwrap_or_else(|| kinds::offered(&sketch.text, kinds::COOKING)).into())
+        },
+        take: |sketch, text| kind(sketch, kinds::COOKING, text),
+        choices: |_| kinds::choices(kinds::COOKING),
+    },
     free(
         ["gas bottle", "What is in it when full, from its plate. Gas fitting is licensed work."],
         |_| "How much gas does the bottle hold?".into(),
-        |sketch| size(sketch, GAS),
-        |sketch, text| resize(sketch, GAS, text),
+        |sketch| fuel(sketch, GAS),
+        |sketch, text| refuel(sketch, GAS, text),
     ),
     free(
         ["diesel", "The tank that the heater or the engine drinks from."],
-        |_| "How much diesel does its tank hold?".into(),
-        |sketch| size(sketch, DIESEL),
-        |sketch, text| resize(sketch, DIESEL, text),
+        |_| "How much diesel does its tank hold (0 for none)?".into(),
+        |sketch| fuel(sketch, DIESEL),
+        |sketch, text| refuel(sketch, DIESEL, text),
     ),
     free(
         ["wood", "What is carried when the basket is full."],
         |_| "How much wood do you carry?".into(),
-        |sketch| size(sketch, WOOD),
-        |sketch, text| resize(sketch, WOOD, text),
+        |sketch| fuel(sketch, WOOD),
+        |sketch, text| refuel(sketch, WOOD, text),
     ),
     free(
         ["food", "What is carried when the cupboards are full: a day's food for one is 1."],
@@ -403,12 +416,15 @@ fn kind(sketch: &mut Sketch, thing: &'static str, text: &str) -> Result<(), Stri
 
 /// The size of the battery, and its kind where that is said as well: "220 Ah lead acid".
 fn battery(sketch: &mut Sketch, text: &str) -> Result<(), String> {
-    match kinds::named(kinds::BATTERY, text) {
-        Some((word, rest)) => {
-            sketch.take_kind(kinds::BATTERY, word)?;
-            resize(sketch, BATTERY, &rest)
-        }
-        None => resize(sketch, BATTERY, text),
+    let named = kinds::named(kinds::BATTERY, text);
+    if let Some((word, _)) = &named {
+        sketch.take_kind(kinds::BATTERY, word)?;
+    }
+    let said = named.map_or_else(|| text.to_string(), |(_, rest)| rest);
+    let usual = known(sketch, BATTERY).map_or(0.0, |(stock, _)| stock.capacity);
+    match either(&said, usual, sketch.rig.parts.volts()) {
+        Some(which) => Err(which),
+        None => resize(sketch, BATTERY, &said),
     }
 }
 
@@ -429,6 +445,25 @@ fn size(sketch: &Sketch, place: &str) -> Option<String> {
         true => Some(format!("{} {}", stock.capacity, unit.word())),
         false => Some(quantity::amount(stock.capacity, stock.capacity, &unit, sketch.show())),
     }
+}
+
+/// The size of a fuel's tank, where something burns it or it was left out before.
+fn fuel(sketch: &Sketch, place: &str) -> Option<String> {
+    if sketch.kind(place).is_some() {
+        return Some("none".to_string());
+    }
+    let (stock, _) = known(sketch, place)?;
+    heat::is_burnt(&sketch.rig.parts, &stock.name).then(|| size(sketch, place))?
+}
+
+/// Another size, or no such tank: "0", "none", "no diesel".
+fn refuel(sketch: &mut Sketch, place: &'static str, text: &str) -> Result<(), String> {
+    let first = text.split_whitespace().next().unwrap_or_default();
+    if first.parse() == Ok(0.0) || answers::is_of("none", first) {
+        return sketch.take_kind(place, "none");
+    }
+    sketch.take_again(place)?;
+    resize(sketch, place, text)
 }
 
 fn resize(sketch: &mut Sketch, place: &'static str, text: &str) -> Result<(), String> {

@@ -36,6 +36,11 @@ pub(super) struct Sketch {
     pub kinds: Vec<(&'static str, String)>,
 }
 
+/// Whether it is no kind of a thing, but the place of a stock that the van has none of.
+fn is_place(thing: &str) -> bool {
+    thing.contains('/')
+}
+
 /// What heats it, among the kinds of things.
 pub(super) const HEAT: &str = "heat";
 
@@ -45,17 +50,36 @@ impl Sketch {
     /// # Errors
     /// What would be right.
     pub(super) fn take_kind(&mut self, thing: &'static str, word: &str) -> Result<(), String> {
-        self.kinds.retain(|(known, _)| *known != thing);
+        // What was left out may be burnt by the new kind: it is asked anew.
+        self.kinds.retain(|(known, _)| *known != thing && (is_place(thing) || !is_place(known)));
         self.kinds.push((thing, word.to_lowercase()));
+        self.write()
+    }
+
+    /// A stock that was left out is there again.
+    ///
+    /// # Errors
+    /// As [`Sketch::take_kind`].
+    pub(super) fn take_again(&mut self, place: &str) -> Result<(), String> {
+        self.kinds.retain(|(known, _)| *known != place);
+        self.write()
+    }
+
+    /// The template with the kinds of things that were answered.
+    fn write(&mut self) -> Result<(), String> {
         let mut text = self.template.text.to_string();
         for (thing, word) in &self.kinds {
             text = match *thing {
                 HEAT => heat::heated(&text, word)?,
+                place if is_place(place) => heat::without_fuel(&text, place)?,
                 thing => kinds::made(&text, thing, word)?,
             };
         }
         let rig = rig_file::parse(&text, Path::new("rig.ron"));
-        self.rig = rig.map_err(|_| format!("another kind of {thing}"))?;
+        self.rig = rig.map_err(|_| {
+            let thing = self.kinds.last().map_or("thing", |(thing, _)| *thing);
+            format!("another kind of {thing}")
+        })?;
         // What was said of a part that is gone is gone as well.
         self.answers.retain(|place, _| match place.strip_prefix("stocks/") {
             Some(_) => place.rsplit_once('/').is_some_and(|(stock, _)| get(&text, stock).is_some()),

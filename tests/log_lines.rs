@@ -17,7 +17,7 @@ use waystock::domain::estimate::Estimate;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
-use waystock::logline::{Misread, Understood, Vocabulary, complete, echo, parse};
+use waystock::logline::{Misread, Understood, Vocabulary, complete, consequences, echo, parse};
 use words_rig::{moment, now};
 
 /// The words of the rig, with 31 L in the grey tank of 62.
@@ -348,7 +348,20 @@ fn units_follow_the_rig() {
     assert_eq!(echo(&said, &imperial, now()), "fresh 10 impgal");
     let us = Vocabulary::new(&rig(UnitSystem::Us), words_rig::zone());
     let said = parse("outlook tomorrow 41 to 50", &us, now()).unwrap();
-    assert_eq!(echo(&said, &us, now()), "outlook 2026-05-14 5 to 10 C");
+    assert_eq!(echo(&said, &us, now()), "outlook 2026-05-14 41 to 50 F");
+    // 80 F are 26.7 C to the tenth: what reads back as that, and no other number, is echoed.
+    let said = parse("outlook tomorrow 50 to 80", &us, now()).unwrap();
+    let echoed = echo(&said, &us, now());
+    assert_eq!(echoed, "outlook 2026-05-14 50 to 80 F");
+    assert_eq!(parse(&echoed, &us, now()).unwrap(), said);
+    // By hand: 31 L less 18.93 L are 12.07 L, 3.19 gallons of 3.785 L.
+    let half_full = Estimate { mean: 31.0, sd: 3.0 };
+    let us = us.with_levels([("grey".to_string(), half_full)]);
+    let said = parse("emptied grey 5 gal", &us, now()).unwrap();
+    let told = consequences("emptied grey 5 gal", &said, &us);
+    assert!(told[0].contains("5 gal out, about 3 gal left"), "{told:?}");
+    let help = waystock::logline::help(&us).join("\n");
+    assert!(help.contains("75 mi") && !help.contains("120 km"), "{help}");
 }
 
 #[test]

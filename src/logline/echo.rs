@@ -1,7 +1,7 @@
 //! What was understood, written out in words so that nothing is left to guess: typed again that
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
-use super::grammar::driven;
+use super::grammar::{driven, weather};
 use super::lexis::amounts::step_words;
 use super::lexis::lexicon::OPENERS;
 use super::lexis::misread::Understood;
@@ -16,7 +16,7 @@ use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Direction, Gauge};
 use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::unit::{Unit, UnitSystem};
 
 /// The line that says the same as `understood` at `now`, with every day and hour in words.
 ///
@@ -132,11 +132,14 @@ pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabula
         let (_, stock) = parts.stock(name)?;
         let level = vocabulary.level_of(name)?;
         let out = in_stock_unit(amount, stock, parts)?;
-        let left = match stock.is_about_all(out, level.mean, level.sd) {
-            true => return Some(format!("{name}: {amount} out, which is about all: nothing left")),
-            false => Amount::from_f64((level.mean - out).round()).ok()?,
-        };
-        let left = Quantity::new(left, stock.unit.clone());
+        if stock.is_about_all(out, level.mean, level.sd) {
+            return Some(format!("{name}: {amount} out, which is about all: nothing left"));
+        }
+        let shown = stock.unit.shown_in(vocabulary.show);
+        let factor = stock.unit.factor_to(&shown, None);
+        let (factor, shown) = factor.map_or((1.0, stock.unit.clone()), |by| (by, shown));
+        let left = Amount::from_f64(((level.mean - out) * factor).round()).ok()?;
+        let left = Quantity::new(left, shown);
         let emptied = match stock.runs {
             Direction::Down => format!("lost all {name}"),
             Direction::Up => format!("emptied {name}"),
@@ -258,7 +261,7 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
         Event::Crew(people) => format!("aboard {people}"),
         Event::DayClosed => "day closed".to_string(),
         Event::Note(text) => format!("note {text}"),
-        Event::Outlook(row) => outlook(row),
+        Event::Outlook(row) => outlook(row, vocabulary),
     }
 }
 
@@ -323,10 +326,21 @@ fn place_name(name: &str, vocabulary: &Vocabulary) -> String {
     }
 }
 
-fn outlook(row: &DayWeather) -> String {
+/// Degrees Fahrenheit that read back as `celsius`, in as few digits as do.
+fn in_fahrenheit(celsius: f64) -> Option<f64> {
+    let exact = celsius * 1.8 + 32.0;
+    let rounded = [exact.round(), (exact * 10.0).round() / 10.0];
+    rounded.into_iter().find(|degrees| (weather::celsius(*degrees) - celsius).abs() < 1e-9)
+}
+
+fn outlook(row: &DayWeather, vocabulary: &Vocabulary) -> String {
     let number = |value: f64| Amount::from_f64(value).unwrap_or_default();
-    let mut words =
-        format!("outlook {} {} to {} C", row.date, number(row.low_c), number(row.high_c));
+    let hot = in_fahrenheit(row.low_c).zip(in_fahrenheit(row.high_c));
+    let (low, high, scale) = match hot.filter(|_| vocabulary.show == UnitSystem::Us) {
+        Some((low, high)) => (low, high, "F"),
+        None => (row.low_c, row.high_c, "C"),
+    };
+    let mut words = format!("outlook {} {} to {} {scale}", row.date, number(low), number(high));
     row.place.iter().for_each(|place| words += &format!(" at \"{place}\""));
     row.cloud.iter().for_each(|cloud| words += &format!(" cloud {}%", number(cloud * 100.0)));
     row.sun_kwh_m2.iter().for_each(|sun| words += &format!(" sun {} kWh", number(*sun)));

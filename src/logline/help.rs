@@ -2,6 +2,7 @@
 
 use super::lexis::lexicon::lexicon;
 use super::lexis::vocabulary::{Sort, Vocabulary};
+use crate::domain::UnitSystem;
 
 /// What can be said, by kind, with the words that mean it; one line of text each, in plain words.
 pub fn help(vocabulary: &Vocabulary) -> Vec<String> {
@@ -11,21 +12,26 @@ pub fn help(vocabulary: &Vocabulary) -> Vec<String> {
     };
     let (down, up) = (name(Sort::Draining, "fresh"), name(Sort::Filling, "grey"));
     let (once, many) = (name(Sort::Activity, "shower"), name(Sort::Plural, "showers"));
+    let (volume, distance, sky) = match vocabulary.show {
+        UnitSystem::Metric => ("L", "120 km", "3 to 11 C"),
+        UnitSystem::Us => ("gal", "75 mi", "37 to 52 F"),
+        UnitSystem::Imperial => ("gal", "75 mi", "3 to 11 C"),
+    };
     let place = vocabulary.places.first().map_or("Alder flats", String::as_str);
     let mut lines = vec![
         "Say what happened, in one line; a comma, `and` or `;` separates things.".to_string(),
         "What is not clear is asked back, and nothing is saved until it is.".to_string(),
         String::new(),
         format!("used      {once} · 2 {many} · {once} twice"),
-        format!("levels    {down} 60% · {up} 3/4 · {down} half full · {up} full · {down} 20 L"),
-        format!("filled    filled {down} · filled {down} 20 L · filled {down} to 80%"),
-        format!("emptied   emptied {up} · emptied {up} 10 L (so much less) · emptied {up} to 10%"),
-        format!("gone      lost {down} 4 L (spilled) · used {down} 15 L in all (a day's uses together)"),
-        "moved     drove 2 h · drove 120 km · drove 1 h 30".to_string(),
+        format!("levels    {down} 60% · {up} 3/4 · {down} half full · {up} full · {down} 20 {volume}"),
+        format!("filled    filled {down} · filled {down} 20 {volume} · filled {down} to 80%"),
+        format!("emptied   emptied {up} · emptied {up} 10 {volume} (so much less) · emptied {up} to 10%"),
+        format!("gone      lost {down} 4 {volume} (spilled) · used {down} 15 {volume} in all (a day's uses together)"),
+        format!("moved     drove 2 h · drove {distance} · drove 1 h 30"),
         "charged   shore 6 h · generator 1 h · charged 800 Wh from shore".to_string(),
         format!("place     camp {place} · arrived at {place} · camp 55.1,-3.2 · camp \"a new name\""),
         "people    aboard 4 · 2 guests until sunday · 2 guests tonight · away until friday".to_string(),
-        "the rest  day closed · note free text · outlook tomorrow 3 to 11 C, cloud 60%".to_string(),
+        format!("the rest  day closed · note free text · outlook tomorrow {sky}, cloud 60%"),
         String::new(),
         "A time holds for the thing that it stands at; in front of the line, or before a colon, for \
          all that follows: `yesterday 21:00: 2 showers, dishes`."

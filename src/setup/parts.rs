@@ -2,16 +2,17 @@
 //! edit makes of it, what can be added, and a change of kit with its date. Pure text in, text out;
 //! comments stay, and nothing comes out that could not be read again.
 
-use super::answers_read::{Asked, amount, celsius, number, people, units, watts};
+use super::answers_read::{Asked, amount, celsius, either, number, people, units, watts};
 use super::gauges::gauge;
 use super::table::rows;
 use super::{heat, kinds};
-use crate::domain::{Rig, Unit, UnitSystem};
+use crate::domain::{Amount, Quantity, Rig, Unit, UnitSystem};
 use crate::logline::answers;
 use crate::store::reference::{self, Reference};
 use crate::store::rig_edit::{append, get, quoted, set};
 use crate::store::rig_file;
 use crate::store::ron_text::{Node, Shape, position, scan};
+use crate::text::{quantity, share};
 use chrono::NaiveDate;
 use std::path::Path;
 use std::sync::LazyLock;
@@ -23,6 +24,8 @@ pub struct Field {
     pub path: String,
     /// As it is written.
     pub value: String,
+    /// The word of the unit that it is in, where it is an amount of its stock; else empty.
+    pub unit: String,
     /// The line that it stands on, from 1.
     pub line: usize,
 }
@@ -32,13 +35,16 @@ pub struct Field {
 pub fn fields(text: &str) -> Vec<Field> {
     let mut all = Vec::new();
     if let Ok(root) = scan(text) {
-        walk(&root, "", text, &mut all);
+        walk(&root, ("", ""), text, &mut all);
     }
     all.retain(|field| field.path != "format");
     all
 }
 
-fn walk(node: &Node, path: &str, text: &str, all: &mut Vec<Field>) {
+/// What of a stock is in its unit.
+const IN_UNIT: [&str; 5] = ["capacity", "keep", "headroom", "dregs", "spare"];
+
+fn walk(node: &Node, (path, unit): (&str, &str), text: &str, all: &mut Vec<Field>) {
     let below = |name: &str| match path {
         "" => name.to_string(),
         path => format!("{path}/{name}"),
@@ -49,18 +55,57 @@ fn walk(node: &Node, path: &str, text: &str, all: &mut Vec<Field>) {
     if is_struct(node) && !node.members().is_empty() {
         for member in node.members() {
             let name = member.name.clone().map(|span| &text[span]).unwrap_or_default();
-            walk(&member.value, &below(name), text, all);
+            let unit = node.field(text, "unit").and_then(|unit| unit.string(text));
+            let unit = unit.filter(|_| IN_UNIT.contains(&name)).unwrap_or_default();
+            walk(&member.value, (&below(name), &unit), text, all);
         }
     } else if !node.items().is_empty() && node.items().iter().all(is_struct) {
         for (place, item) in node.items().iter().enumerate() {
             let name = item.field(text, "name").and_then(|name| name.string(text));
-            walk(item, &below(&name.unwrap_or(place.to_string())), text, all);
+            walk(item, (&below(&name.unwrap_or(place.to_string())), ""), text, all);
         }
     } else {
         let line = position(text, node.span.start).0;
-        all.push(Field { path: path.to_string(), value: node.slice(text).to_string(), line });
+        let (path, unit) = (path.to_string(), unit.to_string());
+        all.push(Field { path, value: node.slice(text).to_string(), unit, line });
     }
 }
+
+/// A value with its unit, and beside it as the crew reads it: "158.987 L, 42 gal".
+pub fn shown(field: &Field, show: UnitSystem) -> String {
+    let Field { value, unit, .. } = field;
+    let own = Unit::from_word(unit, UnitSystem::Metric);
+    let own = own.filter(|own| own.shown_in(show) != *own).zip(Amount::parse(value).ok());
+    match own {
+        _ if unit.is_empty() => value.clone(),
+        Some((own, amount)) => {
+            format!("{value} {unit}, {}", quantity::said(&Quantity::new(amount, own), show))
+        }
+        None => format!("{value} {unit}"),
+    }
+}
+
+/// What a new capacity leaves as it was, where that is far from its share of the whole before:
+/// "keep stays 190 Wh: 50 % of it, 10 % before".
+pub fn left_behind(before: &str, after: &str, path: &str) -> Option<String> {
+    let stock = path.strip_suffix("/capacity")?;
+    let value =
+        |text: &str, field: &str| get(text, &format!("{stock}/{field}"))?.parse::<f64>().ok();
+    let told = ["keep", "headroom"].into_iter().filter_map(|field| {
+        let kept = value(after, field).filter(|kept| *kept > 0.0)?;
+        let [was, is] = [before, after].map(|text| value(text, "capacity").map(|all| kept / all));
+        let (was, is) = was.zip(is)?;
+        let unit = get(after, &format!("{stock}/unit")).unwrap_or_default().trim_matches('"');
+        let far = !(1.0 / FAR..=FAR).contains(&(is / was));
+        let [is, was] = [is, was].map(share::percent);
+        far.then(|| format!("{field} stays {kept} {unit}: {is} of it, {was} before"))
+    });
+    told.reduce(|one, other| format!("{one}; {other}"))
+}
+
+/// A share that is so many times what it was, or so small a part of it, is another; 1.3 to 2 (our own
+/// choice, no source).
+const FAR: f64 = 1.5;
 
 /// The rig that a text describes.
 ///
@@ -76,12 +121,25 @@ pub fn parse(text: &str) -> Result<Rig, Vec<String>> {
 /// # Errors
 /// What would be right.
 pub fn changed(text: &str, path: &str, value: &str) -> Result<String, String> {
+    if let Some(which) = either_of_battery(text, path, value) {
+        return Err(format!("expected {which}"));
+    }
     let was_text = get(text, path).is_some_and(|before| before.starts_with('"'));
     let value = match was_text && !value.trim().starts_with('"') {
         true => quoted(value.trim()),
         false => as_written(text, path, value.trim()),
     };
     checked(set(text, path, &value))
+}
+
+/// Which of two a number alone may be as the size of a battery.
+fn either_of_battery(text: &str, path: &str, value: &str) -> Option<String> {
+    let name = path.strip_prefix("stocks/")?.strip_suffix("/capacity")?;
+    let parts = parse(text).ok()?.parts;
+    let (_, stock) = parts.stock(name).filter(|(_, stock)| stock.unit == Unit::WattHour)?;
+    let volts = parts.volts().filter(|_| parts.is_store(name));
+    // The number that stands there already is known to be right.
+    either(value, stock.capacity, volts).filter(|_| get(text, path) != Some(value.trim()))
 }
 
 /// What was said as the file writes it, read as the questions of a new van read it: "two" people, "4
@@ -174,7 +232,7 @@ pub fn added(text: &str, words: &str) -> Result<(String, String), String> {
         ["second", name @ ..] if !name.is_empty() => {
             let path = format!("stocks/{}/capacity", name.join(" "));
             let one: f64 = get(text, &path).and_then(|v| v.parse().ok()).ok_or_else(expected)?;
-            Ok((changed(text, &path, &(2.0 * one).to_string())?, path))
+            Ok((checked(set(text, &path, &(2.0 * one).to_string()))?, path))
         }
         _ => Err(expected()),
     }
@@ -341,6 +399,23 @@ mod tests {
             assert_eq!(get(&edited, path), Some(wanted), "{path}: {said}");
         }
         assert!(changed(text(), "stocks/gas/capacity", "6 bottles").is_err());
+    }
+
+    /// By hand: 100 Ah at 12.8 V are 1280 Wh; 190 Wh are 10 % of 1900 and 50 % of 380. 96 L are 25.4 US
+    /// gallons of 3.785 L.
+    #[test]
+    fn a_capacity_has_its_unit_and_what_stays_behind_is_told() {
+        let path = "stocks/battery/capacity";
+        let asked = changed(text(), path, "100").unwrap_err();
+        assert!(asked.contains("100 Wh or 100 Ah (1280 Wh)"), "{asked}");
+        let smaller = changed(text(), path, "380 Wh").unwrap();
+        let told = left_behind(text(), &smaller, path);
+        assert_eq!(told.as_deref(), Some("keep stays 190 Wh: 50 % of it, 10 % before"));
+        let near = changed(text(), path, "1800").unwrap();
+        assert_eq!(left_behind(text(), &near, path), None);
+        let fresh = fields(text()).into_iter().find(|f| f.path == "stocks/fresh/capacity").unwrap();
+        assert_eq!(shown(&fresh, UnitSystem::Metric), "96 L");
+        assert_eq!(shown(&fresh, UnitSystem::Us), "96 L, 25.4 gal");
     }
 
     #[test]

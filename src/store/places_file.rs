@@ -147,7 +147,10 @@ fn services(block: &mut Block) -> Vec<String> {
             return Some(meant);
         }
         let expected = match nearest(&word, SERVICES.iter().copied()) {
-            Some(near) => format!("a known service such as \"{near}\""),
+            Some(near) => format!(
+                "a known service such as \"{near}\", or stocks: [\"{}\"] for a stock of your own",
+                brief(&word)
+            ),
             None => format!(
                 "{}; what sees to a stock of your own goes into stocks: [\"{}\"]",
                 one_of(SERVICES),
@@ -234,6 +237,15 @@ mod tests {
         let stocks = rig.parts.stocks;
         place.stocks.iter_mut().for_each(|name| as_the_rig_says(name, &stocks));
         assert_eq!(place.stocks, ["liquids", "firewood", "gas"]);
+    }
+
+    /// "wood" is no slip for "food" where the van carries some.
+    #[test]
+    fn a_word_that_is_no_service_may_be_a_stock() {
+        let place = "(name: \"Mill\", latitude: 51.0, longitude: 1.0, services: [\"wod\"])";
+        let read = parse(&format!("(format: 1, places: [{place}])"), FilePath::new("places.ron"));
+        let told = read.unwrap_err().iter().map(ToString::to_string).collect::<String>();
+        assert!(told.contains("stocks: [\"wod\"]"), "{told}");
     }
 
     #[test]

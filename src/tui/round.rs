@@ -6,7 +6,7 @@ mod scale;
 mod typed;
 
 use super::Action;
-use super::usual_uses::{Unsaid, Uses, unsaid, usually};
+use super::usual_uses::{Unsaid, Uses, at_first, unsaid, usually};
 use crate::domain::{
     Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity, Unit,
     plans,
@@ -157,6 +157,7 @@ impl Round {
             .map(|plan| Asked::Plan(Box::new(plan.clone())))
             .chain(readings(evening, parts))
             .chain(usual(parts, uses, today))
+            .chain(at_first(evening, parts, uses, today).into_iter().map(alone))
             .chain(unsaid(evening, parts, uses, today).into_iter().map(Asked::from));
         let questions = asked.map(|asked| Question { asked, answer: Answer::Open }).collect();
         Round { questions, ..Round::default() }
@@ -423,6 +424,12 @@ fn unsure<'e>(evening: &'e Evening, parts: &Parts) -> Vec<&'e String> {
     all.into_iter().map(|(_, name)| name).collect()
 }
 
+/// How much of an activity there was, offered as is usual.
+fn alone((activity, usual): (String, Quantity)) -> Asked {
+    let Quantity { unit, amount: usual } = usual;
+    Asked::Use { activity, unit, usual, since: None }
+}
+
 /// What the crew usually logs on such a day and has not logged today: first all together, or else as
 /// yesterday, then one by one.
 fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
@@ -438,11 +445,7 @@ fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
         yesterday.extend(before.map(said));
         usual.extend(usually(activity, uses, today).map(said));
     }
-    let alone = usual.iter().cloned().map(|(activity, usual)| {
-        let Quantity { unit, amount: usual } = usual;
-        Asked::Use { activity, unit, usual, since: None }
-    });
-    let alone: Vec<Asked> = alone.collect();
+    let alone: Vec<Asked> = usual.iter().cloned().map(alone).collect();
     let again = match usual.is_empty() || usual == yesterday {
         true => (!yesterday.is_empty()).then_some(Asked::Again(Again::Yesterday, yesterday)),
         // One thing alone takes as many keys by itself.

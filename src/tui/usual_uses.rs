@@ -1,11 +1,11 @@
 //! What the crew usually does on such a day, and what it has not written for too long: read off the
 //! uses of the last weeks.
 
-use crate::domain::{Activity, Amount, Event, Moment, Parts, Standing, Unit, Zone};
+use crate::domain::{self, Activity, Amount, Event, Moment, Parts, Quantity, Standing, Unit, Zone};
 use crate::forecast::Evening;
 use crate::forecast::Learned;
 use crate::forecast::answer::{Lesson, Per};
-use chrono::{Datelike, Days, NaiveDate};
+use chrono::{Datelike, Days, Duration, NaiveDate};
 use std::collections::BTreeMap;
 
 /// Days of uses that say what is usual.
@@ -97,6 +97,31 @@ pub(super) fn unsaid(
         })
     });
     asked.collect()
+}
+
+/// What a crew does in a day by the rig file, on the evening on which the journal begins: what is usual
+/// with this one nobody knows yet. Once levels are written, what was done before them changes none.
+pub(super) fn at_first(
+    evening: &Evening,
+    parts: &Parts,
+    uses: &Uses,
+    today: NaiveDate,
+) -> Vec<(String, Quantity)> {
+    let since = evening.forecast.at - Duration::days(1);
+    let read: Vec<Moment> = evening.history.iter().flatten().map(|reading| reading.at).collect();
+    let begins = !read.is_empty() && read.iter().all(|at| *at > since);
+    if !begins || uses.keys().any(|(date, _)| *date < today) {
+        return Vec::new();
+    }
+    let open = parts.activities.iter();
+    let open = open.filter(|activity| !uses.contains_key(&(today, activity.name.clone())));
+    let usual = open.filter_map(|activity| {
+        let people = if activity.per == domain::Per::Person { evening.aboard } else { 1.0 };
+        let amount = Amount::from_f64((activity.usual_per_day * people).round()).ok()?;
+        let usual = Quantity::new(amount, activity.counted_in.clone());
+        (amount.milli() > 0).then(|| (activity.name.clone(), usual))
+    });
+    usual.collect()
 }
 
 /// How much of an activity is usual on such a day: the middle of the days on which it was logged;

@@ -129,9 +129,14 @@ fn in_celsius(reader: &mut Reader, scene: &Scene, said: [Amount; 2]) -> [f64; 2]
         }
     };
     said.map(|amount| match fahrenheit {
-        true => ((amount.value() - 32.0) / 0.18).round() / 10.0,
+        true => celsius(amount.value()),
         false => amount.value(),
     })
+}
+
+/// Degrees Fahrenheit in degrees Celsius, to the tenth.
+pub(in crate::logline) fn celsius(fahrenheit: f64) -> f64 {
+    ((fahrenheit - 32.0) / 0.18).round() / 10.0
 }
 
 fn details(row: &mut DayWeather, reader: &mut Reader, scene: &Scene) -> Result<bool, Misread> {

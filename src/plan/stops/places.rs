@@ -1,5 +1,6 @@
 //! Which stocks a place can service, and how it is reached.
 
+use crate::domain::place::SERVICES;
 use crate::domain::{Direction, Moment, Parts, Place, Rig, Stock, Unit, Zone};
 use crate::plan::practice::{BEFORE_CLOSING_H, CLOSES, OPENS};
 use crate::plan::stock_set::StockSet;
@@ -15,6 +16,13 @@ pub(in crate::plan) fn services(place: &Place, parts: &Parts) -> StockSet {
     };
     let stocks = parts.stocks.iter().enumerate();
     stocks.filter(|(_, stock)| serves(stock)).map(|(index, _)| index).collect()
+}
+
+/// Stocks that no service sees to, wherever it is offered: a place names them itself.
+pub fn served_by_none(parts: &Parts) -> Vec<&str> {
+    let served = |stock: &&Stock| SERVICES.iter().any(|word| means(word, stock, parts));
+    let own = parts.stocks.iter().filter(|stock| !stock.reset_by_camp && !served(stock));
+    own.map(|stock| stock.name.as_str()).collect()
 }
 
 fn means(word: &str, stock: &Stock, parts: &Parts) -> bool {

@@ -3,7 +3,7 @@
 use super::super::rig::RigEdit;
 use super::{asking, line};
 use crate::logline;
-use crate::setup::parts::{self, added, changed, dated};
+use crate::setup::parts::{self, added, changed, dated, left_behind};
 use crate::tui::{Action, Context, Effect, JournalView, Key, Purpose, State};
 use std::sync::Arc;
 
@@ -46,10 +46,12 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) {
     match outcome {
         Ok((new, path)) => {
             let before = std::mem::take(&mut state.rig.text);
+            let stays = left_behind(&before, &new, &path);
             state.rig.history.push(before);
             state.rig.take(new, Some(&path));
             line::close(state);
-            foretell(state)
+            foretell(state);
+            stays.into_iter().for_each(|stays| state.warn(stays));
         }
         // What is expected of a value stands there already.
         Err(_) if matches!(state.line.purpose, Purpose::RigValue(_)) => state.warn("not taken"),

@@ -3,7 +3,7 @@
 use super::super::round::{Answer, Asked, Doubt, Reader, Round, Said};
 use super::plans;
 use super::saving::save;
-use crate::domain::{Body, Draft, Event, Happened, Moment};
+use crate::domain::{Body, Draft, EntryId, Event, Happened, Moment};
 use crate::logline::answers;
 use crate::logline::{self, Vocabulary};
 use crate::text::count::far_beyond;
@@ -164,7 +164,6 @@ fn doubted_reading(said: &[Happened], known: &Vocabulary, now: Moment) -> Option
 /// The day is closed when the round is saved, or is not after all. At a plan: it was done otherwise.
 pub(super) fn close_day(state: &mut State) {
     if let Some(Asked::Plan(plan)) = state.round.asked().cloned() {
-        state.round.answer(Answer::Skipped);
         return plans::otherwise_than(state, &plan);
     }
     state.round.closes = !state.round.closes;
@@ -172,6 +171,14 @@ pub(super) fn close_day(state: &mut State) {
         true => "the day will be closed when the round is saved; c again: it stays open",
         false => "the day stays open",
     });
+}
+
+/// The plan that is asked about was answered in the line: on to the next question.
+pub(super) fn told_in_line(state: &mut State, of: &EntryId) {
+    let is_it = matches!(state.round.asked(), Some(Asked::Plan(plan)) if plan.holds(of));
+    if is_it && state.screen() == Some(Context::Round) {
+        state.round.answer(Answer::Skipped);
+    }
 }
 
 fn finish(state: &mut State) {

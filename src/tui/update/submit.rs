@@ -4,7 +4,7 @@
 use super::super::hearing::Understood;
 use super::line::{close, open_with};
 use super::saving::save;
-use super::{first_run, follow, form, journal, plans, rig};
+use super::{first_run, follow, form, journal, plans, rig, round};
 use crate::domain::{Body, Draft, EntryId};
 use crate::text::safe;
 use crate::tui::{Action, Purpose, SavePurpose, State, keymap};
@@ -32,7 +32,10 @@ pub(super) fn submit(state: &mut State) {
 fn saved(state: &mut State, purpose: Purpose, understood: Understood) {
     match purpose {
         Purpose::Correct(of) => save_correction(state, of, understood),
-        Purpose::Answer(of) => plans::submit(state, &of, understood),
+        Purpose::Answer(of) => {
+            round::told_in_line(state, &of);
+            plans::submit(state, &of, understood)
+        }
         _ => {
             let purpose = SavePurpose::line(format!("saved: {}", understood.echo));
             save(state, understood.drafts, purpose);

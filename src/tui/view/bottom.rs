@@ -1,7 +1,7 @@
 //! The last lines of every screen: the line to log into with its echo, the status, the keys.
 
 use super::{Paper, Seen};
-use crate::setup::parts::{ADDITIONS, LESS_HEAT, changed};
+use crate::setup::parts::{ADDITIONS, LESS_HEAT, changed, shown};
 use crate::text::{cut, longest_fitting, safe, width, wrap};
 use crate::tui::hearing::{Completion, Misread};
 use crate::tui::round::Asked;
@@ -233,7 +233,7 @@ fn hint(state: &State, columns: usize) -> (&'static str, String, Style) {
         (Purpose::RigAdd, _) => faint(&format!("such as: {}; {LESS_HEAT}", ADDITIONS.join("; "))),
         (Purpose::RigValue(path), _) if text.is_empty() => {
             let own = state.rig.fields.iter().find(|field| field.path == *path);
-            let now = own.map_or("", |field| &field.value);
+            let now = own.map_or_else(String::new, |field| shown(field, state.units()));
             faint(&format!("{}: now {now}; Esc leaves it", path.replace('/', " ")))
         }
         (Purpose::RigValue(path), _) => match changed(&state.rig.text, path, text) {

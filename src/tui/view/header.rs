@@ -25,7 +25,8 @@ pub fn draw(paper: &mut Paper) {
         }
         None => date_time(state.zone().here(state.now), Form::Short),
     };
-    let pad = " ".repeat(columns.saturating_sub(width(&text)));
+    // As wide as it is once its hours are written as wanted.
+    let pad = " ".repeat(columns.saturating_sub(width(&paper.look.plain(&text))));
     paper.line(&[
         (&text, paper.look.strong()),
         (&pad, paper.look.faint()),

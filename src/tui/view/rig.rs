@@ -1,7 +1,7 @@
 //! The rig: every value of its file, what the selected one means, and what the changes would do.
 
 use super::{Line, List, Paper, Room, Text, beside, joined, moved, stacked};
-use crate::setup::parts::about;
+use crate::setup::parts::{about, shown};
 use crate::text::caution::BURNING;
 use crate::text::{counted, safe};
 use crate::tui::State;
@@ -31,7 +31,8 @@ pub fn draw(paper: &mut Paper) {
         .iter()
         .map(|field| {
             let mark = if rig.is_other(&field.path) { "* " } else { "" };
-            (safe(&field.path.replace('/', " ")), format!("{mark}{}", safe(&field.value)))
+            let value = shown(field, state.units());
+            (safe(&field.path.replace('/', " ")), format!("{mark}{}", safe(&value)))
         })
         .collect();
     let block = paper.take_block(paper.left());
@@ -67,7 +68,7 @@ fn told(state: &State, columns: usize) -> Vec<Line> {
     if let Some(field) = rig.fields.get(rig.row) {
         text.head(&field.path.replace('/', " "));
         let (meaning, source) = about(field);
-        text.say([format!("{}, line {}", field.value, field.line)]);
+        text.say([format!("{}, line {}", shown(field, state.units()), field.line)]);
         text.say(meaning);
         if field.path.starts_with("heating") || field.path.starts_with("hot_water") {
             text.put("", BURNING.line, look.strong());

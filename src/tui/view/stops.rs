@@ -3,10 +3,12 @@
 
 use super::form::{Line, Page};
 use super::{Paper, Text, form, put_part};
+use crate::domain::place::SERVICES;
 use crate::domain::{Rig, standing};
+use crate::plan::stops::places::served_by_none;
 use crate::plan::stops::saved;
 use crate::plan::{Progress, Trip};
-use crate::text::{Urgency, caution, plans, stops as words};
+use crate::text::{Urgency, caution, commas, plans, stops as words};
 use crate::tui::State;
 use crate::tui::update::has_places;
 use crate::tui::values::Field;
@@ -81,7 +83,15 @@ fn no_places(state: &State, text: &mut Text) {
     let folder = folder.map_or(String::new(), |(_, path)| format!(", in {path}"));
     text.say([format!("Write where you can stop into places.ron{folder}:")]);
     text.under(words::EXAMPLE.lines());
-    text.say([format!("Services are: {}.", crate::domain::place::SERVICES.join(", "))]);
+    text.say([format!("Services are: {}.", SERVICES.join(", "))]);
+    let own = loaded.map_or_else(Vec::new, |loaded| served_by_none(&loaded.rig.parts));
+    let such = own.first().copied().unwrap_or_default();
+    text.say((!own.is_empty()).then(|| {
+        format!(
+            "Other stocks of this van are named beside them, as in stocks: [\"{such}\"]: {}.",
+            commas(&own)
+        )
+    }));
     text.say(["Or: waystock import FILE.gpx for waypoints. Then r."]);
 }
 

@@ -7,6 +7,7 @@ use crate::forecast::{Evening, NextStop, Quantiles};
 use crate::plan::stops::Phase;
 use crate::plan::{Progress, Trip};
 use crate::text::answer::closed as closed_by;
+use crate::text::looks::{Hours, Looks};
 use crate::text::stops::closed_now;
 use crate::text::{plans, stretch};
 use crate::tui::asking::News;
@@ -372,6 +373,29 @@ fn the_screen_of_stops_says_which_saved_one_nothing_needs() {
     state.evening.answer = Some(Arc::new(evening));
     let screen = text(&state, 200, 60);
     assert!(screen.contains("Saved stop: Sat 5 Sep"), "{screen}");
+}
+
+/// A time of day by twelve hours is longer than by twenty-four: nothing of the first row is cut.
+#[test]
+fn the_first_row_has_room_for_hours_by_twelve() {
+    let own = Looks { hours: Hours::HalfDay, ..Looks::default() };
+    let state = shown(Theme { own, ..Theme::default() }, "");
+    for columns in [60, 80, 110] {
+        let screen = text(&state, columns, 40);
+        let first = screen.lines().next().unwrap();
+        assert!(first.contains("pm") && !first.contains('~'), "{first}");
+    }
+}
+
+/// A stock that no service sees to is named with the words that a place writes for it.
+#[test]
+fn the_screen_of_stops_names_stocks_that_no_service_sees_to() {
+    let mut state = shown(Theme::default(), "p");
+    let mut book = (**state.book.as_ref().unwrap()).clone();
+    book.loaded.rig.places.clear();
+    state.book = Some(Arc::new(book));
+    let screen = text(&state, 110, 40);
+    assert!(screen.contains("stocks: [\"gas\"]"), "{screen}");
 }
 
 /// Where the places cannot be read, that is said, and not that there are none.

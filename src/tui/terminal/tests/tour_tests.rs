@@ -162,7 +162,7 @@ fn looks_around(stage: &mut Stage) {
     stage.sees("saved: rig.ron, comments and all");
     stage.leaves("change  w save");
     stage.press("rv");
-    stage.sees("131, line");
+    stage.sees("131 L, line");
     assert!(!stage.screen().contains("not saved"), "{}", stage.screen());
     stage.leaves("change  w save");
     stage.logs("2 showers, dishes");

@@ -1,7 +1,7 @@
 //! The evening's round: what each key says, and what is asked back.
 
 use super::pressed;
-use crate::domain::{Amount, Body, Event, Quantity, Unit};
+use crate::domain::{Amount, Body, Entry, Event, Plan, Quantity, Unit};
 use crate::forecast::answer::PastReading;
 use crate::setup::{Machine, Setup};
 use crate::tui::fixture::{Memory, entry, press, send};
@@ -427,6 +427,48 @@ fn what_nobody_reads_is_asked_once_it_moves_its_date() {
     assert_eq!(evening(&[7], false), ["gas"]);
     assert_eq!(evening(&[7], true), Vec::<String>::new());
     assert_eq!(evening(&[7, 0, 6], false), ["fresh", "food"]);
+}
+
+/// By hand from the rig of the screens: what a day of it holds, on the evening on which all levels were
+/// first read; a day later, the journal says what is usual.
+#[test]
+fn on_the_first_evening_a_days_uses_are_asked_by_the_rig() {
+    let asked = |hours: i64| {
+        let mut evening = fixture::evening();
+        let at = evening.forecast.at - chrono::Duration::hours(hours);
+        evening.history.iter_mut().flatten().for_each(|reading| reading.at = at);
+        let asked = Round::of(&evening, &fixture::rig().parts, &Default::default(), today());
+        let uses = asked.questions.into_iter().filter_map(|question| match question.asked {
+            Asked::Use { activity, since: None, .. } => Some(activity),
+            _ => None,
+        });
+        uses.collect::<Vec<_>>()
+    };
+    assert!(asked(1).contains(&"shower".to_string()), "{:?}", asked(1));
+    assert_eq!(asked(30), Vec::<String>::new());
+}
+
+/// Escape out of what was done otherwise leaves the plan's question as it was.
+#[test]
+fn leaving_the_line_goes_back_to_the_plans_question() {
+    let folder = Memory::new();
+    let done = entry("phone", 9, -2.0, Body::Happened(fixture::used("dishes", 1)));
+    let planned = Entry { recorded: done.at - chrono::Duration::hours(5), ..done };
+    folder.entries.lock().unwrap().push(planned);
+    let mut state = fixture::state(Theme::default());
+    send(&mut state, &folder, Message::FolderChanged);
+    let mut evening = fixture::evening();
+    let plans = state.book.as_ref().unwrap().plans.iter();
+    evening.plans = plans.map(|plan| Plan { is_open: true, ..plan.clone() }).collect();
+    state.evening.answer = Some(std::sync::Arc::new(evening));
+    state.round = Round::default();
+    press(&mut state, &folder, "d");
+    assert!(matches!(state.round.asked(), Some(Asked::Plan(_))), "{:?}", state.round);
+    press(&mut state, &folder, "c");
+    assert!(state.line.open);
+    press(&mut state, &folder, "<Esc>");
+    assert!(matches!(state.round.asked(), Some(Asked::Plan(_))), "{:?}", state.round);
+    assert_eq!(state.round.questions[0].answer, Answer::Open);
 }
 
 fn today() -> chrono::NaiveDate {

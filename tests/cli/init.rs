@@ -56,6 +56,7 @@ fn answers_find_their_place_and_comments_stay() {
         "200 Ah",
         "330 watts",
         "wood and diesel",
+        "gas",
         "24 lb",
         "20 gal",
         "40 kg",

@@ -292,9 +292,7 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
         }
         let told = if first.is_empty() { second } else { first.clone() };
         let today = told.day == Some(Day::FromToday(0)) && told.hour.is_none();
-        if today
-            || told.toward != Toward::Open
-            || !(listed || stop) && !is_another_day(&told, clock)
+        if today || told.toward != Toward::Open || !(listed || stop || is_another_day(&told, clock))
         {
             continue;
         }

@@ -269,7 +269,8 @@ impl SoFar<'_> {
         let mended = |why: &Misread| !(why.nearest.is_empty() && why.mend.swaps.is_empty());
         let mended = || matches!((self.read)(text), Some(Err(why)) if mended(&why));
         // `A + N showered`: who is meant by a letter is not known.
-        let letter = !words.is_empty() && words.iter().all(|w| w.len() < 2);
+        let spoken = !words.is_empty() && !text.contains('"');
+        let letter = spoken && words.iter().all(|w| w.len() < 2);
         let tells = tells.filter(|_| !letter && !mended());
         self.doubt |= tells.is_none();
         let tells = tells.unwrap_or(Tells { known: true, ..Tells::default() });

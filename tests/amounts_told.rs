@@ -1,11 +1,13 @@
 //! Amounts that are gone: what was used in all on a day teaches rates and levels, what was spilled or
 //! given away takes from the level and teaches no rate.
 
+#[path = "fixtures/told.rs"]
+mod told;
+
 use chrono::{Duration, TimeZone};
+use told::standing;
 use waystock::belief::{Beliefs, learn};
-use waystock::domain::counts::Counts;
-use waystock::domain::entry::{After, EntryId, Event};
-use waystock::domain::journal::Standing;
+use waystock::domain::entry::{After, Event};
 use waystock::domain::outlook::DayWeather;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
@@ -73,22 +75,6 @@ fn lost(count: f64) -> Event {
 
 fn filled() -> Event {
     filled_with("fresh").1
-}
-
-/// These things as they stand in a journal, in time order.
-fn standing(told: Vec<(Moment, Event)>) -> Vec<Standing> {
-    told.into_iter()
-        .enumerate()
-        .map(|(index, (at, event))| Standing {
-            id: EntryId { device: "a".into(), sequence: index as u64, salt: 0 },
-            at,
-            recorded: at,
-            note: None,
-            event,
-            corrected_by: None,
-            counts: Counts::Fact,
-        })
-        .collect()
 }
 
 /// What is believed at the end of a day of these things.

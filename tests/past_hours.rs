@@ -1,11 +1,13 @@
 //! The hours of the past move stocks by what they hold: in the Gaussian replay, which sums them
 //! and moves a distribution, and in the ensemble, whose members live through each of them.
 
+#[path = "fixtures/told.rs"]
+mod told;
+
 use chrono::{Duration, TimeZone};
+use told::standing;
 use waystock::belief::{Beliefs, learn};
-use waystock::domain::counts::Counts;
-use waystock::domain::entry::{After, EntryId, Event};
-use waystock::domain::journal::Standing;
+use waystock::domain::entry::{After, Event};
 use waystock::domain::outlook::DayWeather;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::time::Moment;
@@ -82,22 +84,6 @@ fn learned_also(rig: &str, more: Vec<(Moment, Event)>) -> Beliefs {
     told.extend(more);
     told.sort_by_key(|(at, _)| *at);
     learn(&rig, &standing(told), at(6, 0) + Duration::minutes(30), 1)
-}
-
-/// All that was told, each at its moment, as it stands.
-fn standing(told: Vec<(Moment, Event)>) -> Vec<Standing> {
-    told.into_iter()
-        .enumerate()
-        .map(|(n, (at, event))| Standing {
-            id: EntryId { device: "a".into(), sequence: n as u64, salt: 0 },
-            at,
-            recorded: at,
-            note: None,
-            event,
-            corrected_by: None,
-            counts: Counts::Fact,
-        })
-        .collect()
 }
 
 /// Half an hour after midnight, as a share of a day's base use: of the van's, which is even, and of

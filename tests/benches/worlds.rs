@@ -10,9 +10,10 @@
 //!
 //! For the next stop and each stock, over twelve futures of each evening: how many truths; the
 //! share later than P50 (wanted 50 %), inside P10 to P90 (80 %) and before P10 (10 %; less where
-//! most of them lie beyond the horizon, so the same again of those that do not); the mean width of
-//! P10 to P90 in days, and an oracle's, which knows everything but the dice; the CRPS in days, a
-//! careful spreadsheet's and the oracle's, and ours over each. Trips have much in common between
+//! most of them lie beyond the horizon, so the same again of those that do not); the same three of an
+//! oracle, which knows everything but the dice: it misses them by chance alone; the mean width of
+//! P10 to P90 in days, and the oracle's; the CRPS in days, a careful spreadsheet's and the oracle's,
+//! and ours over each. The last line counts the rows whose shares are as wanted. Trips have much in common between
 //! their evenings: over 200 trips a share has a standard error of two to three points.
 #![allow(clippy::disallowed_macros, clippy::disallowed_methods, reason = "a command that prints")]
 
@@ -48,7 +49,7 @@ mod words;
 use words::Words;
 use worlds::kinds::{World, all};
 use worlds::run::{Effort, REPORT, TUNE, table};
-use worlds::tally::HEAD;
+use worlds::tally::{HEAD, in_band};
 use worlds::told::Told;
 
 fn main() {
@@ -81,7 +82,11 @@ fn main() {
     });
     println!("{effort:?} {told:?}\n{HEAD}");
     let asked = |world: &&World| named.is_empty() || named.contains(&world.name);
+    let mut tables = Vec::new();
     for world in worlds.iter().filter(asked) {
-        println!("{}: {}\n{}", world.name, world.about, table(&world.knobs, effort, &told).text());
+        let table = table(&world.knobs, effort, &told);
+        println!("{}: {}\n{}", world.name, world.about, table.text());
+        tables.push(table);
     }
+    println!("{}", in_band(&tables));
 }

@@ -10,36 +10,22 @@ pub struct Three {
     pub oracle: Hours,
 }
 
-/// Sums over truths of one thing. Shares are of those in which truth and the middle of the
-/// forecast do not both lie beyond the horizon.
+/// How often truths came later than P50, between P10 and P90, and before P10.
 #[derive(Clone, Default, Debug)]
-pub struct Tally {
-    asked: f64,
+struct Shares {
     counted: f64,
     later: f64,
     inside: f64,
-    within: f64,
     late: f64,
     dated: f64,
-    width: [f64; 2],
-    crps: [f64; 3],
 }
 
-impl Tally {
-    pub fn add(&mut self, truth_h: f64, said: &Three) {
+impl Shares {
+    fn add(&mut self, truth_h: f64, hours: &Hours) {
         let yes = |whether: bool| f64::from(u8::from(whether));
-        let hours = &said.ours;
-        self.asked += 1.0;
-        for (sum, hours) in self.crps.iter_mut().zip([hours, &said.sheet, &said.oracle]) {
-            *sum += crps_days(truth_h, hours);
-        }
-        for (sum, hours) in self.width.iter_mut().zip([hours, &said.oracle]) {
-            *sum += (hours[5].min(CAP_H) - hours[1].min(CAP_H)) / 24.0;
-        }
         self.late += yes(truth_h < hours[1]);
         self.dated += yes(hours[1] < CAP_H || truth_h < CAP_H);
         if truth_h < CAP_H {
-            self.within += 1.0;
             self.inside += yes(hours[1] <= truth_h && truth_h <= hours[5]);
         }
         if truth_h < CAP_H || hours[3] < CAP_H {
@@ -48,17 +34,57 @@ impl Tally {
         }
     }
 
+    fn merge(&mut self, other: &Shares) {
+        self.counted += other.counted;
+        self.later += other.later;
+        self.inside += other.inside;
+        self.late += other.late;
+        self.dated += other.dated;
+    }
+}
+
+/// Sums over truths of one thing. Shares are of those in which truth and the middle of the
+/// forecast do not both lie beyond the horizon.
+#[derive(Clone, Default, Debug)]
+pub struct Tally {
+    asked: f64,
+    within: f64,
+    /// Ours, the oracle's.
+    shares: [Shares; 2],
+    width: [f64; 2],
+    crps: [f64; 3],
+}
+
+/// What a share of truths may be: from and to, both included.
+pub struct Bands {
+    pub later: (f64, f64),
+    pub inside: (f64, f64),
+    pub late: (f64, f64),
+}
+
+/// What is wanted of each row. Where little comes to its end within the horizon nothing can be late.
+pub const WANTED: Bands = Bands { later: (0.44, 0.56), inside: (0.76, 0.86), late: (0.05, 0.12) };
+
+impl Tally {
+    pub fn add(&mut self, truth_h: f64, said: &Three) {
+        self.asked += 1.0;
+        self.within += f64::from(u8::from(truth_h < CAP_H));
+        for (sum, hours) in self.crps.iter_mut().zip([&said.ours, &said.sheet, &said.oracle]) {
+            *sum += crps_days(truth_h, hours);
+        }
+        for (n, hours) in [&said.ours, &said.oracle].into_iter().enumerate() {
+            self.width[n] += (hours[5].min(CAP_H) - hours[1].min(CAP_H)) / 24.0;
+            self.shares[n].add(truth_h, hours);
+        }
+    }
+
     pub fn merged(mut self, other: &Tally) -> Tally {
         let all = |a: &mut [f64], b: &[f64]| a.iter_mut().zip(b).for_each(|(a, b)| *a += b);
         all(&mut self.width, &other.width);
         all(&mut self.crps, &other.crps);
         self.asked += other.asked;
-        self.counted += other.counted;
-        self.later += other.later;
-        self.inside += other.inside;
         self.within += other.within;
-        self.late += other.late;
-        self.dated += other.dated;
+        self.shares.iter_mut().zip(&other.shares).for_each(|(own, more)| own.merge(more));
         self
     }
 
@@ -68,22 +94,32 @@ impl Tally {
 
     /// Share of truths that come later than P50: one half is wanted, more = dates are too early.
     pub fn later(&self) -> f64 {
-        self.later / self.counted.max(1.0)
+        self.laters()[0]
+    }
+
+    /// The same of ours and of the oracle's.
+    pub fn laters(&self) -> [f64; 2] {
+        [0, 1].map(|n| self.shares[n].later / self.shares[n].counted.max(1.0))
     }
 
     /// Share of truths within the horizon that lie in P10 to P90: 0.8 is wanted.
     pub fn inside(&self) -> f64 {
-        self.inside / self.within.max(1.0)
+        self.insides()[0]
+    }
+
+    /// The same of ours and of the oracle's.
+    pub fn insides(&self) -> [f64; 2] {
+        [0, 1].map(|n| self.shares[n].inside / self.within.max(1.0))
     }
 
     /// Share of truths that come before P10: 0.1 is wanted, and less where nothing binds.
     pub fn late(&self) -> f64 {
-        self.late / self.asked.max(1.0)
+        self.shares[0].late / self.asked.max(1.0)
     }
 
-    /// The same of those in which truth and P10 do not both lie beyond the horizon.
-    pub fn late_of_dated(&self) -> f64 {
-        self.late / self.dated.max(1.0)
+    /// The same of those in which truth and P10 do not both lie beyond the horizon: ours, the oracle's.
+    pub fn lates_of_dated(&self) -> [f64; 2] {
+        [0, 1].map(|n| self.shares[n].late / self.shares[n].dated.max(1.0))
     }
 
     /// Mean width of P10 to P90, capped at the horizon, in days: ours, the oracle's.
@@ -94,6 +130,19 @@ impl Tally {
     /// CRPS in days: ours, the spreadsheet's, the oracle's.
     pub fn crps(&self) -> [f64; 3] {
         self.crps.map(|sum| sum / self.asked.max(1.0))
+    }
+
+    /// How many of the three shares lie in their bands: ours, the oracle's.
+    pub fn in_band(&self) -> [[bool; 3]; 2] {
+        let within = |share: f64, (low, high): (f64, f64)| (low..=high).contains(&share);
+        let (later, inside, late) = (self.laters(), self.insides(), self.lates_of_dated());
+        [0, 1].map(|n| {
+            [
+                within(later[n], WANTED.later),
+                within(inside[n], WANTED.inside),
+                within(late[n], WANTED.late),
+            ]
+        })
     }
 }
 
@@ -135,20 +184,43 @@ impl Table {
 }
 
 /// What the columns of [`Table::text`] are.
-pub const HEAD: &str = "                 truths  later   inside   late of dated   width  oracle    CRPS   \
-                        sheet  oracle   /sheet /oracle\n";
+pub const HEAD: &str = "                 truths   later inside   late of dated   oracle's: later inside  late     \
+                        width oracle    CRPS   sheet  oracle   /sheet /oracle\n";
 
 fn line(name: &str, tally: &Tally) -> String {
     let ([width, least], [crps, sheet, oracle]) = (tally.widths(), tally.crps());
+    let percent = |share: f64| format!("{:6.1}%", 100.0 * share);
+    let ([later, later_o], [inside, inside_o]) = (tally.laters(), tally.insides());
+    let [dated, dated_o] = tally.lates_of_dated();
     format!(
-        "  {name:13} {:7} {:6.1}% {:6.1}% {:6.1}% {:6.1}% {width:6.2} {least:6.2}  {crps:7.3} {sheet:7.3} \
+        "  {name:13} {:7} {}{}{}  {}         {}{}{}   {width:6.2} {least:6.2}  {crps:7.3} {sheet:7.3} \
          {oracle:7.3}  {:6.2} {:6.2}\n",
         tally.truths(),
-        100.0 * tally.later(),
-        100.0 * tally.inside(),
-        100.0 * tally.late(),
-        100.0 * tally.late_of_dated(),
+        percent(later),
+        percent(inside),
+        percent(tally.late()),
+        percent(dated),
+        percent(later_o),
+        percent(inside_o),
+        percent(dated_o),
         crps / sheet,
         crps / oracle,
+    )
+}
+
+/// How many rows of `tables` have each of the three shares within its band, ours and the oracle's.
+pub fn in_band(tables: &[Table]) -> String {
+    let all = |table: &'_ Table| {
+        std::iter::once(&table.next).chain(&table.stocks).cloned().collect::<Vec<_>>()
+    };
+    let rows: Vec<Tally> = tables.iter().flat_map(all).filter(|row| row.truths() > 0.0).collect();
+    let count =
+        |whose: usize, share: usize| rows.iter().filter(|row| row.in_band()[whose][share]).count();
+    let whose = |n: usize| [0, 1, 2].map(|share| count(n, share).to_string()).join(", ");
+    format!(
+        "rows of {} within their bands (later, inside, late of dated): ours {}; the oracle's {}",
+        rows.len(),
+        whose(0),
+        whose(1)
     )
 }

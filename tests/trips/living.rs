@@ -90,6 +90,13 @@ const BUSY: [f64; 24] = [
     1.6, 1.8, 1.3, 1.2, 0.9, 0.4,
 ];
 
+/// When people eat: breakfast, lunch, something with tea, dinner. Invented, but meals, as a rig file
+/// supposes of food: where it is eaten all day long, an assumption is broken that nobody named.
+const EATING: [f64; 24] = [
+    0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.3, 0.9, 1.0, 0.4, 0.2, 0.3, 1.2, 1.2, 0.3, 0.3, 0.5, 0.5, 1.4,
+    1.9, 0.9, 0.2, 0.1, 0.0,
+];
+
 impl State {
     pub fn new(van: &Van, levels: Vec<f64>, first_weekday: usize, dice: &mut Dice) -> State {
         State {
@@ -315,7 +322,8 @@ impl State {
         delta: &mut [f64],
         sums: &mut Sums,
     ) {
-        let share = BUSY[self.hour % 24] / BUSY.iter().sum::<f64>();
+        let share_of = |hours: [f64; 24]| hours[self.hour % 24] / hours.iter().sum::<f64>();
+        let (share, eating) = (share_of(BUSY), share_of(EATING));
         let today = &self.today;
         sums.person_days += aboard as f64 / 24.0;
         sums.lived_days += f64::from(u8::from(aboard > 0)) / 24.0;
@@ -338,13 +346,13 @@ impl State {
             add(Role::Fresh, -(drink + wash));
             add(Role::Grey, grey);
             add(Role::Liquids, urine);
-            add(Role::Food, -share * person.eats * today.eats);
+            add(Role::Food, -eating * person.eats * today.eats);
             let worn = van.is.wears / 24.0 * (0.5 + today.wash / 2.0);
             add(Role::Clothes, -worn);
             sums.base_l += drink + wash;
             sums.base_grey_l += grey;
             sums.urine_l += urine;
-            sums.eaten += share * person.eats * today.eats;
+            sums.eaten += eating * person.eats * today.eats;
             sums.worn += worn;
         }
     }

@@ -211,6 +211,7 @@ impl SoFar<'_> {
     pub(super) fn told_once(&mut self) {
         let events: Vec<Option<Event>> =
             self.told.iter().map(|thing| self.of_stock(&thing.told)).collect();
+        self.read_before(&events);
         let amount = |event: &Event| matches!(event, Event::Fill { amount: Some(_), .. });
         let brim = |event: &Event| {
             matches!(event, Event::Fill { amount: None, after: None | Some(After::Full), .. })
@@ -258,6 +259,23 @@ impl SoFar<'_> {
         let timed = last.and_then(|thing| self.at_time(&thing.told, &time?));
         if let (Some(last), Some(timed)) = (self.told.last_mut(), timed) {
             last.told = timed;
+        }
+    }
+
+    /// `fresh was on 1/4, topped up this afternoon`: what it was before a service was so then.
+    fn read_before(&mut self, events: &[Option<Event>]) {
+        for at in 1..self.told.len() {
+            let (Some(Event::Level { stock, .. }), Some(next)) = (&events[at - 1], &events[at]) else {
+                continue;
+            };
+            let (one, other) = (&self.told[at - 1], &self.told[at]);
+            let was = one.time.is_none() && lows(&one.text).iter().any(|w| is_of("past", w));
+            let served = matches!(next, Event::Fill { .. } | Event::Empty { .. });
+            let served = served && next.stock() == Some(stock);
+            let time = other.time.as_ref().filter(|_| was && served);
+            if let Some(timed) = time.and_then(|time| self.at_time(&one.told, time)) {
+                self.told[at - 1].told = timed;
+            }
         }
     }
 

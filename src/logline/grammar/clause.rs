@@ -47,6 +47,8 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
         let amount = hedge > 0 && items[hedge - 1].is_amount();
         // `grey 40%?` is a reading that was not looked at well.
         let guess = amount && items[hedge].words[0].low == "?";
+        // `drove there and back`: how far is asked.
+        let guess = guess || items[hedge].words[0].low.ends_with("back");
         return Err(if guess { misread.write("") } else { misread });
     }
     if let Some(at) = items.iter().position(|item| matches!(item.is, Is::Ask(_)))

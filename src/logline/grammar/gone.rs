@@ -7,6 +7,7 @@ use super::service::{Served, served, taken_out};
 use crate::domain::{Direction, Event, Quantity, Unit};
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, lexicon};
+use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::word::{Word, as_written, text};
 use crate::logline::tokens::item::{Is, Item, at_items};
@@ -15,24 +16,51 @@ use crate::logline::tokens::item::{Is, Item, at_items};
 /// stock may have the same words say something else.
 pub(super) fn said<'p>(items: &[Item<'p>]) -> Option<Vec<Item<'p>>> {
     let verb = |item: &Item| {
-        let said = text(item.words);
+        let said = match item.is {
+            Is::Hedge(Hedge::Odd) => text(item.words),
+            // `used up 2 L`, `3 L of diesel gone`.
+            Is::Ask("empty") => item.words[0].text.to_lowercase(),
+            _ => return item.is_of("gone").then_some("used"),
+        };
         let is = |row: &&'static str| lexicon().all(row).any(|phrase| phrase == said);
-        let hedge = matches!(item.is, Is::Hedge(Hedge::Odd));
-        ["lost", "used"].into_iter().find(|row| hedge && is(row))
+        ["lost", "used"].into_iter().find(is)
     };
     let at = items.iter().position(|item| verb(item).is_some())?;
+    let bare = items[at].is_of("gone");
     let stock = items.iter().any(|item| item.stock().is_some());
     let counted = |item: &Item| match &item.is {
         Is::Amount(Said::Quantity(q)) => {
             let measured = [Unit::Litre, Unit::Kilogram, Unit::WattHour, Unit::AmpHour];
-            stock || measured.iter().any(|unit| q.unit.converts_to(unit))
+            stock && !bare || measured.iter().any(|unit| q.unit.converts_to(unit))
         }
-        _ => stock && (item.is_number() || item.is_of("all")),
+        _ => stock && !bare && (item.is_number() || item.is_of("all")),
     };
-    let blurred = items.iter().filter(|item| matches!(item.is, Is::Hedge(_) | Is::Verb(_))).count();
+    let blurs = |item: &&Item| matches!(item.is, Is::Hedge(_) | Is::Verb(_) | Is::Ask("empty"));
+    let blurred = items.iter().filter(blurs).count() + usize::from(bare);
     let mut gone = items.to_vec();
     gone[at].is = Is::Verb(verb(&items[at])?);
+    for at in 1..gone.len() {
+        match gone[at].is {
+            // `used 12 L for showers`: what it went into.
+            Is::Name(_) if gone[at].is_use() && gone[at - 1].is_of("for on") => {
+                gone[at].is = Is::Other;
+            }
+            Is::Ask(ways) if ways.contains(" until ") => gone[at].is = Is::Mark("since"),
+            _ => {}
+        }
+    }
     (items.iter().any(counted) && blurred == 1).then_some(gone)
+}
+
+/// Whether it is told of another time than a day: `since noon`, `this week`, `in two days`.
+fn is_of_a_span(bag: &Bag, scene: &Scene) -> bool {
+    let span = |item: &Item| match &item.is {
+        Is::Amount(said) => said.days().is_some(),
+        Is::Other => item.words.iter().any(|w| is_of("periods", &w.low)),
+        _ => item.is_of("since"),
+    };
+    let hour = scene.at != scene.clock.now && !scene.all_day && !bag.has_mark("all");
+    hour || bag.items.iter().any(span)
 }
 
 /// What was spilled, leaked, given away: it is gone beside what is used.
@@ -70,6 +98,12 @@ pub(super) fn lost(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
 
 /// What was used, by whatever: all of it on a day, or else it is asked which of the two is meant.
 pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    if is_of_a_span(bag, scene) {
+        let message = "only what a whole day used is kept: write `used` and all of that day, `in all`, or what is left";
+        let mut misread = at_items(&bag.verbs, message);
+        misread.mend.told = true;
+        return Err(misread);
+    }
     let served = match of_what(bag, "used", scene) {
         Ok(served) => served,
         Err(misread) => return fed(bag, scene).unwrap_or(Err(misread)),
@@ -89,16 +123,11 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         let message = format!("a share of what? Write so many {unit}, or what is left, like `60%`");
         return Err(Misread::over(&words, message));
     }
-    if scene.at != scene.clock.now && !scene.all_day && !bag.has_mark("all") {
-        let message = format!(
-            "told of a whole day, up to its time: write `used {name} {amount} in all`, with all of it"
-        );
-        return Err(at_items(&bag.verbs, message));
-    }
     let burnt = is_burnt(bag) && scene.parts.is_warmed_by(name);
     // `used 5 L for the bikes` is no part of what is used on every day.
-    let for_it = !bag.strays.is_empty();
-    if for_it || !(scene.all_day || burnt || bag.has_mark("all")) {
+    let on_board = |item: &&Item| item.words.iter().any(|w| scene.known.names(&w.low));
+    let for_it = !bag.strays.is_empty() && !bag.strays.iter().any(on_board);
+    if !bag.strays.is_empty() || !(scene.all_day || burnt || bag.has_mark("all")) {
         let (all, beside) =
             (format!("used {name} {amount} in all"), format!("lost {name} {amount}"));
         let message =
@@ -142,6 +171,7 @@ fn of_what<'p, 's>(
         return Err(by_its_level(amount.item.words));
     }
     served(bag, verb, scene).map_err(|mut misread| {
+        misread.mend.told |= bag.names.is_empty();
         let swaps = misread.mend.swaps.iter_mut().filter(|_| verb == "used");
         swaps.for_each(|swap| swap.text += " in all");
         misread

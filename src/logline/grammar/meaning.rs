@@ -126,7 +126,11 @@ fn named(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
             let said = reading(stock, amount, bag, scene)?;
             Ok((vec![said.into()], OF_LEVELS))
         }
-        (_, Some(activity)) => Ok((vec![use_of(activity, item, bag, scene)?.into()], OF_USES)),
+        (_, Some(activity)) => {
+            let manner = item.words[0].lead.filter(|lead| is_of("manner", &lead.to_lowercase()));
+            let event = use_of(activity, item, bag, scene)?;
+            Ok((vec![SaidThing { event, remark: manner.map(str::to_string) }], OF_USES))
+        }
         _ => Err(Misread::over(item.words, "this names nothing in the rig")),
     }
 }
@@ -350,6 +354,8 @@ fn each_so_long(activity: &Activity, long: &Quantity, people: i64, words: &[Word
 
 /// What is said of a word that names nothing here.
 const UNKNOWN: &str = "no such activity, stock or word here";
+/// What is said where all is told to be as it was before.
+const SAME: &str = "the same of what? Nothing is taken over from another day: write what was done";
 
 /// The misread for a thing that names nothing.
 fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
@@ -368,6 +374,8 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
             misread.mend.told = true;
             return misread;
         }
+        let ditto = all.iter().flat_map(|item| item.words).any(|w| is_of("ditto", &w.low));
+        let message = if ditto { SAME } else { message };
         let misread = first
             .map_or(Misread::new(0, 0, "", message), |item| Misread::at(&item.words[0], message));
         return command(&all).unwrap_or(misread);

@@ -160,6 +160,14 @@ impl Read<'_> {
         if let Some(misread) = ends.and_then(|end| self.as_days(thing, (at, end))) {
             return Err(misread);
         }
+        let charge = thing.items.iter().find(|item| item.is_verb("shore on-shore generator"));
+        if let (Some((_, until)), Some(charge), None) =
+            (&thing.until, charge, thing.items.iter().find(|item| item.is_amount()))
+        {
+            let verb = if charge.is_verb("generator") { "generator" } else { "shore" };
+            let message = format!("since when? Write `{verb} from 12:00 {}`", text(until.words));
+            return Err(at_items(&[charge, until], message));
+        }
         let said = clause::read(&thing.items, &scene)?;
         let words: Vec<&Item> = thing.items.iter().collect();
         let will = |item: &Item| item.words.iter().any(|w| w.tense == Tense::Will);
@@ -420,8 +428,11 @@ fn over_all(swap: &mut Swap, thing: &Thing) {
     let ahead = !thing.own.is_empty() && looks(thing) == Looks::Ahead;
     let own = thing.own.words.trim_start_matches("on ");
     let own = if ahead { format!("planned {own}") } else { thing.own.words.clone() };
-    let times = format!("{own} {until} {remark}");
-    let each = swap.text.split(", ").map(|one| format!("{one} {times}").trim().to_string());
+    let each = swap.text.split(", ").map(|one| {
+        let (one, beside) = one.split_at(one.find(" (").unwrap_or(one.len()));
+        let all = format!("{one} {own} {until} {beside} {remark}");
+        all.split_whitespace().collect::<Vec<_>>().join(" ")
+    });
     swap.text = each.collect::<Vec<_>>().join(", ");
     swap.over = Some(thing.span);
 }

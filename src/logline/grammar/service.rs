@@ -278,7 +278,9 @@ fn no_stock(bag: &Bag, verb: &str, scene: &Scene) -> Misread {
     if let Some(second) = bag.names.get(1) {
         return at_items(&[second], "not understood here: a comma separates things");
     }
-    if let Some(strange) = bag.strays.first() {
+    // What was lost or used was so for something.
+    let gone = ["lost", "used"].contains(&verb);
+    if let Some(strange) = bag.strays.first().filter(|_| !gone) {
         let word = &strange.words[0];
         let known = lexicon().knows(&word.low);
         let near = if known {

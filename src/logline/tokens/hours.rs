@@ -1,13 +1,25 @@
-//! Hours that lack their colon.
+//! Hours that lack their colon, and two days that a hyphen joins.
 
 use crate::logline::lexis::listed::{is_of, stem};
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::Word;
-use crate::logline::times::time::clocked;
+use crate::logline::times::time::{clocked, is_time_word};
+
+/// `mon-wed`: from one day to another, in words.
+fn days(words: &mut Vec<Word>) {
+    let is_day = |text: &str| is_time_word(&text.to_lowercase());
+    let pair = words.last().and_then(|last| last.text.split_once(['-', '–']));
+    let Some((from, to)) = pair.filter(|(from, to)| is_day(from) && is_day(to)) else { return };
+    let Some(last) = words.pop() else { return };
+    for text in [from, "to", to] {
+        words.push(Word { text, low: text.to_lowercase(), ..last.clone() });
+    }
+}
 
 /// `at 0740`, `left 1620`: gives the last word its colon where it is an hour and no unit begins `rest`;
 /// `battery at 2350` is none.
-pub(super) fn clock(words: &mut [Word], rest: impl Iterator<Item = char>, known: &Vocabulary) {
+pub(super) fn clock(words: &mut Vec<Word>, rest: impl Iterator<Item = char>, known: &Vocabulary) {
+    days(words);
     let Some((last, before)) = words.split_last_mut() else { return };
     let stock = |w: &Word| known.stock_named(stem(&w.low)).is_some();
     let level = before.iter().any(stock);

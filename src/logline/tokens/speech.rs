@@ -186,7 +186,9 @@ impl<'a> Speech<'a, '_> {
             }
             Sense::Skip => {
                 let gone = &span[span.len() - 1];
-                self.lead = Some(gone.text);
+                // `a long hot shower` was long.
+                let manner = |lead: &&str| is_of("manner", &lead.to_lowercase());
+                self.lead = self.lead.filter(manner).or(Some(gone.text));
                 if let (Some(last), Mark::Colon) = (self.out.last_mut(), gone.mark) {
                     last.mark = Mark::Colon;
                 }

@@ -53,7 +53,7 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
     // Nor does how it was.
     let so = words.first().is_some_and(|w| is_of("so", w));
     let open = |(at, w): (usize, &String)| {
-        let listed = is_of("unsure undone elsewhere", stem(w));
+        let listed = is_of("unsure undone elsewhere", stem(w)) && !is_of("vague", stem(w));
         listed && !(so && at == 0) || w.contains(|c: char| c.is_ascii_digit())
     };
     let small =

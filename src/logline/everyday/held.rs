@@ -57,13 +57,15 @@ impl SoFar<'_> {
         // `emptied the grey this morning and filled the water`.
         let joined = !level && is_of("ands", &clause.joint);
         let before = self.told.last().and_then(|thing| thing.time.as_ref()).filter(|_| joined);
+        // A clause that says when, and no more, is said of what follows it.
+        let dated = before.or(story).is_none() && self.held.as_ref().is_some_and(|held| held.dates);
         let told_then = before.or(story).or(held).filter(|_| !reduced.timed());
         let time =
             own.or_else(|| self.meal_time(&words, &told, reduced)).or_else(|| told_then.cloned());
         let timed = time.filter(|time| time != "now");
         let timed = timed.and_then(|time| self.at_time(&told, &time));
         if timed.is_some() {
-            self.doubt = true;
+            self.doubt |= !(dated && told_then.is_some());
             self.held.iter_mut().for_each(|held| held.used = true);
             self.no_note();
         }

@@ -135,10 +135,12 @@ impl Core<'_> {
                 || w.is("and")
                 || self.kind != Kind::Level && name && !verb
         };
+        // `only about 6 L of diesel left`.
+        let so_much = |w: &Word| w.is_any("only about we");
         match self.kind {
             Kind::Other => words.next().is_none(),
             Kind::Done => true,
-            _ => words.all(who),
+            _ => words.all(|w| who(w) || so_much(w)),
         }
     }
 

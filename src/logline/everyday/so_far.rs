@@ -265,7 +265,8 @@ impl SoFar<'_> {
     /// `fresh was on 1/4, topped up this afternoon`: what it was before a service was so then.
     fn read_before(&mut self, events: &[Option<Event>]) {
         for at in 1..self.told.len() {
-            let (Some(Event::Level { stock, .. }), Some(next)) = (&events[at - 1], &events[at]) else {
+            let (Some(Event::Level { stock, .. }), Some(next)) = (&events[at - 1], &events[at])
+            else {
                 continue;
             };
             let (one, other) = (&self.told[at - 1], &self.told[at]);

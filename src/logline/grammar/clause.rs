@@ -29,7 +29,6 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
     }
     let bag = Bag::of(items);
     if let Some(hedge) = items.iter().position(|item| matches!(item.is, Is::Hedge(_))) {
-        let message = "not clear if this was done: write only what was done";
         let doubt = |item: &&Item| matches!(item.is, Is::Hedge(Hedge::Doubt));
         let doubts: Vec<&Item> = items[hedge..].iter().take_while(doubt).collect();
         let figure = items.get(hedge + doubts.len());
@@ -41,14 +40,13 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
             () if denied(items).is_some() => {
                 "what was not done takes nothing: a note, or `day closed` once the day is told"
             }
-            () => message,
+            () => "not clear if this was done: write only what was done",
         };
         let misread = at_items(&[&items[hedge]], message);
         let amount = hedge > 0 && items[hedge - 1].is_amount();
-        // `grey 40%?` is a reading that was not looked at well.
-        let guess = amount && items[hedge].words[0].low == "?";
-        // `drove there and back`: how far is asked.
-        let guess = guess || items[hedge].words[0].low.ends_with("back");
+        // `grey 40%?` is a reading that was not looked at well; how far `there and back` is is asked.
+        let said = &items[hedge].words[0].low;
+        let guess = amount && said == "?" || said.ends_with("back");
         return Err(if guess { misread.write("") } else { misread });
     }
     if let Some(at) = items.iter().position(|item| matches!(item.is, Is::Ask(_)))

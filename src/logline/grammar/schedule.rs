@@ -152,7 +152,7 @@ impl Read<'_> {
         }
         let date = self.known.zone.date(at);
         let parts = self.known.parts_on(date);
-        if let Some(misread) = self.more(thing) {
+        if let Some(misread) = self.more(thing).or_else(|| thing.since_when()) {
             return Err(misread);
         }
         let (known, clock) = (self.known, self.clock);
@@ -160,18 +160,10 @@ impl Read<'_> {
         if let Some(misread) = ends.and_then(|end| self.as_days(thing, (at, end))) {
             return Err(misread);
         }
-        let charge = thing.items.iter().find(|item| item.is_verb("shore on-shore generator"));
-        if let (Some((_, until)), Some(charge), None) =
-            (&thing.until, charge, thing.items.iter().find(|item| item.is_amount()))
-        {
-            let verb = if charge.is_verb("generator") { "generator" } else { "shore" };
-            let message = format!("since when? Write `{verb} from 12:00 {}`", text(until.words));
-            return Err(at_items(&[charge, until], message));
-        }
         let said = clause::read(&thing.items, &scene)?;
         let words: Vec<&Item> = thing.items.iter().collect();
-        let will = |item: &Item| item.words.iter().any(|w| w.tense == Tense::Will);
-        if thing.items.iter().any(will) && at <= self.clock.now {
+        let will = thing.items.iter().flat_map(|item| item.words).any(|w| w.tense == Tense::Will);
+        if will && at <= self.clock.now {
             let message = "still to come: say when, like `tomorrow`, or write it when it is done";
             return Err(at_items(&words, message));
         }
@@ -345,8 +337,10 @@ impl Read<'_> {
             _ => None,
         };
         let (activity, at) = once(new)?;
-        let parts = self.known.parts_at(at);
-        parts.activity(activity).filter(|(_, activity)| activity.per != Per::Person)?;
+        self.known
+            .parts_at(at)
+            .activity(activity)
+            .filter(|(_, activity)| activity.per != Per::Person)?;
         let told = |at: usize| self.understood[at].note.is_some();
         let same = |old: &usize| once(*old) == Some((activity, at)) && (told(*old) || told(new));
         let old = (0..new).find(same)?;
@@ -426,12 +420,11 @@ fn over_all(swap: &mut Swap, thing: &Thing) {
     let remark = thing.remark.map_or(String::new(), |w| format!("({})", w.text));
     // What is to be stays so.
     let ahead = !thing.own.is_empty() && looks(thing) == Looks::Ahead;
-    let own = thing.own.words.trim_start_matches("on ");
-    let own = if ahead { format!("planned {own}") } else { thing.own.words.clone() };
+    let day = thing.own.words.trim_start_matches("on ");
+    let own = if ahead { &*format!("planned {day}") } else { &thing.own.words };
     let each = swap.text.split(", ").map(|one| {
         let (one, beside) = one.split_at(one.find(" (").unwrap_or(one.len()));
-        let all = format!("{one} {own} {until} {beside} {remark}");
-        all.split_whitespace().collect::<Vec<_>>().join(" ")
+        format!("{one} {own} {until}{beside} {remark}").trim().to_string()
     });
     swap.text = each.collect::<Vec<_>>().join(", ");
     swap.over = Some(thing.span);

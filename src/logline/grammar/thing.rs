@@ -82,6 +82,16 @@ impl<'p> Thing<'p> {
         items.next().filter(|item| item.stock().is_some() && items.next().is_none())
     }
 
+    /// `plugged in til 6pm`: since when is not told.
+    pub(super) fn since_when(&self) -> Option<Misread> {
+        let charge = self.items.iter().find(|item| item.is_verb("shore on-shore generator"))?;
+        let (_, until) = self.until.as_ref()?;
+        let verb = if charge.is_verb("generator") { "generator" } else { "shore" };
+        let message = format!("since when? Write `{verb} from 12:00 {}`", text(until.words));
+        let measured = self.items.iter().any(Item::is_amount);
+        (!measured).then(|| at_items(&[charge, until], message))
+    }
+
     /// The words of it with another time, and without its end.
     pub fn told(&self, time: &str) -> String {
         let said = |item: &Item| match item.is {

@@ -19,7 +19,7 @@ use crate::logline::lexis::misread::{Misread, Swap, Understood};
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, Word, text};
 use crate::logline::times::lasting::lasting;
-use crate::logline::times::moment::{Clock, Looks, Untimely, When, after_days, night};
+use crate::logline::times::moment::{Clock, Looks, When, after_days, night};
 use crate::logline::times::time::phrase;
 use crate::logline::tokens::item::{Is, Item, at_items, items};
 use crate::logline::tokens::words::{Joint, Piece};
@@ -399,14 +399,6 @@ impl Read<'_> {
             }
         }
         Ok(())
-    }
-}
-
-impl Untimely {
-    /// As a misread of the phrase.
-    fn misread(self, when: &When) -> Misread {
-        let misread = Misread::new(when.start, when.end, &when.words, self.message);
-        self.instead.into_iter().fold(misread, Misread::write)
     }
 }
 

@@ -12,7 +12,7 @@ use crate::domain::time::Moment;
 use crate::logline::lexis::cut;
 use crate::logline::lexis::misread::{EXAMPLE, Misread};
 use crate::logline::lexis::word::{Word, as_written, text};
-use crate::logline::times::moment::{Clock, Looks, When, night};
+use crate::logline::times::moment::{Clock, Looks, Untimely, When, night};
 use crate::logline::tokens::item::{Is, Item, at_items, span};
 use crate::logline::tokens::words::{Joint, Piece};
 
@@ -100,6 +100,14 @@ impl<'p> Thing<'p> {
         };
         let words = self.items.iter().map(said).collect::<Vec<_>>();
         format!("{} {time}", words.join(" ")).trim().to_string()
+    }
+}
+
+impl Untimely {
+    /// As a misread of the phrase.
+    pub(super) fn misread(self, when: &When) -> Misread {
+        let misread = Misread::new(when.start, when.end, &when.words, self.message);
+        self.instead.into_iter().fold(misread, Misread::write)
     }
 }
 

@@ -133,7 +133,7 @@ fn every_time_that_is_named_lies_within_the_places_hours() {
         assert!(stop.latest.is_none_or(|latest| latest >= stop.at));
     }
     assert!(!trip.leads.is_empty() && trip.leads.iter().all(|lead| open(lead.by)));
-    let about = words::about(&trip.stops[0], &trip, &rig.places, &zone()).join("; ");
+    let about = words::about(&trip.stops[0], &trip, &rig, &zone()).join("; ");
     assert!(about.contains("open 09:00 to 17:00"), "{about}");
 }
 
@@ -218,7 +218,7 @@ fn plans_beside_each_other_differ_as_they_must() {
     assert!(row(0).stops.len() <= trip.stops.len() && trip.stops.len() <= row(1).stops.len());
     assert_eq!(row(2).stops.len(), trip.stops.len() + 1);
     assert!(row(2).probability > trip.probability - 0.05);
-    assert!(row(4).stops.iter().all(|(_, place)| *place != 0));
+    assert!(row(4).stops.iter().all(|(_, places)| !places.contains(&0)));
     let longer = ask(&rig, &known, &asked(7));
     assert_eq!(row(3), Beside::of(&longer));
     let asked = Beside::of(&trip);

@@ -7,7 +7,7 @@ use super::{CommandResult, Context, Failure, Output, Rounded, list, object, plan
 use crate::domain::{Draft, Rig};
 use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
 use crate::plan::stops::answer::{
-    Lead, PlannedStop, Relaxation, Service, Spare, Stop, UnplannedWay,
+    Further, Lead, PlannedStop, Relaxation, Service, Spare, Stop, UnplannedWay,
 };
 use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{saved, stops};
@@ -146,7 +146,7 @@ fn beside_as_json(rig: &Rig, (what, row): &(String, Option<&Beside>)) -> Value {
             km = none, cost = none, slack_hours = none, places = json!(empty), at = json!(empty));
     };
     object!(row; what = what, stops = row.stops.len(), works, probability ~ 6, km ~ 1, cost ~ 2,
-        slack_hours ~ 2, places = list(&row.stops, |(_, place)| &rig.places[*place].name),
+        slack_hours ~ 2, places = list(&row.stops, |(_, places)| &rig.places[places[0]].name),
         at = list(&row.stops, |(at, _)| at))
 }
 
@@ -213,12 +213,13 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
 fn stop_as_json(rig: &Rig, trip: &Trip, s: &Stop) -> Value {
     let service = |v: &Service| {
         let stock = &trip.stocks[v.stock];
-        object!(v; stock = stock.name, unit = stock.unit, amount ~ 3, needed, pushes_hours ~ 2, joins,
+        object!(v; stock = stock.name, place = rig.places[v.place].name, unit = stock.unit, amount ~ 3, needed, pushes_hours ~ 2, joins,
             hours = json!(v.hours), likely_hours = json!(v.likely_hours),
             enough_hours = json!(v.enough_hours), spare ~ 3, price = json!(v.price), enough ~ 3)
     };
+    let further = |to: &Further| object!(to; place = rig.places[to.place].name, at, km = to.way.km.rounded(1), hours = to.way.hours.rounded(2));
     object!(s;
-        place = rig.places[s.place].name, at, or_on,
+        place = rig.places[s.place].name, at, further = list(&s.further, further), or_on,
         forced_by = s.forced_by.map(|index| &trip.stocks[index].name), without ~ 6, leave_by, latest, lasts,
         lasts_needed, km ~ 1, hours ~ 2, cost ~ 2, moves_camp, services = list(&s.services, service))
 }

@@ -28,6 +28,12 @@ pub(super) const ROAD_FACTOR: f64 = 1.35;
 /// a drive charges and when to leave, and the fuel of an hour's drive for the battery's sake where
 /// the rig burns by the km. Common practice, no source.
 pub(super) const KM_PER_HOUR: f64 = 45.0;
+/// How much longer a drive may be for each further place of it and still be one stop, in km; 5 to 40.
+/// Moves which places are seen to in one drive. Common practice, no source.
+pub(super) const DETOUR_KM: f64 = 15.0;
+/// Hours that one stays at a place before driving on to a further one; 0.5 to 2. Moves when one is
+/// there, and whether it is open then. Common practice, no source.
+pub(super) const AT_A_PLACE_H: f64 = 1.0;
 /// What an hour on the hook-up brings where the rig does not say, in Wh; 200 to 1,500: a charger
 /// of 50 A or so on twelve volts. Moves hours on the hook-up. Common practice, no source.
 pub(super) const HOOK_UP_WH: f64 = 700.0;

@@ -35,6 +35,15 @@ pub fn way(from: (f64, f64), place: &Place) -> Drive {
     Drive { km, hours: place.road_hours.unwrap_or(km / KM_PER_HOUR) }
 }
 
+/// The way from one place to another: as [`way`] with the greater of their road factors, but for the
+/// hours that a place states, which are those from a camp.
+pub fn between(from: &Place, to: &Place) -> Drive {
+    let straight = great_circle_km((from.latitude, from.longitude), (to.latitude, to.longitude));
+    let [one, other] = [from, to].map(|place| place.road_factor.unwrap_or(ROAD_FACTOR));
+    let km = straight * one.max(other);
+    Drive { km, hours: km / KM_PER_HOUR }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -20,8 +20,9 @@
 //! for. Where prices differ, what is enough until a cheaper stop follows from `refuel`; `spares`
 //! says which jerrycans are taken along and when one may leave a hook-up.
 //! `unplanned` says what going whenever something runs out would take. Of what drives charge,
-//! the choice counts what nine lives of ten have; what they burn it leaves to the trial. Left out
-//! altogether: two places in one drive.
+//! the choice counts what nine lives of ten have; what they burn it leaves to the trial. Places near
+//! each other may be one stop (`legs`); what is done at the second counts as done at the first,
+//! which is an hour or two early.
 
 mod ahead;
 pub mod answer;
@@ -32,6 +33,7 @@ mod describe;
 mod heuristic;
 mod labels;
 mod layout;
+mod legs;
 mod less;
 mod model;
 mod overdue;

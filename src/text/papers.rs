@@ -64,8 +64,8 @@ fn saved_event(rig: &Rig, zone: &Zone, stop: &StopAhead) -> CalendarStop {
 /// A further stop of a schedule that is not saved.
 fn trip_event(rig: &Rig, zone: &Zone, trip: &Trip, stop: &Stop) -> CalendarStop {
     let mut about: Vec<String> = vec![words::stop(stop, &rig.places, zone, rig.show)];
-    about.extend(words::about(stop, trip, &rig.places, zone));
-    let done = |s: &Service| format!("[ ] {}", words::service(s, &trip.stocks, rig.show));
+    about.extend(words::about(stop, trip, rig, zone));
+    let done = |s: &Service| format!("[ ] {}", words::task(s, stop, trip, rig));
     about.extend(trip.in_order(stop).into_iter().map(done));
     let hours = stop.services.iter().filter_map(|service| service.hours).sum();
     event(rig, zone, (stop.at, hours), &rig.places[stop.place].name, about)

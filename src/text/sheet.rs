@@ -315,10 +315,10 @@ fn saved(stop: &StopAhead, rig: &Rig, zone: &Zone) -> Section {
 
 fn planned(stop: &Stop, papers: &Papers, zone: &Zone) -> Section {
     let (rig, trip) = (papers.rig, papers.trip);
-    let lines = words::about(stop, trip, &rig.places, zone);
+    let lines = words::about(stop, trip, rig, zone);
     let services = trip.in_order(stop);
     let todo = services.iter().map(|service| {
-        let what = words::service(service, &trip.stocks, rig.show);
+        let what = words::task(service, stop, trip, rig);
         format!("{what}, {}", words::why(service, stop))
     });
     Section { head: words::stop(stop, &rig.places, zone, rig.show), lines, todo: todo.collect() }

@@ -36,9 +36,18 @@ pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> S
     format!(
         "{}  {} ({})",
         when::date_time(at, Form::Short),
-        places.get(stop.place).map_or("", |p| p.name.as_str()),
+        named(stop.places(), places),
         about.join("; ")
     )
+}
+
+/// "Quillet Harbour, Barley Arm, then Fennel Cross".
+fn named(of: impl Iterator<Item = usize>, places: &[Place]) -> String {
+    let names: Vec<&str> = of.filter_map(|place| Some(places.get(place)?.name.as_str())).collect();
+    match &names[..] {
+        [first @ .., last] if !first.is_empty() => format!("{}, then {last}", first.join(", ")),
+        names => names.concat(),
+    }
 }
 
 /// "leave by 10:00", rounded down to the half hour.
@@ -119,9 +128,9 @@ fn nearest(trip: &Trip, system: UnitSystem) -> Option<String> {
 /// Oct 17:00 for battery; or on Thu 22 Oct".
 pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
     let stop = &trip.stops[n];
-    let place = places.get(stop.place).map_or("", |place| place.name.as_str());
     let at = when::date_time(zone.here(stop.at), Form::Short);
-    let mut line = format!("{}. {at} {place}, {}", n + 1, leave(stop, zone));
+    let mut line =
+        format!("{}. {at} {}, {}", n + 1, named(stop.places(), places), leave(stop, zone));
     if let (Some(stock), Some(latest)) = (stop.forced_by, stop.latest) {
         let said = |at| by(at, zone);
         let name = &trip.stocks[stock].name;
@@ -198,6 +207,15 @@ pub fn service(service: &Service, stocks: &[Stock], system: UnitSystem) -> Strin
         (Direction::Up, None) => {
             format!("empty {} (about {amount}{})", stock.name, spare(service, stock, system))
         }
+    }
+}
+
+/// The same of a stop with several places: "Fennel Cross: fill diesel (about 12 L)".
+pub fn task(service: &Service, stop: &Stop, trip: &Trip, rig: &Rig) -> String {
+    let said = self::service(service, &trip.stocks, rig.show);
+    match stop.further.is_empty() {
+        true => said,
+        false => format!("{}: {said}", rig.places[service.place].name),
     }
 }
 
@@ -302,20 +320,31 @@ fn begun_at(trip: &Trip) -> Option<String> {
 
 /// One stop: what to know of it, and what to do there.
 fn page(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Part {
-    let mut lines = about(stop, trip, &rig.places, zone);
+    let mut lines = about(stop, trip, rig, zone);
     let services = trip.in_order(stop).into_iter();
-    let done =
-        services.map(|s| format!("{}: {}", service(s, &trip.stocks, rig.show), why(s, stop)));
+    let done = services.map(|s| format!("{}: {}", task(s, stop, trip, rig), why(s, stop)));
     lines.extend(done);
     lines.extend(joined(stop, trip, zone));
     lines.extend(stop.moves_camp.then(|| "camp somewhere else afterwards: needed".to_string()));
     (self::stop(stop, &rig.places, zone, rig.show), lines)
 }
 
-/// What to know of a stop: its latest time, the place's hours and remark, and how long a charge keeps
-/// the van there.
-pub fn about(stop: &Stop, trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
-    let place = places.get(stop.place);
+/// What to know of a stop: its latest time, its places' hours and remarks, when one is at the further
+/// ones, and how long a charge keeps the van there.
+pub fn about(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Vec<String> {
+    let further = stop.further.iter().flat_map(|to| {
+        let (name, at) = (&rig.places[to.place].name, when::clock(zone.here(to.at)));
+        let on = format!("then {name}, about {at} ({} on)", distance(to.way.km, rig.show));
+        let there = open(to.place, &rig.places).map(|there| format!("{name}: {there}"));
+        [Some(on), there].into_iter().flatten()
+    });
+    let first = [latest(stop, trip, zone), open(stop.place, &rig.places)].into_iter().flatten();
+    first.chain(further).chain(stay(stop, &rig.places, zone)).collect()
+}
+
+/// "open 08:00 to 18:00; one drain, so people wait": a place's hours and remark.
+fn open(place: usize, places: &[Place]) -> Option<String> {
+    let place = places.get(place);
     let clock = |time: chrono::NaiveTime| time.format("%H:%M").to_string();
     let hours = place.and_then(|place| match (place.opens, place.closes) {
         (Some(opens), Some(closes)) => Some(format!("open {} to {}", clock(opens), clock(closes))),
@@ -325,20 +354,20 @@ pub fn about(stop: &Stop, trip: &Trip, places: &[Place], zone: &Zone) -> Vec<Str
     });
     let note = place.map(|place| place.note.clone()).filter(|note| !note.is_empty());
     let there: Vec<String> = hours.into_iter().chain(note).collect();
-    let there = Some(there.join("; ")).filter(|there| !there.is_empty());
-    [latest(stop, trip, zone), there, stay(stop, places, zone)].into_iter().flatten().collect()
+    Some(there.join("; ")).filter(|there| !there.is_empty())
 }
 
 /// "on the hook-up until 15:30", or that it takes the night.
 fn stay(stop: &Stop, places: &[Place], zone: &Zone) -> Option<String> {
     let charge = stop.services.iter().find(|service| service.needed && service.hours.is_some())?;
     let (hours, less) = (charge.hours?, charge.enough_hours);
-    let after = |hours| Some(zone.here(crate::domain::time::after_hours(stop.at, hours)?));
+    let at = stop.at_place(charge.place);
+    let after = |hours| Some(zone.here(crate::domain::time::after_hours(at, hours)?));
     let until = after(hours)?;
     let less = less.and_then(after).map(|at| format!("; enough at {}", when::clock(at)));
     let less = less.unwrap_or_default();
-    let closes = places.get(stop.place).and_then(|place| place.closes);
-    let same_day = until.date_naive() == zone.here(stop.at).date_naive();
+    let closes = places.get(charge.place).and_then(|place| place.closes);
+    let same_day = until.date_naive() == zone.here(at).date_naive();
     Some(match closes.is_none_or(|closes| same_day && until.time() <= closes) {
         true => format!("on the hook-up until {}{less}", when::date_time(until, Form::Short)),
         false => {

@@ -71,7 +71,7 @@ impl Planner {
     /// of the answer closed.
     fn others(&self) -> Vec<Against> {
         let stops = self.asked.answer.iter().flat_map(|trip| &trip.stops);
-        let mut places: Vec<usize> = stops.map(|stop| stop.place).collect();
+        let mut places: Vec<usize> = stops.flat_map(|stop| stop.places()).collect();
         places.sort_unstable();
         places.dedup();
         let closed = places.into_iter().map(Against::Without);

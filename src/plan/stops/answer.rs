@@ -24,8 +24,8 @@ pub const CERTAINTY: [Against; 4] =
 /// What a plan comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Beside {
-    /// Its stops: when, and the place's index among the rig's.
-    pub stops: Vec<(Moment, usize)>,
+    /// Its stops: when, and their places by index among the rig's.
+    pub stops: Vec<(Moment, Vec<usize>)>,
     /// Whether it is as sure as was asked.
     pub works: bool,
     /// Share of the fresh lives in which nothing runs out.
@@ -52,7 +52,7 @@ impl Beside {
         let late = stops.iter().filter_map(|stop| Some(hours_between(stop.at, stop.latest?)));
         let slack = late.fold(f64::INFINITY, f64::min);
         Beside {
-            stops: stops.iter().map(|stop| (stop.at, stop.place)).collect(),
+            stops: stops.iter().map(|stop| (stop.at, stop.places().collect())).collect(),
             works: false,
             probability,
             // Adding zero takes the sign off the sum of nothing.
@@ -86,6 +86,8 @@ pub struct TripRequest {
 pub struct Service {
     /// Index of the stock.
     pub stock: usize,
+    /// Index of the place among the rig's: the stop's, or one of those further on.
+    pub place: usize,
     /// About how much goes in or comes out, median life, in the stock's unit.
     pub amount: f64,
     /// Without it the schedule does not hold.
@@ -111,6 +113,17 @@ pub struct Service {
     pub enough: Option<f64>,
 }
 
+/// A further place of a stop, near the one before it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Further {
+    /// Index of the place among the rig's.
+    pub place: usize,
+    /// About when one is there.
+    pub at: Moment,
+    /// The way from the place before.
+    pub way: Drive,
+}
+
 /// One stop.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stop {
@@ -118,6 +131,8 @@ pub struct Stop {
     pub place: usize,
     /// When to be there.
     pub at: Moment,
+    /// Further places, in order: near enough to be the same drive.
+    pub further: Vec<Further>,
     /// Other moments at which it could be made as well, all other stops as they are, for as much
     /// driving and cost; the nearest first.
     pub or_on: Vec<Moment>,
@@ -129,7 +144,7 @@ pub struct Stop {
     pub without: Option<f64>,
     /// When to leave for it.
     pub leave_by: Moment,
-    /// The way there, and the way back (or on) after it.
+    /// The way there, and the way back (or on) after it, from its last place.
     pub ways: [Drive; 2],
     /// At the latest, within the place's hours: nothing runs out before with the asked confidence,
     /// stops before this one made; `None` past the trip's end.
@@ -153,6 +168,19 @@ pub struct Stop {
     pub services: Vec<Service>,
     /// The van camps elsewhere afterwards, so that counted nights start anew.
     pub moves_camp: bool,
+}
+
+impl Stop {
+    /// All its places, in order, by index among the rig's.
+    pub fn places(&self) -> impl Iterator<Item = usize> {
+        [self.place].into_iter().chain(self.further.iter().map(|further| further.place))
+    }
+
+    /// When one is at a place of it.
+    pub fn at_place(&self, place: usize) -> Moment {
+        let further = self.further.iter().find(|further| further.place == place);
+        further.map_or(self.at, |further| further.at)
+    }
 }
 
 /// A place for the next forced stop.
@@ -273,8 +301,8 @@ impl Trip {
         self.works || self.overdue.is_some()
     }
 
-    /// The services of a stop in the order in which they are best made: what charges for hours first,
-    /// then what is emptied, then what is filled. What is needed comes first within each.
+    /// The services of a stop in the order in which they are best made, place by place: what charges for
+    /// hours first, then what is emptied, then what is filled. What is needed comes first within each.
     pub fn in_order<'s>(&self, stop: &'s Stop) -> Vec<&'s Service> {
         let turn = |service: &Service| match (service.hours, self.stocks[service.stock].runs) {
             (Some(_), _) => 0,
@@ -282,7 +310,8 @@ impl Trip {
             (None, Direction::Down) => 2,
         };
         let mut all: Vec<&Service> = stop.services.iter().collect();
-        all.sort_by_key(|service| (turn(service), !service.needed));
+        let place = |service: &Service| stop.places().position(|place| place == service.place);
+        all.sort_by_key(|service| (place(service), turn(service), !service.needed));
         all
     }
 }

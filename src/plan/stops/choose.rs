@@ -276,9 +276,11 @@ impl TripModel<'_> {
         let mut case = self.case.clone();
         (case.lives, case.seed) = (self.asked.request.lives, seed ^ FRESH);
         for visit in visits {
-            let (hour, leg) = (self.hour_of(*visit) as f64, self.problem.visits[*visit].leg);
+            let (hour, leg) = (self.hour_of(*visit) as f64, &self.problem.visits[*visit].leg);
             // What is done at the stop is done as its hour begins.
-            for (begins, way) in [(hour - leg.there.hours, leg.there), (hour, leg.on)] {
+            let ends = [(hour - leg.there.hours, leg.there), (hour + leg.after(), leg.on)];
+            let between = leg.onward.iter().map(|to| (hour + to.after - to.way.hours, to.way));
+            for (begins, way) in ends.into_iter().chain(between) {
                 scene::drive(&mut case.scene.hours, begins, (way.hours, way.km));
             }
         }
@@ -311,7 +313,7 @@ impl TripModel<'_> {
             return;
         };
         let charged = here.find(|visit| visit.serves.has(electric));
-        let hours = charged.and_then(|v| self.asked.basis.rig.places[v.leg.place].hook_up_hours);
+        let hours = charged.and_then(|v| self.asked.basis.rig.places[v.leg.last()].hook_up_hours);
         if let Some(hours) = hours {
             let charge = puts.iter_mut().filter(|put| put.1 == electric);
             charge.for_each(|put| put.2 = LevelChange::By(hours * self.case.hook_up()));

@@ -1,10 +1,10 @@
 //! What to do at each stop of a schedule, and what each service is worth there.
 
-use super::answer::{Service, Stop};
+use super::answer::{Further, Service, Stop};
 use super::model::{TripModel, allowed};
 use super::places;
-use super::problem::Visit;
-use crate::domain::time::after_hours;
+use super::problem::{Leg, Visit};
+use crate::domain::{Moment, time::after_hours};
 use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::case::{Case, safe_hours, sorted};
 use crate::plan::hook_up;
@@ -53,8 +53,7 @@ impl TripModel<'_> {
         let before = self.last(visits, n, &StockSet::default());
         let forced_by = self.forced_by(&before, &visit.serves, c);
         let out = after_hours(self.asked.basis.now, self.out(&before, visit, unserved));
-        let place = &self.asked.basis.rig.places[visit.leg.place];
-        let last = |out| places::last_chance(place, self.zone, (at, out)).unwrap_or(at);
+        let last = |out| self.last_chance(&visit.leg, at, out);
         let end = *self.hours.last().unwrap_or(&0.0);
         let all: StockSet = (0..self.problem.stocks).collect();
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), &all, c);
@@ -93,6 +92,7 @@ impl TripModel<'_> {
         Some(Stop {
             place: visit.leg.place,
             at,
+            further: self.further(&visit.leg, at)?,
             or_on: Vec::new(),
             forced_by,
             without: None,
@@ -104,10 +104,32 @@ impl TripModel<'_> {
             lasts_needed: within(bare),
             km: visit.leg.km.round(),
             hours: visit.leg.hours,
-            cost: self.cost(visit.leg.place, &services),
+            cost: self.cost(&visit.leg, &services),
             services,
             moves_camp: (0..self.problem.stocks).any(|stock| reset(&stock) && needed(stock)),
         })
+    }
+
+    /// The further places of a way, with when one is there.
+    fn further(&self, leg: &Leg, at: Moment) -> Option<Vec<Further>> {
+        let of = leg.onward.iter().map(|onward| {
+            let at = after_hours(at, onward.after).map(|at| self.zone.here(at))?;
+            Some(Further { place: onward.place, at, way: onward.way })
+        });
+        of.collect()
+    }
+
+    /// The last moment at which one may be at the first place of a way, so that one is at each in its
+    /// hours, before something is out.
+    fn last_chance(&self, leg: &Leg, at: Moment, out: Moment) -> Moment {
+        let further = leg.onward.iter().map(|onward| (onward.place, onward.after));
+        let each = [(leg.place, 0.0)].into_iter().chain(further).filter_map(|(place, after)| {
+            let place = &self.asked.basis.rig.places[place];
+            let there = after_hours(at, after)?;
+            let last = places::last_chance(place, self.zone, (there, out)).unwrap_or(there);
+            after_hours(last, -after)
+        });
+        each.min().unwrap_or(at)
     }
 
     /// How much of a stock a visit takes, whatever that is good for; `levels` are those of the
@@ -117,20 +139,22 @@ impl TripModel<'_> {
         let full = kind.serviced_level();
         let before = median(levels).clamp(0.0, kind.capacity);
         let amount = (before - full).abs();
+        let place = visit.leg.place_for(stock);
         let on_the_hook_up = || {
             let (wh, most) =
-                (self.case.hook_up(), self.asked.basis.rig.places[visit.leg.place].hook_up_hours);
+                (self.case.hook_up(), self.asked.basis.rig.places[place].hook_up_hours);
             let sure = hook_up::hours(levels, full, wh);
             [hook_up::half_hours(amount / wh), sure].map(|hours| hours.min(most.unwrap_or(hours)))
         };
         let hours = (self.electric() == Some(stock)).then(on_the_hook_up);
         Service {
             stock,
+            place,
             amount,
             hours: hours.map(|[_, sure]| sure),
             likely_hours: hours.map(|[likely, _]| likely),
             spare: self.spares.iter().find(|(own, _)| *own == stock).map(|(_, holds)| *holds),
-            price: self.price(visit.leg.place, stock, visit),
+            price: self.price(place, stock, visit),
             ..Service::default()
         }
     }
@@ -142,14 +166,11 @@ impl TripModel<'_> {
         taken.map(|(_, each)| *each).or_else(|| free().map(|(_, each)| *each))
     }
 
-    /// The place's own price, and what is taken there filled up.
-    fn cost(&self, place: usize, services: &[Service]) -> Option<f64> {
+    /// The places' own prices, and what is taken there filled up; `None` where none says any.
+    fn cost(&self, leg: &Leg, services: &[Service]) -> Option<f64> {
         let taken = services.iter().filter_map(|s| s.price.map(|each| each * s.amount));
-        match (self.asked.basis.rig.places[place].cost, services.iter().any(|s| s.price.is_some()))
-        {
-            (None, false) => None,
-            (own, _) => Some(own.unwrap_or(0.0) + taken.sum::<f64>()),
-        }
+        let own = leg.places().filter_map(|place| self.asked.basis.rig.places[place].cost);
+        own.chain(taken).reduce(|sum, more| sum + more)
     }
 
     /// Slot of each stock's last service after the first `count` visits, some services of the

@@ -56,6 +56,11 @@ pub(in crate::plan) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
         && place.closes.is_none_or(|closes| time <= closes)
 }
 
+/// Whether a stop at a place can begin at `at`: it is open, and for a while yet.
+pub(super) fn can_stop(place: &Place, zone: Zone, at: Moment) -> bool {
+    is_open(place, zone, at) && zone.here(at).time() <= hours(place).1
+}
+
 /// The place that can see to one of `stocks` soonest from `at` on, and when it opens; `None` where no
 /// place can within a week, or one can at once.
 pub fn opens_next<'r>(rig: &'r Rig, stocks: &[&str], at: Moment) -> Option<(&'r Place, Moment)> {

@@ -147,7 +147,9 @@ impl TripModel<'_> {
                 let days = ends.windows(2).map(|gap| (gap[1] - gap[0]) / 24.0);
                 days.map(|days| days * days).sum::<f64>().round() as i64
             }
-            Wish::OnePlace => pairs().filter(|(a, b)| a.leg.place != b.leg.place).count() as i64,
+            Wish::OnePlace => {
+                pairs().filter(|(a, b)| !a.leg.places().eq(b.leg.places())).count() as i64
+            }
             Wish::Daylight => {
                 let dark = |visit: &Visit| {
                     let hour = self.case.scene.hours.get(self.hours[visit.slot] as usize);
@@ -176,9 +178,9 @@ pub(super) fn moved(problem: &Problem, useful: &[Vec<usize>], visits: &[usize]) 
         for later in [true, false] {
             let shifted = visits[n..].iter().map(|visit| {
                 let at = if later { slot(*visit) + 1 } else { slot(*visit) - 1 };
-                let place = problem.visits[*visit].leg.place;
+                let leg = &problem.visits[*visit].leg;
                 let there = useful.get(at).into_iter().flatten();
-                there.copied().find(|other| problem.visits[*other].leg.place == place)
+                there.copied().find(|other| problem.visits[*other].leg.places().eq(leg.places()))
             });
             let Some(shifted) = shifted.collect::<Option<Vec<usize>>>() else { continue };
             let before = n.checked_sub(1).map_or(0, |n| slot(visits[n]));

@@ -23,19 +23,57 @@ pub(super) fn join(bits: &mut [u64], more: &[u64]) {
     bits.iter_mut().zip(more).for_each(|(bits, more)| *bits |= more);
 }
 
-/// The way to a place and on.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Leg {
+/// A further place of one drive.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct NextPlace {
     /// Index of the place among the rig's.
     pub place: usize,
+    /// The way from the place before it.
+    pub way: Drive,
+    /// Hours from the first place's time on at which one is there.
+    pub after: f64,
+    /// Stocks that are seen to here rather than at another place of the drive.
+    pub serves: StockSet,
+}
+
+/// The way to a place, to further ones near it, and on.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Leg {
+    /// Index of the first place among the rig's.
+    pub place: usize,
+    /// Those after it, in order.
+    pub onward: Vec<NextPlace>,
     /// Driving there and on, in km.
     pub km: f64,
     /// The way there.
     pub there: Drive,
-    /// The way on, or back.
+    /// The way on, or back, from the last place.
     pub on: Drive,
-    /// Hours there and on.
+    /// Hours of driving there and on.
     pub hours: f64,
+}
+
+impl Leg {
+    /// All its places, in order, by their index among the rig's.
+    pub(super) fn places(&self) -> impl Iterator<Item = usize> {
+        [self.place].into_iter().chain(self.onward.iter().map(|onward| onward.place))
+    }
+
+    /// The last place.
+    pub(super) fn last(&self) -> usize {
+        self.onward.last().map_or(self.place, |onward| onward.place)
+    }
+
+    /// Hours from the first place's time on at which one is at the last.
+    pub(super) fn after(&self) -> f64 {
+        self.onward.last().map_or(0.0, |onward| onward.after)
+    }
+
+    /// The place at which a stock is seen to.
+    pub(super) fn place_for(&self, stock: usize) -> usize {
+        let further = self.onward.iter().find(|onward| onward.serves.has(stock));
+        further.map_or(self.place, |onward| onward.place)
+    }
 }
 
 /// A chance to stop.
@@ -72,11 +110,12 @@ impl Visit {
     }
 
     /// Whether it makes another one at the same slot pointless: at least the same services for no
-    /// more driving and cost.
+    /// more places, driving and cost.
     fn covers(&self, other: &Visit) -> bool {
         other.slot == self.slot
             && self.serves.covers(&other.serves)
             && self.leg.km <= other.leg.km
+            && self.leg.onward.len() <= other.leg.onward.len()
             && self.cost <= other.cost
             && self.is_no_dearer(other)
             && self.away.0 >= other.away.0

@@ -2,7 +2,7 @@
 
 use super::answer::{Service, Trip};
 use super::places::services;
-use crate::domain::time::half_hour_before;
+use crate::domain::time::{after_hours, half_hour_before};
 use crate::domain::{
     After, Amount, ChargeSource, Direction, Driver, Event, Happened, Moment, Place, Plan, Quantity,
     Rig, Standing, Stock, Unit,
@@ -26,27 +26,38 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let far = Unit::Kilometre.shown_in(rig.show);
     let per_km = Unit::Kilometre.factor_to(&far, None).unwrap_or(1.0);
     let burns_by_the_km = rig.parts.base.iter().any(|use_| use_.per == Driver::DriveKm);
+    let drive = |way: Drive| {
+        let hours = [((way.hours * 10.0).round() / 10.0, Unit::Hour)];
+        let km = [((way.km * per_km).round(), far.clone())];
+        let said = hours.into_iter().chain(km.into_iter().filter(|_| burns_by_the_km));
+        let said = said.filter(|(amount, _)| *amount > 0.0);
+        let said = said.map(|(amount, unit)| Event::Drive(quantity(amount, unit)));
+        said.collect::<Vec<_>>()
+    };
+    let service = |service: &Service| match service.hours {
+        Some(hours) => {
+            Event::Charge { source: ChargeSource::Shore, amount: quantity(hours, Unit::Hour) }
+        }
+        None => serviced(&trip.stocks[service.stock]),
+    };
     for stop in &trip.stops {
-        let note = Some(format!("{REMARK}{}", rig.places[stop.place].name));
-        let drive = |way: Drive| {
-            let hours = [((way.hours * 10.0).round() / 10.0, Unit::Hour)];
-            let km = [((way.km * per_km).round(), far.clone())];
-            let said = hours.into_iter().chain(km.into_iter().filter(|_| burns_by_the_km));
-            let said = said.filter(|(amount, _)| *amount > 0.0);
-            said.map(move |(amount, unit)| Event::Drive(quantity(amount, unit)))
-        };
-        let service = |service: &Service| match service.hours {
-            Some(hours) => {
-                Event::Charge { source: ChargeSource::Shore, amount: quantity(hours, Unit::Hour) }
-            }
-            None => serviced(&trip.stocks[service.stock]),
-        };
         let [there, on] = stop.ways;
-        let there = drive(there).map(|event| (half_hour_before(stop.leave_by), event));
-        let services = trip.in_order(stop).into_iter().map(service);
-        let done = services.chain(drive(on)).map(|event| (stop.at, event));
-        let plan = |(at, event)| Happened { at, note: note.clone(), event };
-        entries.extend(there.chain(done).map(plan));
+        let further = stop.further.iter();
+        // Each place with when one sets out for it, when one is there, and the way.
+        let first = (stop.place, half_hour_before(stop.leave_by), stop.at, there);
+        let others = further.filter_map(|to| {
+            let leaves = after_hours(to.at, -to.way.hours)?;
+            Some((to.place, leaves, to.at, to.way))
+        });
+        for (place, leaves, at, way) in [first].into_iter().chain(others) {
+            let note = Some(format!("{REMARK}{}", rig.places[place].name));
+            let there = drive(way).into_iter().map(|event| (leaves, event));
+            let own = trip.in_order(stop).into_iter().filter(|own| own.place == place);
+            let on = if stop.places().last() == Some(place) { drive(on) } else { Vec::new() };
+            let done = own.map(service).chain(on).map(|event| (at, event));
+            let plan = |(at, event)| Happened { at, note: note.clone(), event };
+            entries.extend(there.chain(done).map(plan));
+        }
     }
     entries
 }

@@ -79,5 +79,6 @@ fn prices_are_of_what_is_served() {
     let prices_of = asked.map(|(name, each)| (name.to_owned(), each));
     let place = Place { prices: prices_of.into_iter().collect(), ..Place::default() };
     let serves: StockSet = [1, 2].into_iter().collect();
-    assert_eq!(prices(&place, &parts, &serves), [(1, 0.2)]);
+    let leg = Leg::default();
+    assert_eq!(prices(&[place], &leg, &parts, &serves), [(1, 0.2)]);
 }

@@ -34,13 +34,13 @@ pub(super) fn joined(model: &TripModel, mut found: Found, share: f64) -> (Found,
 fn as_one(model: &TripModel, visits: &[usize], later: usize) -> Vec<Vec<usize>> {
     let all = &model.problem.visits;
     let [first, second] = [&all[visits[later - 1]], &all[visits[later]]];
-    let twins =
-        first.leg.place == second.leg.place && model.days_apart(first.slot, second.slot) == 0;
+    let twins = first.leg.places().eq(second.leg.places())
+        && model.days_apart(first.slot, second.slot) == 0;
     let mut both: StockSet = first.serves.clone();
     both.add_all(&second.serves);
     let one_at = |slot: usize| {
         let one = all.iter().position(|visit| {
-            let alike = visit.slot == slot && visit.leg.place == first.leg.place;
+            let alike = visit.slot == slot && visit.leg.places().eq(first.leg.places());
             alike && visit.serves.covers(&both)
         })?;
         let mut once = visits.to_vec();

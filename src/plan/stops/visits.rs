@@ -1,12 +1,13 @@
 //! Every visit to every place at every time at which it is open.
 
+use super::legs::Country;
 use super::model::TripModel;
 use super::places;
 use super::problem::{Leg, Visit};
 use crate::domain::{Driver, Parts, Place};
+use crate::plan::hook_up;
 use crate::plan::practice::FULL_SHARE;
 use crate::plan::stock_set::StockSet;
-use crate::plan::{hook_up, road};
 use chrono::Duration;
 
 /// Up to so many stocks with a price at one place, every choice of those to leave out is a visit of
@@ -23,26 +24,23 @@ pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
     for slot in 1..model.problem.end() {
         missing.carry_on(model);
         let Some(at) = model.moment(slot) else { continue };
-        let before = timeline.camp(at - Duration::hours(1));
-        let after = timeline.camp(at + Duration::hours(10));
-        for (index, place) in model.asked.basis.rig.places.iter().enumerate() {
+        let camps =
+            [timeline.camp(at - Duration::hours(1)), timeline.camp(at + Duration::hours(10))];
+        let offers = model.asked.basis.rig.places.iter().map(|place| {
             let mut serves = places::services(place, parts);
             if !missing.is_full_after(model, place) {
                 serves = serves.without(&electric);
             }
-            if !serves.is_empty() || place.name != before.name {
+            if !serves.is_empty() || place.name != camps[0].name {
                 serves.add_all(&reset);
             }
-            let [there, on] =
-                [before, after].map(|camp| road::way((camp.latitude, camp.longitude), place));
-            let reachable = model.hours[slot] >= there.hours;
-            if serves.is_empty() || !reachable || !places::is_open(place, model.zone, at) {
-                continue;
-            }
-            let (km, hours) = (there.km + on.km, there.hours + on.hours);
-            let leg = Leg { place: index, km, hours, there, on };
+            serves
+        });
+        let offers = offers.collect();
+        let camps = camps.map(|camp| (camp.latitude, camp.longitude));
+        for (leg, serves) in (Country { model, slot, at, camps, offers }).legs() {
             let charge = missing.charged(model, leg.hours);
-            let priced = prices(place, parts, &serves);
+            let priced = prices(&model.asked.basis.rig.places, &leg, parts, &serves);
             let mut left_out = choices(&priced);
             let charges = |serves: &StockSet| model.electric().is_some_and(|one| serves.has(one));
             // Who means to go on that day need not wait for the hook-up.
@@ -55,11 +53,13 @@ pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
             for left_out in left_out {
                 let serves = serves.without(&left_out);
                 let prices = priced.iter().filter(|(s, _)| serves.has(*s)).copied().collect();
-                let cost = place.cost.unwrap_or(0.0);
-                let stay = if charges(&serves) { model.hook_up_lasts(place, slot) } else { 0.0 };
+                let each = leg.places().map(|place| model.asked.basis.rig.places[place].cost);
+                let cost = each.flatten().sum();
+                let stay =
+                    if charges(&serves) { model.hook_up_lasts(&leg, slot) } else { leg.after() };
                 let at = model.hours[slot];
-                let away = (at - there.hours, at + stay + on.hours);
-                let charge = charge.clone();
+                let away = (at - leg.there.hours, at + stay + leg.on.hours);
+                let (charge, leg) = (charge.clone(), leg.clone());
                 visits.push(Visit { slot, away, leg, serves, cost, prices, charge });
             }
         }
@@ -73,12 +73,14 @@ impl TripModel<'_> {
         other < self.problem.end() && self.days_apart(one, other) == 0
     }
 
-    /// Hours for which a hook-up keeps the van at a place from a slot on: as long as the place says,
-    /// else for the rest of the day, as nobody knows before how much will be missing.
-    fn hook_up_lasts(&self, place: &Place, slot: usize) -> f64 {
+    /// Hours from a slot on until a hook-up at the last place of a way lets the van go: as long as the
+    /// place says, else the rest of the day, as nobody knows before how much will be missing.
+    fn hook_up_lasts(&self, leg: &Leg, slot: usize) -> f64 {
         let today = (slot + 1..self.problem.end()).take_while(|next| self.is_same_day(slot, *next));
         let last = today.last().unwrap_or(slot);
-        place.hook_up_hours.unwrap_or(self.hours[last] - self.hours[slot])
+        let says = self.asked.basis.rig.places[leg.last()].hook_up_hours;
+        let rest = self.hours[last] - self.hours[slot];
+        says.map_or(rest.max(leg.after()), |hours| leg.after() + hours)
     }
 }
 
@@ -146,11 +148,17 @@ impl Missing {
     }
 }
 
-/// What the stocks that a place services cost there by the unit.
-pub(super) fn prices(place: &Place, parts: &Parts, serves: &StockSet) -> Vec<(usize, f64)> {
-    let known = place.prices.iter().filter_map(|(name, each)| {
-        let index = parts.stocks.iter().position(|stock| stock.name.eq_ignore_ascii_case(name))?;
-        (serves.has(index) && *each > 0.0).then_some((index, *each))
+/// What the stocks that are seen to on a way cost by the unit, each where it is seen to.
+pub(super) fn prices(
+    places: &[Place],
+    leg: &Leg,
+    parts: &Parts,
+    serves: &StockSet,
+) -> Vec<(usize, f64)> {
+    let known = serves.iter().filter_map(|index| {
+        let (name, place) = (&parts.stocks[index].name, &places[leg.place_for(index)]);
+        let each = place.prices.iter().find(|(priced, _)| priced.eq_ignore_ascii_case(name))?.1;
+        (each > 0.0).then_some((index, each))
     });
     known.collect()
 }

@@ -1,7 +1,7 @@
 //! Plans beside each other, in a table or in lines.
 
 use super::so_far::name;
-use super::{driving, money};
+use super::{driving, money, named};
 use crate::domain::Rig;
 use crate::plan::Trip;
 use crate::plan::stops::answer::{Against, Beside};
@@ -68,11 +68,11 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
         };
         let day = |at| when::day(rig.zone(at).here(at));
         // A place is named where it is another one than before.
-        let before = [None].into_iter().chain(row.stops.iter().map(|(_, place)| Some(*place)));
-        let stops = row.stops.iter().zip(before).map(|((at, place), before)| {
-            match before == Some(*place) {
+        let before = [None].into_iter().chain(row.stops.iter().map(|(_, places)| Some(places)));
+        let stops = row.stops.iter().zip(before).map(|((at, places), before)| {
+            match before == Some(places) {
                 true => day(*at),
-                false => format!("{} on {}", rig.places[*place].name, day(*at)),
+                false => format!("{} on {}", named(places.iter().copied(), &rig.places), day(*at)),
             }
         });
         let twice = row.stops.windows(2).find(|two| day(two[0].0) == day(two[1].0));

@@ -179,11 +179,12 @@ impl Said {
             let of_us = is(to + 1, "of") && is(to + 2, "us");
             let the = usize::from(at > 0 && is(at - 1, "the all"));
             let for_whom = at > the && read.is("for-whom", at - the - 1);
+            let again = self.first.is_some() && is(to + 1, "again left");
             let ends =
                 read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
             // `that's one for each day`.
             let some = number > 1 || only;
-            found = (some && (led > 0 && ends || of_us) && !for_whom)
+            found = (some && (led > 0 && ends || of_us || again) && !for_whom)
                 .then_some((number, to + 1 + 2 * usize::from(of_us)));
         } else if only && is(to, "them") {
             found = self.group.map(|number| (number, to + 1));

@@ -6,7 +6,7 @@ use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
 use crate::domain::Unit;
 use crate::logline::lexis::lexicon::lexicon;
-use crate::logline::lexis::listed::{is_of, lows};
+use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
 use crate::logline::tokens::item::Item;
 
@@ -69,6 +69,50 @@ impl SoFar<'_> {
             (last.noted, last.talk, last.open) = (false, false, Some(usize::MAX));
         }
         true
+    }
+
+    /// `40 minutes, no, half an hour`, `ten litres, no wait it was eight`: what was told last, put right.
+    pub(in crate::logline) fn puts_right(&mut self, text: &str) -> bool {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let all = lows(text);
+        if all.len() != words.len() || self.told.is_empty() {
+            return false;
+        }
+        let (all, mut from) = (refs(&all), 0);
+        while lexicon().begins("rather", &all[from..]) > 0 {
+            from += lexicon().begins("rather", &all[from..]);
+        }
+        let mends = std::mem::take(&mut self.mends) || from > 0;
+        // `no, hold on, it was eight`.
+        self.mends = from == all.len();
+        if self.mends {
+            self.note(text, None);
+            return true;
+        }
+        let rest = words[from..].join(" ");
+        let told = Some(()).filter(|()| mends).and_then(|()| {
+            let last = self.told.last()?;
+            let (was, old) = self.figured(&last.told)?;
+            let (name, new) = self.figured(&rest)?;
+            let unit = old.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+            let bare = new.chars().all(|c| c.is_ascii_digit() || c == '.');
+            let new = if bare { new + unit } else { new };
+            let same = name.is_none() || name == was;
+            let told = last.told.replacen(&old, &new, 1);
+            (same && told != last.told && self.tells(&told)).then_some(told)
+        });
+        let Some((told, last)) = told.zip(self.told.last_mut()) else { return false };
+        (self.doubt, last.told) = (true, told);
+        last.left.push(rest);
+        true
+    }
+
+    /// What a clause names, and how much it says.
+    fn figured(&self, text: &str) -> Option<(Option<String>, String)> {
+        reduced::reduced(text, self.scene, &mut |reduced| {
+            let reduced = reduced?;
+            Some((reduced.name().map(|(name, _)| name), reduced.figure()?))
+        })
     }
 
     /// `laptop 3 h, then another hour`: so long once more of what was done for so long.

@@ -8,7 +8,7 @@ use super::noted::{Gist, noted};
 use super::phrases::Trust;
 use super::reduced::{Reduced, reduced};
 use super::refers::drawn_from;
-use super::rewritten::rewrite;
+use super::rewritten::{rewrite, trust};
 use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
 use super::telling::untold;
@@ -33,7 +33,7 @@ pub(in crate::logline) fn gist(line: &str, scene: &Scene, read: Read, way: usize
     };
     let sentences = sentences(&told);
     let mut said = sentences.clone();
-    let trust = rewrite(&mut said, (scene, read), way, &mut |_| {});
+    let trust = trust(&rewrite(&mut said, (scene, read), way));
     if let Some(line) = whole(&said).filter(|_| trust == Some(Trust::Said))
         && matches!(read(&line), Some(Ok(_)))
     {
@@ -100,6 +100,7 @@ fn heard(
         },
         told: Vec::new(),
         known: false,
+        mends: false,
         late,
         fasts: false,
     };
@@ -254,6 +255,9 @@ impl SoFar<'_> {
         let head = self.head.take().map_or(String::new(), |head| head + " ");
         let text = &*format!("{head}{}", clause.text);
         self.doubt |= clause.asks;
+        if self.puts_right(text) {
+            return;
+        }
         reduced(text, self.scene, &mut |reduced| match reduced {
             Some(reduced) => match self.of_it(text, reduced) {
                 Some(told) => self.clause(&Clause { text: told, ..clause.clone() }),

@@ -131,6 +131,12 @@ impl<'c> Reduced<'c> {
         self.first(|item| item.is_amount() && !(item.is_article() && stock)).is_some()
     }
 
+    /// How much it says first.
+    pub(super) fn figure(&self) -> Option<String> {
+        let figure = self.items.iter().find(|item| item.is_number())?;
+        Some(figure.words.iter().map(Word::said).collect::<Vec<_>>().join(" ").replace(" %", "%"))
+    }
+
     /// Whether it says by a word how full something is.
     pub(in crate::logline) fn worded(&self) -> bool {
         self.first(|item| matches!(item.is, Is::Amount(Said::Share { parts: 1, .. }))).is_some()

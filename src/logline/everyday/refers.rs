@@ -8,11 +8,15 @@ use crate::logline::grammar::kept::moves;
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Sense, lexicon};
 use crate::logline::lexis::listed::{is_of, low, lows};
+use crate::logline::lexis::vocabulary::NameMeaning;
 
 impl SoFar<'_> {
     /// `the pee can was full, so we tipped it`: the words of the stock in place of those that stand for
     /// it.
-    pub(in crate::logline) fn of_it(&self, text: &str, reduced: &Reduced) -> Option<String> {
+    pub(in crate::logline) fn of_it(&mut self, text: &str, reduced: &Reduced) -> Option<String> {
+        if let Some(told) = self.of_whom(text) {
+            return Some(told);
+        }
         let lows = lows(text);
         // `put it on the scale`, `carried it to the drain` move nothing in.
         let into = lows.iter().any(|w| is_of("inward", w));
@@ -39,6 +43,27 @@ impl SoFar<'_> {
             if index == at { last.name.clone() } else { w.to_string() }
         };
         Some(words.iter().enumerate().map(put).collect::<Vec<_>>().join(" "))
+    }
+
+    /// `Button was filthy, rinsed him off`: who that was in place of the pronoun. That he was named tells
+    /// nothing then.
+    fn of_whom(&mut self, text: &str) -> Option<String> {
+        let known = self.scene.known;
+        let who = self.last.as_ref().filter(|last| last.use_of)?.name.clone();
+        let activity = known.activity_named(&who)?;
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let at = words.iter().position(|w| is_of("whom", &low(w)))?;
+        let put = [&words[..at], &[who.as_str()], &words[at + 1..]].concat();
+        let lows = put.iter().map(|w| low(w)).collect::<Vec<_>>();
+        let named = |from: usize| known.find(lows[from..].iter().map(String::as_str));
+        let same = |(meaning, taken): (&NameMeaning, usize)| {
+            taken > 1 && meaning.activity.as_deref() == Some(activity)
+        };
+        (0..=at).any(|from| from < at && named(from).is_some_and(same)).then_some(())?;
+        if let Some(bare) = self.told.pop_if(|thing| thing.told == who) {
+            self.note(&bare.text, None);
+        }
+        Some(put.join(" "))
     }
 
     /// `bought bread and eggs, 6 person-days of food`: so much went in.

@@ -60,30 +60,31 @@ struct Found {
     left: String,
 }
 
-/// Puts what clauses say by a row of the table in its words, and says whether that is only to be
-/// offered; `None` where no row fits. `by` is told each row that did it.
+/// Puts what clauses say by rows of the table in their words, and says which rows did it.
 pub(super) fn rewrite(
     sentences: &mut Vec<Vec<Clause>>,
     (scene, read): (&Scene, Read),
     way: usize,
-    by: &mut dyn FnMut(&Row),
-) -> Option<Trust> {
-    let mut trust = None;
+) -> Vec<&'static Row> {
+    let mut rows = Vec::new();
     for _ in 0..MOST {
         let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
         let line =
             Line { tokens: tokens(&clauses, scene), scene, read, way, values: RefCell::default() };
         let Some(found) = line.found() else { break };
-        by(found.row);
+        rows.push(found.row);
         let all = line.with(&found, &clauses);
         let first = line.tokens[found.from].clause;
         let last = line.tokens[found.to - 1].clause;
         splice(sentences, (first, last), all);
-        let firm = matches!(found.row.trust, Trust::Said | Trust::Within);
-        let before = trust.unwrap_or(Trust::Said);
-        trust = Some(if firm { before } else { Trust::Offered });
     }
-    trust
+    rows
+}
+
+/// How far the words of these rows may be trusted together; `None` where there are none.
+pub(super) fn trust(rows: &[&Row]) -> Option<Trust> {
+    let firm = rows.iter().all(|row| matches!(row.trust, Trust::Said | Trust::Within));
+    (!rows.is_empty()).then_some(if firm { Trust::Said } else { Trust::Offered })
 }
 
 /// Puts clauses in place of those from one to another, counted over all sentences.
@@ -436,11 +437,10 @@ mod tests {
                 let clock = clock(known, now).unwrap();
                 let scene = Scene::now(known, &clock);
                 let read = |line: &str| Some(understand(line, known, now));
-                let mut mark = |row: &Row| {
+                for row in rewrite(&mut sentences(line), (&scene, &read), 0) {
                     let at = phrases().rows.iter().position(|own| std::ptr::eq(own, row));
                     used[at.unwrap()] = true;
-                };
-                rewrite(&mut sentences(line), (&scene, &read), 0, &mut mark);
+                }
             }
         }
         let rows = phrases().rows.iter().zip(used);

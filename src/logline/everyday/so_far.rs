@@ -36,6 +36,8 @@ pub(in crate::logline) struct SoFar<'h> {
     pub doubt: bool,
     /// Whether a clause that tells nothing names something of the van.
     pub known: bool,
+    /// Whether the last clause says that what follows it puts right what stands before.
+    pub mends: bool,
     /// Whether the line says that it is told late.
     pub late: bool,
     /// Whether a clause says that nothing was cooked.

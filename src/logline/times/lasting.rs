@@ -1,6 +1,6 @@
 //! How long something went on, told by when it began and ended: asked back in hours.
 
-use super::moment::{Clock, Looks, after_days, named_moment, time};
+use super::moment::{Clock, Looks, When, after_days, named_moment, time};
 use super::time::{clocked, is_of_24_hours, is_time_word, phrase};
 use crate::domain::{Moment, Unit};
 use crate::logline::lexis::misread::Misread;
@@ -37,12 +37,12 @@ pub(in crate::logline) fn lasting(
     // An hour past noon on the clock shows that the other one is of that clock, too.
     let dial = !words[from..].iter().any(|w| is_of_24_hours(&w.low));
     let at = |said: &[Word], limit: Moment| shown_at(&words[from], said, (limit, dial), clock);
-    let rest = &words[from + 1..];
+    let (rest, last) = on_a_day(&words[from + 1..], clock);
     let to = rest.iter().position(|w| w.is("to") || w.is("until"));
     // What stands behind the end is a remark.
     let end = |to: usize| {
         let behind = &rest[to + 1..];
-        (1..=behind.len()).rev().find_map(|n| Some((at(&behind[..n], clock.now)?, &behind[n..])))
+        (1..=behind.len()).rev().find_map(|n| Some((at(&behind[..n], last)?, &behind[n..])))
     };
     let (ends, beside) = to.map_or(Some((clock.now, &rest[..0])), end)?;
     let counts = |w: &Word| w.is_numeric() || known.unit_named(&w.low).is_some();
@@ -76,6 +76,17 @@ pub(in crate::logline) fn lasting(
         other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
+}
+
+/// `2 to 5 yesterday`: the hours without the day at their end, and the end of that day, or now.
+fn on_a_day<'w, 'p>(words: &'w [Word<'p>], clock: &Clock) -> (&'w [Word<'p>], Moment) {
+    let to = words.iter().position(|w| w.is_any("to until")).map_or(words.len(), |to| to + 2);
+    let day = (to..words.len()).find_map(|at| {
+        let when = phrase(&words[at..], clock).filter(When::is_a_day)?;
+        let date = clock.zone.date(when.resolve(clock, Looks::Back).ok()?);
+        Some((&words[..at], clock.zone.moment(date.succ_opt()?.and_time(time(0, 0)))))
+    });
+    day.map_or((words, clock.now), |(hours, ends)| (hours, ends.min(clock.now)))
 }
 
 /// The words of what went on; what else was said of a drive or a charge is a remark.

@@ -125,10 +125,15 @@ fn luck_alone_is_binomial_and_wider_where_truths_are_shared() {
     for (bands, shared, low, high) in [
         (20, 1.0, 13, 19),
         (40, 1.0, 28, 36),
+        (201, 1.0, 151, 170),
         (20, 2.0, 11, 20),
         (20, 5.0, 8, 20),
         (20, 10.0, 3, 20),
+        (40, 3.0, 24, 38),
     ] {
         assert_eq!(Luck::of(bands, shared), Some(Luck { low, high }), "{bands} {shared}");
     }
+    // Where all share one truth they hold together or miss together.
+    assert_eq!(Luck::of(10, 10.0).unwrap().high, 10);
+    assert_eq!(Luck::of(0, 1.0), None);
 }

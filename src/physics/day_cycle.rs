@@ -41,27 +41,6 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    #[test]
-    fn the_curve_has_no_step() {
-        for minute in 0..1440 {
-            let hour = f64::from(minute) / 60.0;
-            let change =
-                temperature_c(hour + 1.0 / 60.0, 0.0, 10.0) - temperature_c(hour, 0.0, 10.0);
-            // Steepest in mid-morning: pi / 2 · 10 K over 10 h.
-            assert!(
-                change.abs() <= 10.0 * std::f64::consts::FRAC_PI_2 / 10.0 / 60.0 + 1e-9,
-                "{hour}"
-            );
-        }
-    }
-
-    #[test]
-    fn cold_at_dawn_and_warm_after_noon() {
-        assert!(temperature_c(6.0, -5.0, 15.0) < -4.4);
-        assert!(temperature_c(12.0, -5.0, 15.0) > temperature_c(9.0, -5.0, 15.0));
-        assert!(temperature_c(22.0, -5.0, 15.0) > temperature_c(2.0, -5.0, 15.0));
-    }
-
     proptest! {
         #[test]
         fn stays_between_low_and_high(

@@ -142,19 +142,6 @@ mod tests {
         }
     }
 
-    /// Independent evenings: `binom.ppf([0.05, 0.95], n, 0.8)` is 28 and 36 of 40, 151 and 170 of
-    /// 201 (computed: scipy 1.17.1). Evenings that share their truths allow more.
-    #[test]
-    fn shared_truths_leave_more_to_luck() {
-        assert_eq!(Luck::of(40, 1.0), Some(Luck { low: 28, high: 36 }));
-        assert_eq!(Luck::of(201, 1.0), Some(Luck { low: 151, high: 170 }));
-        // Three evenings to a truth: rho = 2/39, so a beta-binomial of 0.8 and 0.2 times 18.5.
-        assert_eq!(Luck::of(40, 3.0), Some(Luck { low: 24, high: 38 }));
-        // One truth for all: they hold together or miss together.
-        assert_eq!(Luck::of(10, 10.0).unwrap().high, 10);
-        assert_eq!(Luck::of(0, 1.0), None);
-    }
-
     #[test]
     fn a_truth_is_shared_with_its_like() {
         assert_eq!(shared(vec![1, 2, 3]), 1.0);

@@ -2,41 +2,6 @@ use super::*;
 use crate::physics::check::near;
 use proptest::prelude::*;
 
-/// Ineichen and Perez 2002 with Kasten and Young 1989, turbidity 3, 1366.1 W/m2 above the air.
-/// Formula confirmed in open code, numbers computed: pvlib 0.16.1.
-#[test]
-fn clear_sky_table() {
-    let rows = [
-        (0.0, 1055.83),
-        (10.0, 1037.94),
-        (20.0, 984.81),
-        (30.0, 898.15),
-        (40.0, 780.72),
-        (50.0, 636.42),
-        (60.0, 470.35),
-        (70.0, 289.52),
-        (80.0, 107.65),
-        (85.0, 31.24),
-        (89.0, 0.98),
-        (90.0, 0.0),
-        (120.0, 0.0),
-        (180.0, 0.0),
-    ];
-    for (zenith, want) in rows {
-        near(&format!("zenith {zenith}"), 1366.1 * clear_share(zenith), want, 0.006);
-    }
-}
-
-/// Kasten and Czeplak 1980, octas 0 to 8. Confirmed in several open repositories that quote the
-/// paper; numbers computed.
-#[test]
-fn cloud_factor_table() {
-    let rows = [1.0, 0.9994, 0.9933, 0.9733, 0.9290, 0.8483, 0.7180, 0.5237, 0.25];
-    for (octas, want) in rows.into_iter().enumerate() {
-        near(&format!("{octas} octas"), cloud_factor(octas as f64 / 8.0), want, 0.000_06);
-    }
-}
-
 /// Months of Greensboro, North Carolina, and Sand Point, Alaska: mean total sky cover by day, the
 /// share of the clear-sky light that came, and that light in kWh/m2 a day. Computed: pvlib 0.16.1
 /// from the typical years 723170 and 703165 that it carries, clear sky as in

@@ -1,7 +1,6 @@
 use super::*;
-use crate::domain::flow::{Driver, Measure, Move, Per};
+use crate::domain::flow::{Measure, Move};
 use crate::domain::rig::{Parts, Rig};
-use crate::domain::stock::Direction;
 use crate::store::reference::{self, Reference, SpreadOf};
 use crate::store::rig_file::parse;
 use std::path::Path;
@@ -119,88 +118,6 @@ fn kit_is_within(template: &Template, parts: &Parts) {
     }
     within(template, heat(&water.from), water.wh_per_unit);
     within(template, "water pump", parts.stock("fresh").unwrap().1.lift_wh);
-}
-
-/// Mean change of a stock on a day at camp in its unit, from habits and base use alone:
-/// arithmetic that knows no sun, no cold and no pump.
-fn usual_change_per_day(rig: &Rig, stock: &str) -> f64 {
-    let crew = rig.crew;
-    let times = |per: Per, usual: f64| if per == Per::Person { usual * crew } else { usual };
-    let activities = rig.parts.activities.iter().map(|a| (times(a.per, a.usual_per_day), &a.moves));
-    let base = rig.parts.base.iter().filter_map(|b| match b.per {
-        Driver::PersonDay => Some((crew, &b.moves)),
-        Driver::Day => Some((1.0, &b.moves)),
-        _ => None,
-    });
-    activities.chain(base).map(|(times, moves)| times * change(moves, stock)).sum()
-}
-
-fn change(moves: &[Move], stock: &str) -> f64 {
-    let amounts = |name: &str| -> f64 {
-        let of = moves.iter().filter(|m| m.stock == name);
-        of.filter_map(|m| match m.measure {
-            Measure::Amount { per_time, .. } => Some(per_time),
-            Measure::ShareOf { .. } => None,
-        })
-        .sum()
-    };
-    let shares = moves.iter().filter(|m| m.stock == stock).filter_map(|m| match &m.measure {
-        Measure::ShareOf { stock, share, .. } => Some(-amounts(stock) * share),
-        Measure::Amount { .. } => None,
-    });
-    amounts(stock) + shares.sum::<f64>()
-}
-
-/// Days from a full service to the limit.
-fn days(rig: &Rig, name: &str) -> f64 {
-    let (_, stock) = rig.parts.stock(name).unwrap();
-    let room = (stock.limit() - stock.serviced_level()).abs();
-    let mut change = usual_change_per_day(rig, name);
-    if name == "battery" {
-        let kit = rig.parts.electrics.as_ref().unwrap();
-        // 4 kWh/m2 on a flat panel is a fair day of spring; heat takes a tenth.
-        let sun: f64 = kit.panels.iter().map(|p| 4.0 * p.rated_w * p.factor * 0.9).sum();
-        change += sun - 24.0 * (kit.standing_w + kit.fridge.map_or(0.0, |f| f.mean_w));
-    }
-    let right_way = match stock.runs {
-        Direction::Down => change < 0.0,
-        Direction::Up => change > 0.0,
-    };
-    if right_way { room / change.abs() } else { f64::INFINITY }
-}
-
-/// Each template is there to show another stock that binds, in mild weather.
-#[test]
-fn each_template_binds_on_a_stock_of_its_own() {
-    for (name, binding) in [
-        ("two-berth", "liquids"),
-        ("family", "fresh"),
-        ("no-solar", "battery"),
-        ("black-tank", "black"),
-    ] {
-        let rig = rig(find(name).unwrap());
-        let mut all: Vec<(f64, &str)> =
-            rig.parts.stocks.iter().map(|s| (days(&rig, &s.name), s.name.as_str())).collect();
-        all.sort_by(|a, b| a.0.total_cmp(&b.0));
-        assert_eq!(all[0].1, binding, "{name}: {all:?}");
-        assert!(all[1].0 / all[0].0 > 1.05, "{name}: too close to call, {all:?}");
-        assert!((1.0..7.0).contains(&all[0].0), "{name}: {all:?}");
-    }
-}
-
-/// A week at -10 degrees: the heater's small tank goes before the black one.
-#[test]
-fn cold_moves_the_binding_stock_of_the_black_tank_van_to_diesel() {
-    let rig = rig(find("black-tank").unwrap());
-    let heating = rig.parts.heating.as_ref().unwrap();
-    let inside = (15.0 * heating.day_c + 9.0 * heating.night_c) / 24.0;
-    let gains = 2.0 * heating.person_w + 30.0;
-    let watts = heating.ua_w_per_k * (inside + 10.0) - gains;
-    let heater = &heating.sources[0];
-    let litres_a_day = 24.0 * watts / heater.efficiency / heater.wh_per_unit;
-    let (_, tank) = rig.parts.stock("diesel").unwrap();
-    let diesel_days = (tank.capacity - tank.margin) / litres_a_day;
-    assert!(diesel_days < days(&rig, "black"), "{diesel_days}");
 }
 
 #[test]

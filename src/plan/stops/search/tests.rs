@@ -80,59 +80,6 @@ fn exhaustive(problem: &Problem) -> Option<(usize, f64, f64)> {
     best
 }
 
-/// Fewest refuelling stops on a line, farthest reachable station first: a textbook greedy. The
-/// first instance is a common course exercise (from memory), the others are our own; all were
-/// computed by brute force as well. Distances are in units of the greatest common step.
-#[test]
-fn the_fewest_stops_on_a_line() {
-    let line = |range: usize, stations: &[usize], goal: usize| {
-        let visits: Vec<_> = stations.iter().map(|s| (*s, 1, 0.0, 0.0)).collect();
-        slots(&plain(goal, &[range], &visits)).map(|s| s.len())
-    };
-    // 400, stations 200, 375, 550, 750, goal 950, in steps of 25.
-    assert_eq!(line(16, &[8, 15, 22, 30], 38), Some(2));
-    let visits: Vec<_> = [3, 6, 7, 11, 14, 16, 20, 23].iter().map(|s| (*s, 1, 0.0, 0.0)).collect();
-    assert_eq!(slots(&plain(27, &[10], &visits)).unwrap().len(), 3);
-    assert_eq!(line(3, &[1, 2, 5, 9], 10), None);
-}
-
-const W: u64 = 1;
-const G: u64 = 2;
-const T: u64 = 4;
-const D: u64 = 8;
-const F: u64 = 16;
-
-/// Our own instance (computed: exhaustive): five stocks over 20 days. "Serve the most urgent
-/// stock as late as possible" stops on day 3 for T and then finds no water by day 4; the fewest
-/// stops are six, and there is one way only.
-#[test]
-fn several_stocks_need_a_joint_search() {
-    let offers = [
-        (2, W | G | T),
-        (3, T),
-        (5, W | G | T | F),
-        (6, F),
-        (8, W | G | T),
-        (9, D),
-        (10, T | F),
-        (11, W | G | T | D | F),
-        (13, T),
-        (14, W | G | T),
-        (16, F),
-        (17, W | G | T | F),
-        (19, T),
-    ];
-    let visits: Vec<_> = offers.iter().map(|(day, serves)| (*day, *serves, 0.0, 0.0)).collect();
-    let problem = plain(20, &[4, 5, 3, 12, 6], &visits);
-    assert_eq!(slots(&problem), Some(vec![2, 5, 8, 11, 14, 17]));
-    // It is the only one: without any of its stops there is none with six.
-    for gone in [2, 5, 8, 11, 14, 17] {
-        let mut less = problem.clone();
-        less.visits.retain(|v| v.slot != gone);
-        assert!(slots(&less).is_none_or(|s| s.len() > 6), "{gone}");
-    }
-}
-
 #[test]
 fn what_is_planned_already_counts_without_a_stop() {
     let mut problem = plain(9, &[4], &[(3, 1, 5.0, 0.0), (7, 1, 5.0, 0.0)]);

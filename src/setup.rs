@@ -16,13 +16,14 @@ use crate::store::templates::{TEMPLATES, Template};
 use questions::QUESTIONS;
 pub use sketch::Machine;
 use sketch::{Sketch, of_template};
+use std::collections::BTreeMap;
 
 /// The questions with what was answered so far.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setup {
     sketch: Sketch,
-    /// What was typed or taken, question by question.
-    given: Vec<Option<String>>,
+    /// What was typed or taken, by the matter of the question.
+    given: BTreeMap<&'static str, String>,
     step: usize,
 }
 
@@ -45,7 +46,7 @@ impl Setup {
         let rig = of_template(template)?;
         let (text, kinds) = (template.text.to_string(), Vec::new());
         let sketch = Sketch { machine, template, text, rig, answers, kinds };
-        Ok(Setup { sketch, given: vec![None; QUESTIONS.len()], step: 0 })
+        Ok(Setup { sketch, given: BTreeMap::new(), step: 0 })
     }
 
     /// The text of `rig.ron` for a template as it is.
@@ -65,7 +66,7 @@ impl Setup {
     /// What is asked now, and the answer that Enter takes; `None` once all is asked.
     pub fn asked(&self) -> Option<(String, String)> {
         let question = QUESTIONS.get(self.step)?;
-        Some(((question.text)(&self.sketch), self.offered(self.step)))
+        Some((question.text(&self.sketch), self.offered(self.step)))
     }
 
     /// Every question that this van has in a word or two, with what was answered or would be taken.
@@ -76,7 +77,7 @@ impl Setup {
 
     /// Whether this van has such a thing.
     fn is_asked(&self, step: usize) -> bool {
-        (QUESTIONS[step].offer)(&self.sketch).is_some()
+        QUESTIONS[step].offer(&self.sketch).is_some()
     }
 
     /// Place of what is asked now in [`Setup::all`].
@@ -91,7 +92,7 @@ impl Setup {
 
     /// Answers to choose from, with a remark each; none where anything can be said.
     pub fn choices(&self) -> Vec<(&'static str, &'static str)> {
-        QUESTIONS.get(self.step).map_or_else(Vec::new, |question| (question.choices)(&self.sketch))
+        QUESTIONS.get(self.step).map_or_else(Vec::new, |question| question.choices(&self.sketch))
     }
 
     /// Takes an answer, or the offered one where it is blank, and goes on.
@@ -103,16 +104,16 @@ impl Setup {
         let typed = typed.trim();
         let answer = if typed.is_empty() { self.offered(self.step) } else { typed.to_string() };
         let mut tried = self.sketch.clone();
-        if let Err(expected) = (question.take)(&mut tried, &answer) {
+        if let Err(expected) = question.take(&mut tried, &answer) {
             // A comma for the decimal point is mended, if Enter says so.
             let mended = answer.replace(',', ".");
-            let is_right = (question.take)(&mut self.sketch.clone(), &mended).is_ok();
+            let is_right = question.take(&mut self.sketch.clone(), &mended).is_ok();
             return Err(Wrong {
                 expected,
                 mended: (mended != answer && is_right).then_some(mended),
             });
         }
-        self.given[self.step] = Some(answer);
+        self.given.insert(question.short, answer);
         self.sketch = tried;
         self.step += 1;
         while self.step < QUESTIONS.len() && !self.is_asked(self.step) {
@@ -141,9 +142,8 @@ impl Setup {
     /// What was said before if it still can be, else what this van's template suggests.
     fn offered(&self, step: usize) -> String {
         let question = &QUESTIONS[step];
-        let before = self.given[step].clone();
-        let before =
-            before.filter(|given| (question.take)(&mut self.sketch.clone(), given).is_ok());
-        before.or_else(|| (question.offer)(&self.sketch)).unwrap_or_default()
+        let before = self.given.get(question.short).cloned();
+        let before = before.filter(|given| question.take(&mut self.sketch.clone(), given).is_ok());
+        before.or_else(|| question.offer(&self.sketch)).unwrap_or_default()
     }
 }

@@ -130,7 +130,7 @@ fn leading(text: &str) -> (String, &str) {
 }
 
 /// What is measured.
-pub(super) struct Asked<'a> {
+pub(super) struct Measured<'a> {
     /// The unit that an answer is kept in.
     pub unit: &'a Unit,
     /// A number alone is in the unit that the crew wants to see: what it is asked in.
@@ -143,7 +143,7 @@ pub(super) struct Asked<'a> {
 
 /// "96", "96 L", "1,200 Wh", "400 Ah at 12 V", "2 x 20 lb bottle", "7 days": an amount above 0, in the
 /// unit that is asked for once it is read.
-pub(super) fn amount(text: &str, asked: &Asked) -> Result<f64, String> {
+pub(super) fn amount(text: &str, asked: &Measured) -> Result<f64, String> {
     let (number, rest) = leading(text);
     let own = asked.unit.shown_in(asked.show);
     let each = rest.strip_prefix(['x', 'X', '×']).map(str::trim_start);
@@ -250,7 +250,7 @@ mod tests {
     #[test]
     fn amounts_may_carry_a_unit() {
         let asked =
-            Asked { unit: &Unit::Litre, show: UnitSystem::Us, volts: None, names: &["tank"] };
+            Measured { unit: &Unit::Litre, show: UnitSystem::Us, volts: None, names: &["tank"] };
         let litres = |text| amount(text, &asked).ok();
         // A US gallon is 3.785411784 L (NIST Handbook 44, appendix C; from memory).
         let rows = [("96", Some(363.4)), ("96 L", Some(96.0)), ("25gal", Some(94.635))];
@@ -264,7 +264,7 @@ mod tests {
         {
             assert_eq!(litres(text), None, "{text}");
         }
-        let asked = Asked { unit: &Unit::WattHour, volts: Some(12.8), ..asked };
+        let asked = Measured { unit: &Unit::WattHour, volts: Some(12.8), ..asked };
         // By hand: ampere-hours times volts.
         let rows = [("200 Ah", 2560.0), ("400 Ah at 12 V", 4800.0), ("400ah @ 12v", 4800.0)];
         for (text, wanted) in rows.into_iter().chain([("5,120 WH", 5120.0), ("2 x 200 Ah", 5120.0)])
@@ -272,7 +272,7 @@ mod tests {
             assert_eq!(amount(text, &asked), Ok(wanted), "{text}");
         }
         assert!(amount("400 Ah at 12 bars", &asked).is_err());
-        let asked = Asked { unit: &Unit::PersonDay, ..asked };
+        let asked = Measured { unit: &Unit::PersonDay, ..asked };
         assert_eq!(amount("7 days", &asked), Ok(7.0));
         assert!(amount("7 days for two", &asked).is_err());
     }

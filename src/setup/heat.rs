@@ -8,7 +8,7 @@ use crate::store::rig_edit::{append, get, quoted, removed, set};
 use crate::store::rig_file;
 use crate::store::rig_record::OF_A_SOURCE;
 use crate::store::ron_text::{Member, scan};
-use crate::text::listed;
+use crate::text::count::{either, listed};
 use std::path::Path;
 
 /// Where the rig file says what heats.
@@ -81,7 +81,7 @@ fn named(text: &str) -> Result<Vec<Way>, String> {
 
 fn expected() -> String {
     let known = choices().into_iter().map(|(word, _)| word);
-    format!("{}; two such as diesel and wood", listed(known).replace(" and ", " or "))
+    format!("{}; two such as diesel and wood", either(known))
 }
 
 /// Whether an answer says what heats.

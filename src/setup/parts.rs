@@ -2,7 +2,7 @@
 //! edit makes of it, what can be added, and a change of kit with its date. Pure text in, text out;
 //! comments stay, and nothing comes out that could not be read again.
 
-use super::answers_read::{Asked, amount, celsius, either, number, people, units, watts};
+use super::answers_read::{Measured, amount, celsius, either, number, people, units, watts};
 use super::gauges::gauge;
 use super::table::rows;
 use super::{heat, kinds};
@@ -19,7 +19,7 @@ use std::sync::LazyLock;
 
 /// One value of the rig file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Field {
+pub struct RigField {
     /// Where it is: `stocks/fresh/capacity`.
     pub path: String,
     /// As it is written.
@@ -32,7 +32,7 @@ pub struct Field {
 
 /// Every value of the file in its order but the number of its format, which is not the user's; a
 /// list of plain things is one value.
-pub fn fields(text: &str) -> Vec<Field> {
+pub fn fields(text: &str) -> Vec<RigField> {
     let mut all = Vec::new();
     if let Ok(root) = scan(text) {
         walk(&root, ("", ""), text, &mut all);
@@ -44,7 +44,7 @@ pub fn fields(text: &str) -> Vec<Field> {
 /// What of a stock is in its unit.
 const IN_UNIT: [&str; 5] = ["capacity", "keep", "headroom", "dregs", "spare"];
 
-fn walk(node: &Node, (path, unit): (&str, &str), text: &str, all: &mut Vec<Field>) {
+fn walk(node: &Node, (path, unit): (&str, &str), text: &str, all: &mut Vec<RigField>) {
     let below = |name: &str| match path {
         "" => name.to_string(),
         path => format!("{path}/{name}"),
@@ -67,13 +67,13 @@ fn walk(node: &Node, (path, unit): (&str, &str), text: &str, all: &mut Vec<Field
     } else {
         let line = position(text, node.span.start).0;
         let (path, unit) = (path.to_string(), unit.to_string());
-        all.push(Field { path, value: node.slice(text).to_string(), unit, line });
+        all.push(RigField { path, value: node.slice(text).to_string(), unit, line });
     }
 }
 
 /// A value with its unit, and beside it as the crew reads it: "158.987 L, 42 gal".
-pub fn shown(field: &Field, show: UnitSystem) -> String {
-    let Field { value, unit, .. } = field;
+pub fn shown(field: &RigField, show: UnitSystem) -> String {
+    let RigField { value, unit, .. } = field;
     let own = Unit::from_word(unit, UnitSystem::Metric);
     let own = own.filter(|own| own.shown_in(show) != *own).zip(Amount::parse(value).ok());
     match own {
@@ -170,7 +170,7 @@ fn in_own_unit(text: &str, owner: &str, value: &str) -> Option<f64> {
     let rig = parse(text).ok()?;
     let name = stock.rsplit('/').next().unwrap_or_default();
     let (show, volts) = (rig.show, rig.parts.volts());
-    amount(value, &Asked { unit: &unit, show, volts, names: answers::same(name) }).ok()
+    amount(value, &Measured { unit: &unit, show, volts, names: answers::same(name) }).ok()
 }
 
 fn checked(edited: Result<String, String>) -> Result<String, String> {
@@ -284,23 +284,24 @@ pub fn dated(before: &str, after: &str, date: NaiveDate, note: &str) -> Result<S
 /// only moved into a new part is no change.
 pub fn differences(before: &str, after: &str) -> Vec<String> {
     let (was, is) = (fields(before), fields(after));
-    let has = |all: &[Field], path: &str| {
-        let below =
-            |field: &Field| field.path.strip_prefix(path).is_some_and(|rest| rest.starts_with('/'));
+    let has = |all: &[RigField], path: &str| {
+        let below = |field: &RigField| {
+            field.path.strip_prefix(path).is_some_and(|rest| rest.starts_with('/'))
+        };
         all.iter().any(|field| field.path == path || below(field))
     };
     // The whole part that only one of the texts has.
-    let part = |path: &str, other: &[Field]| {
+    let part = |path: &str, other: &[RigField]| {
         let ends = path.match_indices('/').map(|(end, _)| end).chain([path.len()]);
         let mut parts = ends.map(|end| &path[..end]);
         parts.find(|part| !has(other, part)).unwrap_or(path).to_string()
     };
-    let value = |all: &[Field], path: &str| {
+    let value = |all: &[RigField], path: &str| {
         all.iter().find(|field| field.path == path).map(|field| field.value.clone())
     };
-    let last = |field: &Field| field.path.rsplit('/').next().map(str::to_string);
-    let moved = |field: &&Field| {
-        let same = |other: &Field| last(other) == last(field) && other.value == field.value;
+    let last = |field: &RigField| field.path.rsplit('/').next().map(str::to_string);
+    let moved = |field: &&RigField| {
+        let same = |other: &RigField| last(other) == last(field) && other.value == field.value;
         is.iter().any(|other| same(other) && value(&was, &other.path).is_none())
     };
     let new = is.iter().filter(|field| value(&was, &field.path).as_ref() != Some(&field.value));
@@ -335,7 +336,7 @@ fn meaning(path: &str) -> Option<&'static str> {
 
 /// What the value at `path` means and its range, and where its default comes from, as far as known:
 /// the source of the starting value that it equals.
-pub fn about(field: &Field) -> (Option<&'static str>, Option<String>) {
+pub fn about(field: &RigField) -> (Option<&'static str>, Option<String>) {
     let value = field.value.parse::<f64>().ok();
     // Read once: screens ask at every drawing.
     static ROWS: LazyLock<Vec<Reference>> = LazyLock::new(reference::rows);

@@ -8,11 +8,10 @@ use std::collections::BTreeMap;
 
 /// What somebody knows about their van on the first evening: places of the rig file, such as
 /// `home/zone` or `stocks/fresh/capacity`, with what is written there. What is not named keeps the
-/// template's value. Under [`PANELS`] are the watts of all panels together, 0 for none.
-pub type Answers = BTreeMap<&'static str, String>;
+/// template's value. Under `electrics/panels` are the watts of all panels together, 0 for none.
+pub type Answers = BTreeMap<String, String>;
 
-/// The place of the panels.
-pub const PANELS: &str = "electrics/panels";
+const PANELS: &str = "electrics/panels";
 
 /// The text of `rig.ron` for these answers: the template's, with each answer in its place.
 /// What is kept back or left free is scaled with its tank, and never less than a day's drinking
@@ -26,7 +25,7 @@ pub fn fill_template(template: &str, answers: &Answers) -> Result<String, String
     for (path, value) in answers {
         text = match path.strip_suffix("/capacity") {
             Some(stock) => resized(&text, stock, value)?,
-            None if *path == PANELS => with_panels(&text, value)?,
+            None if path == PANELS => with_panels(&text, value)?,
             None => set(&text, path, value)?,
         };
     }

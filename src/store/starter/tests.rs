@@ -17,6 +17,10 @@ fn capacity(rig: &Rig, stock: &str) -> f64 {
     rig.parts.stock(stock).unwrap().1.capacity
 }
 
+fn answers<const N: usize>(of: [(&str, String); N]) -> Answers {
+    of.map(|(place, answer)| (place.to_string(), answer)).into()
+}
+
 /// Lines of which nothing but the value may differ.
 fn comments(text: &str) -> Vec<&str> {
     text.lines().filter_map(|line| line.find("//").map(|at| &line[at..])).collect()
@@ -31,7 +35,7 @@ fn no_answers_give_the_template_itself() {
 
 #[test]
 fn answers_arrive_in_the_rig() {
-    let answers = Answers::from([
+    let answers = answers([
         ("van", quoted("The \"Barge\" \\ two")),
         ("crew", "3".to_owned()),
         ("home/place", quoted("Salt pans")),
@@ -61,7 +65,7 @@ fn answers_arrive_in_the_rig() {
 #[test]
 fn panels_come_and_go() {
     let with = |name: &str, watts: f64| {
-        let answers = Answers::from([(PANELS, watts.to_string())]);
+        let answers = answers([(PANELS, watts.to_string())]);
         let text = fill_template(find(name).unwrap().text, &answers).unwrap();
         read(&text).parts.electrics.unwrap().panels
     };
@@ -74,7 +78,7 @@ fn panels_come_and_go() {
 fn an_impossible_answer_is_named_by_its_line() {
     let fresh = "stocks/fresh/capacity";
     for (place, value) in [(fresh, f64::NAN), (fresh, -3.0), ("crew", f64::INFINITY)] {
-        let answers = Answers::from([(place, value.to_string())]);
+        let answers = answers([(place, value.to_string())]);
         let text = fill_template(TEMPLATES[0].text, &answers).unwrap();
         assert!(parse(&text, Path::new("rig.ron")).is_err());
     }
@@ -113,7 +117,7 @@ proptest! {
             (PANELS, panel_w.map(|n| n.to_string())),
             ("stocks/diesel/capacity", fuel_tank_l.map(|n| n.to_string())),
         ];
-        let known = all.into_iter().filter_map(|(place, value)| Some((place, value?)));
+        let known = all.into_iter().filter_map(|(place, value)| Some((place.to_string(), value?)));
         let text = fill_template(template.text, &known.collect()).unwrap();
         let rig = read(&text);
         if let Some(litres) = fresh_l {

@@ -15,7 +15,7 @@ use waystock::forecast::answer::Options;
 use waystock::logline::{self, Vocabulary};
 use waystock::setup::Machine;
 use waystock::store::{rig_file, templates};
-use waystock::tui::asking::{Asked, News};
+use waystock::tui::asking::{Inquiry, News};
 use waystock::tui::effect::Effect;
 use waystock::tui::host::{Host, Loaded};
 use waystock::tui::journal_view::JournalView;
@@ -91,7 +91,7 @@ fn send(state: &mut State, folder: &Folder, message: Message) {
                     Some(Message::Appended { purpose, outcome })
                 }
                 Effect::Ask(job) => match &job.asked {
-                    Asked::Evening(options) => {
+                    Inquiry::Evening(options) => {
                         let Loaded { rig, entries, .. } = &job.book.loaded;
                         let known = folder.learn(rig, entries, job.now, job.seed);
                         let evening = Arc::new(folder.evening(rig, &known, *options, &|_| true));

@@ -10,7 +10,7 @@ use crate::forecast::Options;
 use crate::store::data_folder::Contents;
 use crate::text::{percent, reasons, usage as words, when};
 use crate::usage::account::Portion;
-use crate::usage::spent::{Asked, LIVES};
+use crate::usage::spent::{LIVES, SpentRequest};
 use crate::usage::{
     Account, BatteryDay, BatteryHour, Forced, PastVisit, Spent, StockUse, Totals, UseBand,
 };
@@ -49,7 +49,7 @@ pub fn run(
     };
     gaps::tell_unread(&contents.journal, out);
     let usual = context.options(&contents.rig);
-    let asked = Asked {
+    let asked = SpentRequest {
         since,
         stock: wanted,
         with_bands: wanted.is_some() || context.common.json,

@@ -2,12 +2,12 @@
 
 use super::fault::ExchangeFault;
 use super::row::{moment, nameless, number_form, text};
-use super::table::Row;
+use super::table::TableRow;
 use crate::domain::{Amount, Body, DayWeather, Entry, Event};
 use chrono::NaiveDate;
 
 /// The row as an entry at the time of its issue.
-pub(super) fn entry(row: &Row) -> Result<Entry, ExchangeFault> {
+pub(super) fn entry(row: &TableRow) -> Result<Entry, ExchangeFault> {
     let issued = moment(row, "issued")?;
     let date = row.cell("date");
     // The parser takes shorter years and days as well; one form is enough.
@@ -35,7 +35,7 @@ pub(super) fn entry(row: &Row) -> Result<Entry, ExchangeFault> {
     Ok(Entry { id: nameless(), at: issued, recorded: issued, note: None, body })
 }
 
-fn within(row: &Row, column: &str, least: f64, most: f64) -> Result<f64, ExchangeFault> {
+fn within(row: &TableRow, column: &str, least: f64, most: f64) -> Result<f64, ExchangeFault> {
     let value = Amount::parse(row.cell(column))
         .map_err(|fault| row.fault(column, number_form(fault)))?
         .value();

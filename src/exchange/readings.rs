@@ -1,7 +1,7 @@
 //! Readings that cannot both be right: one stock, one moment, two levels.
 
 use super::fault::Warning;
-use super::table::Row;
+use super::table::TableRow;
 use crate::domain::{Body, Entry, Event, Quantity};
 use crate::logline::{Vocabulary, in_stock_unit};
 use chrono::{DateTime, Utc};
@@ -23,7 +23,7 @@ struct LastReading {
 
 impl LastReadings {
     /// Looks at a row that was understood; a warning where one before it says something else.
-    pub fn look(&mut self, row: &Row, entry: &Entry, known: &Vocabulary) -> Option<Warning> {
+    pub fn look(&mut self, row: &TableRow, entry: &Entry, known: &Vocabulary) -> Option<Warning> {
         let Body::Happened(Event::Level { stock: name, reading, .. }) = &entry.body else {
             return None;
         };

@@ -1,7 +1,7 @@
 //! One row of a journal, and the entry that it is.
 
 use super::fault::{ExchangeFault, Warning};
-use super::table::Row;
+use super::table::TableRow;
 use crate::domain::gate::MOST_PEOPLE;
 use crate::domain::quantity::AmountFault;
 use crate::domain::{
@@ -18,7 +18,7 @@ const KINDS: &[&str] = entry::KINDS.split_at(11).0;
 
 /// The row's entry, its id still to be given.
 pub(super) fn entry(
-    row: &Row,
+    row: &TableRow,
     known: &Vocabulary,
     warnings: &mut Vec<Warning>,
 ) -> RowResult<Entry> {
@@ -43,7 +43,7 @@ pub(super) fn nameless() -> EntryId {
 }
 
 /// An RFC 3339 time.
-pub(super) fn moment(row: &Row, column: &str) -> RowResult<Moment> {
+pub(super) fn moment(row: &TableRow, column: &str) -> RowResult<Moment> {
     Moment::parse_from_rfc3339(row.cell(column)).map_err(|_| {
         row.fault(column, "a time with its offset, like 2026-06-14T09:30:00+02:00 (RFC 3339)")
     })
@@ -84,7 +84,7 @@ pub(super) fn number_form(fault: AmountFault) -> &'static str {
 
 /// A walk over the cells of one row that remembers which of them had a meaning.
 struct CellReader<'c, 't> {
-    row: &'c Row<'t>,
+    row: &'c TableRow<'t>,
     known: &'c Vocabulary,
     date: NaiveDate,
     used: Vec<&'static str>,

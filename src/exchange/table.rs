@@ -44,19 +44,19 @@ pub(super) struct Table {
 }
 
 /// One row.
-pub(super) struct Row<'t> {
+pub(super) struct TableRow<'t> {
     table: &'t Table,
     pub line: u64,
     cells: &'t StringRecord,
 }
 
 impl Table {
-    pub fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.records.iter().map(|(line, cells)| Row { table: self, line: *line, cells })
+    pub fn rows(&self) -> impl Iterator<Item = TableRow<'_>> {
+        self.records.iter().map(|(line, cells)| TableRow { table: self, line: *line, cells })
     }
 }
 
-impl<'t> Row<'t> {
+impl<'t> TableRow<'t> {
     fn place(&self, column: &str) -> Option<usize> {
         let at = self.table.sort.columns().iter().position(|name| *name == column)?;
         self.table.places[at]

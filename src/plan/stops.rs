@@ -60,7 +60,7 @@ use crate::plan::case::last_morning;
 use answer::{Against, Stop, Trip, TripRequest};
 use choose::Chosen;
 use less::Less;
-use model::{Asked, TripModel};
+use model::{TripInputs, TripModel};
 pub use problem::Cancelled;
 use telling::Telling;
 pub use telling::{Onward, Phase, Progress};
@@ -98,7 +98,7 @@ fn alone(
     if !telling.goes_on(Phase::Simulating) {
         return Err(Cancelled);
     }
-    let model = TripModel::of(Asked { basis: *basis, request, telling: &telling }, Vec::new());
+    let model = TripModel::of(TripInputs { basis: *basis, request, telling: &telling }, Vec::new());
     let chosen = model.choose()?;
     let (model, chosen) = spares::decided(model, chosen)?;
     let (model, chosen, overdue) = overdue::excused(model, chosen);

@@ -1,7 +1,7 @@
 //! Questions that take a while: what is asked, and what comes of it. A thread answers each kind.
 
 use super::host::{Asking, Judged};
-use super::pending::Progress;
+use super::pending::DoneOf;
 use super::stops::SoFar;
 use super::{Context, Extent, JournalView};
 use crate::domain::Moment;
@@ -23,12 +23,12 @@ pub struct Job {
     /// Seed of the draws.
     pub seed: u64,
     /// What is asked; what of its kind is worked out already is stale.
-    pub asked: Asked,
+    pub asked: Inquiry,
 }
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Asked {
+pub enum Inquiry {
     /// What lies ahead.
     Evening(Options),
     /// Will a stretch work.
@@ -41,15 +41,15 @@ pub enum Asked {
     LookBack(Settings),
 }
 
-impl Asked {
+impl Inquiry {
     /// The screen that shows what comes of it.
     pub fn screen(&self) -> Context {
         match self {
-            Asked::Evening(_) => Context::Horizon,
-            Asked::Stretch(_) => Context::Stretch,
-            Asked::Stops(_) => Context::Stops,
-            Asked::Spent => Context::Spent,
-            Asked::LookBack(_) => Context::LookBack,
+            Inquiry::Evening(_) => Context::Horizon,
+            Inquiry::Stretch(_) => Context::Stretch,
+            Inquiry::Stops(_) => Context::Stops,
+            Inquiry::Spent => Context::Spent,
+            Inquiry::LookBack(_) => Context::LookBack,
         }
     }
 }
@@ -58,7 +58,7 @@ impl Asked {
 #[derive(Debug, Clone, PartialEq)]
 pub enum News {
     /// So many lives of so many are run.
-    Lives(Progress),
+    Lives(DoneOf),
     /// What lies ahead.
     Evening(Arc<Evening>),
     /// A stretch is judged: the verdict, and all the rest once it is whole.
@@ -70,7 +70,7 @@ pub enum News {
     /// Where every stock goes.
     Spent(Arc<Spent>),
     /// So many evenings of so many are looked back on.
-    Evenings(Progress),
+    Evenings(DoneOf),
     /// Earlier forecasts are judged.
     LookBack(Arc<Hindsight>),
 }

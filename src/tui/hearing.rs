@@ -6,7 +6,7 @@ use crate::text::count::{MEANT, far_beyond as far_beyond_words};
 
 /// A log line that was understood.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Understood {
+pub struct LineUnderstood {
     /// What would be saved.
     pub drafts: Vec<Draft>,
     /// The same in plain words, with units and day, to check before saving.
@@ -15,7 +15,7 @@ pub struct Understood {
 
 /// A log line that was not understood.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Misread {
+pub struct LineMisread {
     /// First character that was not understood, counted in characters from 0.
     pub start: usize,
     /// The character after the last one.
@@ -41,7 +41,11 @@ pub struct Completion {
 ///
 /// # Errors
 /// Which word is not understood.
-pub fn understand(known: &Vocabulary, now: Moment, line: &str) -> Result<Understood, Misread> {
+pub fn understand(
+    known: &Vocabulary,
+    now: Moment,
+    line: &str,
+) -> Result<LineUnderstood, LineMisread> {
     let heard = logline::heard(line, known, now).map_err(misread)?;
     let mut echo = heard.echo(known, now);
     if let logline::Heard::Said(said) = &heard {
@@ -49,16 +53,16 @@ pub fn understand(known: &Vocabulary, now: Moment, line: &str) -> Result<Underst
             echo += &format!("; {left}");
         }
     }
-    Ok(Understood { drafts: heard.drafts(now), echo })
+    Ok(LineUnderstood { drafts: heard.drafts(now), echo })
 }
 
 /// Asks back what is far beyond what this crew does in a day.
 pub fn far_beyond(
-    understood: Understood,
+    understood: LineUnderstood,
     often: &Often,
     known: &Vocabulary,
     (line, now): (&str, Moment),
-) -> Result<Understood, Misread> {
+) -> Result<LineUnderstood, LineMisread> {
     let said: Vec<_> = understood.drafts.iter().filter_map(Draft::happened).collect();
     let Some((place, most)) = often.first_exceeded(&said) else { return Ok(understood) };
     let one = logline::echo(&said[place..=place], known, now);
@@ -67,7 +71,7 @@ pub fn far_beyond(
     let word = logline::echo(&meant, known, now);
     let message = format!("Tab: {word} ({})", far_beyond_words(&one, most));
     let instead = vec![Completion { start: 0, word, cursor: None }];
-    Err(Misread { start: 0, end: line.chars().count(), message, instead })
+    Err(LineMisread { start: 0, end: line.chars().count(), message, instead })
 }
 
 /// Ways to go on from the end of `line`, best first.
@@ -79,7 +83,7 @@ pub fn complete(known: &Vocabulary, line: &str) -> Vec<Completion> {
     words.into_iter().map(|word| Completion { start, word, cursor: None }).collect()
 }
 
-fn misread(misread: logline::Misread) -> Misread {
+fn misread(misread: logline::Misread) -> LineMisread {
     let message = match misread.nearest.is_empty() {
         true => misread.message,
         false => format!("{}; near: {}", misread.message, misread.nearest.join(", ")),
@@ -96,5 +100,5 @@ fn misread(misread: logline::Misread) -> Misread {
     let mut instead: Vec<Completion> = typed.collect();
     instead.dedup();
     let (start, end) = (misread.start, misread.end);
-    Misread { start, end, message, instead }
+    LineMisread { start, end, message, instead }
 }

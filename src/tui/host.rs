@@ -12,7 +12,7 @@ use crate::plan;
 use crate::plan::{Basis, Onward, Progress, Request, Stretch, Suppose, Trip, TripRequest};
 use crate::setup::Machine;
 use crate::usage::Spent;
-use crate::usage::spent::{Asked, LIVES};
+use crate::usage::spent::{LIVES, SpentRequest};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -126,7 +126,7 @@ pub trait Host: Send + Sync + 'static {
     /// Where every stock goes.
     fn spent(&self, rig: &Rig, entries: &[Entry], known: &Known) -> Spent {
         let options = Options { seed: known.seed, lives: LIVES, ..Options::at(known.at) };
-        let asked = Asked { since: None, stock: None, with_bands: true, options };
+        let asked = SpentRequest { since: None, stock: None, with_bands: true, options };
         Spent::of(&known.basis(rig), entries, &asked)
     }
 

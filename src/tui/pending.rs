@@ -12,7 +12,7 @@ pub enum Extent {
 }
 
 /// How far a question is: so much done of so much.
-pub type Progress = (usize, usize);
+pub type DoneOf = (usize, usize);
 
 /// One question and its last answer.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,7 +22,7 @@ pub struct Pending<T> {
     /// Whether its answer is still incomplete.
     pub working: bool,
     /// How far it is, once that is known.
-    pub progress: Option<Progress>,
+    pub progress: Option<DoneOf>,
     /// Whether it was given up before it was answered.
     pub stopped: bool,
     /// The answer to that question, or to an earlier one until it comes.
@@ -76,7 +76,7 @@ impl<T> Pending<T> {
     }
 
     /// It got further.
-    pub(super) fn progressed(&mut self, generation: u64, progress: Progress) {
+    pub(super) fn progressed(&mut self, generation: u64, progress: DoneOf) {
         if generation == self.generation && self.working {
             // Workers report from several threads: a late report is no step back.
             self.progress = self.progress.max(Some(progress));

@@ -1,7 +1,7 @@
 //! The rig file while somebody changes it: the text as read, as changed, and what that does.
 
 use crate::forecast::Evening;
-use crate::setup::parts::{Field, differences, fields};
+use crate::setup::parts::{RigField, differences, fields};
 use std::sync::Arc;
 
 /// The rig file under the hands.
@@ -12,7 +12,7 @@ pub struct RigEdit {
     /// The same with what was changed.
     pub text: String,
     /// Its values that are looked for, those first that a person changes first.
-    pub fields: Vec<Field>,
+    pub fields: Vec<RigField>,
     /// Words that are looked for in their names and values; empty: all values.
     pub filter: String,
     /// Paths of those that are changed.
@@ -85,13 +85,13 @@ const FIRST: [&str; 9] =
     ["van", "crew", "show", "capacity", "gauge", "keep", "headroom", "usual", "rated_w"];
 
 /// Values with all these words, those that a person changes first before the rest.
-fn listed(text: &str, words: &str) -> Vec<Field> {
-    let has = |field: &Field| {
+fn listed(text: &str, words: &str) -> Vec<RigField> {
+    let has = |field: &RigField| {
         let all = format!("{} {}", field.path.replace('/', " "), field.value).to_lowercase();
         words.split_whitespace().all(|word| all.contains(word))
     };
-    let is_first = |field: &Field| FIRST.contains(&field.path.rsplit('/').next().unwrap_or(""));
+    let is_first = |field: &RigField| FIRST.contains(&field.path.rsplit('/').next().unwrap_or(""));
     let found = fields(text).into_iter().filter(has);
-    let (first, rest): (Vec<Field>, Vec<Field>) = found.partition(is_first);
+    let (first, rest): (Vec<RigField>, Vec<RigField>) = found.partition(is_first);
     [first, rest].concat()
 }

@@ -120,7 +120,7 @@ pub struct Doubt {
 
 /// What a key says to a question.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Said {
+pub enum Reply {
     /// This answer.
     Answer(Answer),
     /// A part of one: what is typed so far.
@@ -242,12 +242,12 @@ impl Round {
 
     /// What one more character says here; Enter takes what is typed. Where the same again is offered,
     /// a number is for the first of its uses: they are asked one by one then.
-    pub(super) fn typed_on(&mut self, c: char) -> Said {
+    pub(super) fn typed_on(&mut self, c: char) -> Reply {
         if let Some(doubt) = &self.doubt {
             let place = c.to_digit(10).and_then(|digit| (digit as usize).checked_sub(1));
             let way = place.and_then(|place| doubt.ways.get(place));
-            let way = way.map(|(_, drafts)| Said::Answer(Answer::Said(drafts.clone())));
-            return way.unwrap_or(Said::Nothing(BY_NUMBER));
+            let way = way.map(|(_, drafts)| Reply::Answer(Answer::Said(drafts.clone())));
+            return way.unwrap_or(Reply::Nothing(BY_NUMBER));
         }
         let next = self.questions.get(self.place + 1);
         if matches!(self.asked(), Some(Asked::Again(..)))
@@ -258,9 +258,9 @@ impl Round {
         }
         let typed = format!("{}{c}", self.typed);
         match self.asked() {
-            Some(_) if typed.chars().count() <= LONGEST => Said::Typed(typed),
-            Some(_) => Said::Nothing("too long for an answer"),
-            None => Said::Nothing(self.over()),
+            Some(_) if typed.chars().count() <= LONGEST => Reply::Typed(typed),
+            Some(_) => Reply::Nothing("too long for an answer"),
+            None => Reply::Nothing(self.over()),
         }
     }
 
@@ -293,7 +293,7 @@ impl Round {
     }
 
     /// What Enter says here: what was typed, else what the question calls usual.
-    pub fn enter(&self, reader: &Reader) -> Said {
+    pub fn enter(&self, reader: &Reader) -> Reply {
         let now = reader.now;
         let typed = self.typed.trim().to_lowercase();
         let (yes, none) = (answers::is_of("yes", &typed), answers::is_of("none", &typed));
@@ -316,49 +316,49 @@ impl Round {
                 said.map(|drafts| since.map_or(drafts.clone(), |since| over_days(&drafts, since)))
             }
         };
-        said.map_or_else(Said::Nothing, |drafts| Said::Answer(Answer::Said(drafts)))
+        said.map_or_else(Reply::Nothing, |drafts| Reply::Answer(Answer::Said(drafts)))
     }
 
     /// On to the next question: with what was typed, else this one is left out.
-    pub fn onward(&self, reader: &Reader) -> Said {
+    pub fn onward(&self, reader: &Reader) -> Reply {
         match self.typed.is_empty() {
-            true => Said::Answer(Answer::Skipped),
+            true => Reply::Answer(Answer::Skipped),
             false => self.enter(reader),
         }
     }
 
     /// Yes: the plan was done, it was the same again.
-    pub fn yes(&self, now: Moment) -> Said {
+    pub fn yes(&self, now: Moment) -> Reply {
         let said = match self.asked() {
             Some(Asked::Plan(plan)) => plans::answer(plan, PlanOutcome::Done, now),
             Some(Asked::Again(_, uses)) => {
                 let uses = uses.iter();
                 uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
             }
-            _ => return Said::Nothing(A_NUMBER),
+            _ => return Reply::Nothing(A_NUMBER),
         };
-        Said::Answer(Answer::Said(said))
+        Reply::Answer(Answer::Said(said))
     }
 
     /// No: the plan was not done, it was not the same again, there was none.
-    pub fn no(&self, now: Moment) -> Said {
-        Said::Answer(match self.asked() {
+    pub fn no(&self, now: Moment) -> Reply {
+        Reply::Answer(match self.asked() {
             Some(Asked::Plan(plan)) => Answer::Said(plans::answer(plan, PlanOutcome::NotDone, now)),
             Some(Asked::Use { activity, unit, .. }) => {
                 Answer::Said(used(activity, unit, Amount::default(), now))
             }
-            Some(Asked::Reading { .. }) => return Said::Nothing(A_NUMBER),
+            Some(Asked::Reading { .. }) => return Reply::Nothing(A_NUMBER),
             _ => Answer::Skipped,
         })
     }
 
     /// Full to the brim, where a reading is asked for.
-    pub fn full(&self, now: Moment) -> Said {
+    pub fn full(&self, now: Moment) -> Reply {
         match self.asked() {
             Some(Asked::Reading { stock, .. }) => {
-                Said::Answer(Answer::Said(full_to(stock, 1.0, now)))
+                Reply::Answer(Answer::Said(full_to(stock, 1.0, now)))
             }
-            _ => Said::Nothing("f is for a level: it says full"),
+            _ => Reply::Nothing("f is for a level: it says full"),
         }
     }
 }

@@ -3,12 +3,13 @@
 use super::begun::Begun;
 use super::filter::Row;
 use super::follow::Follow;
-use super::hearing::{Completion, Misread, Understood};
+use super::hearing::{Completion, LineMisread, LineUnderstood};
 use super::lookback::LookBack;
 use super::rig::RigEdit;
 use super::round::Round;
-use super::stretch::Planner;
-use super::{Action, Context, Effect, JournalView, Pending, SavePurpose, Theme, stops};
+use super::stops::TripPlanner;
+use super::stretch::StretchPlanner;
+use super::{Action, Context, Effect, JournalView, Pending, SavePurpose, Theme};
 use crate::domain::{Draft, EntryId, Moment, Plan, UnitSystem, Zone};
 use crate::forecast::{Evening, Options, StockForecast};
 use crate::logline::Vocabulary;
@@ -53,7 +54,7 @@ pub enum Purpose {
 
 /// Something to write that a person has to agree to first.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Proposal {
+pub struct ToConfirm {
     /// What it is, in a line.
     pub title: String,
     /// What would be written, in words, one entry a line.
@@ -74,7 +75,7 @@ pub struct Line {
     /// Text and cursor.
     pub input: Input,
     /// What the text is understood as; `None` where it says nothing for the journal.
-    pub reading: Option<Result<Understood, Misread>>,
+    pub reading: Option<Result<LineUnderstood, LineMisread>>,
     /// Ways to complete it, and which one stands there now.
     pub ways: Vec<Completion>,
     /// Index into `ways` of the one inserted last.
@@ -149,13 +150,13 @@ pub struct State {
     /// The stop that is followed.
     pub follow: Follow,
     /// The stretch planner.
-    pub planner: Planner,
+    pub planner: StretchPlanner,
     /// The planner of stops.
-    pub trip: stops::Planner,
+    pub trip: TripPlanner,
     /// The look back.
     pub lookback: LookBack,
     /// What is about to be written, while a person is asked.
-    pub proposal: Option<Proposal>,
+    pub proposal: Option<ToConfirm>,
     /// The line.
     pub line: Line,
     /// The status line.

@@ -10,7 +10,7 @@ use crate::plan::{Progress, Suppose, Trip, TripRequest};
 
 /// Values set, and the schedule found.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Planner {
+pub struct TripPlanner {
     /// The values.
     pub values: Values,
     /// The question and its answer.
@@ -30,9 +30,9 @@ pub struct SoFar {
     pub progress: Progress,
 }
 
-impl Default for Planner {
-    fn default() -> Planner {
-        Planner {
+impl Default for TripPlanner {
+    fn default() -> TripPlanner {
+        TripPlanner {
             values: Values::new(Field::Days),
             asked: Pending::default(),
             so_far: None,
@@ -41,7 +41,7 @@ impl Default for Planner {
     }
 }
 
-impl Planner {
+impl TripPlanner {
     /// It is asked anew; returns its number.
     pub fn begin(&mut self) -> u64 {
         self.so_far = None;

@@ -9,20 +9,20 @@ use crate::plan::{Request, Suppose, Weather};
 
 /// Values set, and what was answered.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Planner {
+pub struct StretchPlanner {
     /// The values.
     pub values: Values,
     /// The question and its answer.
     pub asked: Pending<Judged>,
 }
 
-impl Default for Planner {
-    fn default() -> Planner {
-        Planner { values: Values::new(Field::Nights), asked: Pending::default() }
+impl Default for StretchPlanner {
+    fn default() -> StretchPlanner {
+        StretchPlanner { values: Values::new(Field::Nights), asked: Pending::default() }
     }
 }
 
-impl Planner {
+impl StretchPlanner {
     /// What is asked.
     pub fn asking(&self, now: Moment, zone: Zone, options: &Options) -> Asking<Request> {
         let values = &self.values;
@@ -56,8 +56,8 @@ mod tests {
     use crate::domain::Spot;
     use crate::tui::values::Turn;
 
-    fn planner() -> Planner {
-        let mut planner = Planner::default();
+    fn planner() -> StretchPlanner {
+        let mut planner = StretchPlanner::default();
         planner.values.meet(&crate::tui::fixture::rig(), crate::tui::fixture::now());
         planner
     }
@@ -105,7 +105,8 @@ mod tests {
     fn guests_join_those_who_are_planned_or_those_who_are_said() {
         let mut planner = planner();
         let now = crate::tui::fixture::now();
-        let asking = |p: &Planner| p.asking(now, crate::tui::fixture::zone(), &Options::at(now));
+        let asking =
+            |p: &StretchPlanner| p.asking(now, crate::tui::fixture::zone(), &Options::at(now));
         planner.values.choose(Field::Guests);
         planner.values.digit(2);
         assert_eq!((asking(&planner).request.crew, asking(&planner).suppose.guests), (None, 2.0));

@@ -15,7 +15,7 @@ use super::{Effect, Host, Key, Message, State, Theme, Tone};
 use crate::forecast::Options;
 use crate::tui::view::{Seen, view};
 use chrono::Timelike;
-use input::{Going, Heard, Repeat};
+use input::{Going, Meant, Repeat};
 pub use modes::end_on_panic;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -137,8 +137,8 @@ impl Running {
     fn wake(&mut self, wake: Wake) -> io::Result<()> {
         match wake {
             Wake::Input(event, pace) => match input::heard(event, &self.seen) {
-                Heard::Key(key) if pace == Pace::Burst => self.pasted(key),
-                Heard::Key(key) => {
+                Meant::Key(key) if pace == Pace::Burst => self.pasted(key),
+                Meant::Key(key) => {
                     self.barred = false;
                     let context = self.state.context();
                     let going = self.repeat.going(context, key, Instant::now());
@@ -151,13 +151,13 @@ impl Running {
                         _ => self.apply(Message::Key(key)),
                     }
                 }
-                Heard::Message(message) => self.apply(message),
-                Heard::Leave => {
+                Meant::Message(message) => self.apply(message),
+                Meant::Leave => {
                     self.over = true;
                     Ok(())
                 }
-                Heard::Pause => self.pause(),
-                Heard::Nothing => Ok(()),
+                Meant::Pause => self.pause(),
+                Meant::Nothing => Ok(()),
             },
             Wake::Done(message) => {
                 // Our own save changes the folder, which is read again anyway.
@@ -193,9 +193,9 @@ impl Running {
 
     fn signal(&mut self, signal: i32) -> io::Result<()> {
         match input::meaning(signal) {
-            Heard::Pause => self.pause(),
+            Meant::Pause => self.pause(),
             // Continued after a stop that could not be caught.
-            Heard::Nothing => self.resume(),
+            Meant::Nothing => self.resume(),
             _ => {
                 self.over = true;
                 Ok(())

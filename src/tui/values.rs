@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 /// What a value can be.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Range {
+pub struct FieldRange {
     /// Lowest.
     pub low: f64,
     /// Highest.
@@ -170,8 +170,8 @@ impl Values {
     }
 
     /// What a value can be.
-    pub fn range(&self, field: Field) -> Range {
-        let range = |low, high, grain, start| Range { low, high, grain, start };
+    pub fn range(&self, field: Field) -> FieldRange {
+        let range = |low, high, grain, start| FieldRange { low, high, grain, start };
         match field {
             Field::Nights => range(1.0, 30.0, 1.0, 3.0),
             Field::Days => range(1.0, 45.0, 1.0, 14.0),
@@ -201,12 +201,12 @@ impl Values {
 
     /// Degrees that can be set, in the crew's own scale: from -40 (which is the same in both) to so
     /// many degrees Celsius.
-    fn degrees(&self, high_c: f64, start_c: f64) -> Range {
+    fn degrees(&self, high_c: f64, start_c: f64) -> FieldRange {
         let shown = |celsius: f64| match self.show {
             UnitSystem::Us => celsius * 1.8 + 32.0,
             _ => celsius,
         };
-        Range { low: -40.0, high: shown(high_c), grain: 1.0, start: shown(start_c).round() }
+        FieldRange { low: -40.0, high: shown(high_c), grain: 1.0, start: shown(start_c).round() }
     }
 
     /// The sign of the scale in which degrees are set.

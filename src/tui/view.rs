@@ -30,7 +30,7 @@ mod tests;
 pub(in crate::tui::view) use list::List;
 pub(in crate::tui::view) use paper::Paper;
 pub(in crate::tui::view) use room::{Room, beside, stacked};
-pub(in crate::tui::view) use sections::{Line, Text, joined, put_part, spread};
+pub(in crate::tui::view) use sections::{StyledLine, Text, joined, put_part, spread};
 
 pub use room::Seen;
 

@@ -14,7 +14,7 @@ pub const LIVES: usize = 500;
 
 /// What is asked.
 #[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
+pub struct SpentRequest<'a> {
     /// From when on; `None`: from the first entry.
     pub since: Option<Moment>,
     /// The one stock that is asked about; without it, all of them and the trip are.
@@ -40,7 +40,7 @@ pub struct Spent {
 
 impl Spent {
     /// Adds up what moved every stock, and what a trip came to.
-    pub fn of(basis: &Basis, entries: &[Entry], asked: &Asked) -> Spent {
+    pub fn of(basis: &Basis, entries: &[Entry], asked: &SpentRequest) -> Spent {
         let (Basis { rig, standing, now, .. }, options) = (*basis, asked.options);
         let mut stocks = accounts(basis, asked.since);
         stocks.retain(|own| asked.stock.is_none_or(|name| name == own.stock.name));

@@ -1,7 +1,7 @@
 //! One plan beside another: what each comes to, in a row.
 
 use super::answer::{Against, Beside, Trip, TripRequest};
-use super::model::{Asked, TripModel};
+use super::model::{TripInputs, TripModel};
 use super::problem::Cancelled;
 use super::telling::{Onward, Progress, Telling};
 use crate::belief::Basis;
@@ -50,7 +50,7 @@ fn with_so_many(
     tell: &Tell,
 ) -> Result<Option<Beside>, Cancelled> {
     let telling = Telling::of(tell);
-    let model = TripModel::of(Asked { basis: *basis, request, telling: &telling }, Vec::new());
+    let model = TripModel::of(TripInputs { basis: *basis, request, telling: &telling }, Vec::new());
     // Where fewer lose no more lives, a further stop makes nothing surer.
     let surest = model.surest(count).filter(|found| found.visits.len() == count);
     let Some(surest) = surest else { return Ok(None) };

@@ -1,6 +1,6 @@
 //! Lays a trip out: runs the lives from every time at which one can stop.
 
-use super::model::{Asked, Puts, TripModel, allowed, stay, whole};
+use super::model::{Puts, TripInputs, TripModel, allowed, stay, whole};
 use super::problem::{Bits, Problem};
 use super::{ahead, places, visits};
 use crate::domain::{Direction, Stock, hours_between};
@@ -20,7 +20,7 @@ const CHOSEN: u64 = 0x5eed_f00d;
 impl<'a> TripModel<'a> {
     /// Runs the lives on which a schedule is chosen, with so much more carried of some stocks, empty
     /// now: `(stock, amount)`.
-    pub(super) fn of(asked: Asked<'a>, spares: Vec<(usize, f64)>) -> TripModel<'a> {
+    pub(super) fn of(asked: TripInputs<'a>, spares: Vec<(usize, f64)>) -> TripModel<'a> {
         let mut case = Case::of(&asked.basis, &stay(asked.request), 0);
         case.seed = CHOSEN;
         let Case { scene, beliefs, .. } = &mut case;
@@ -32,7 +32,7 @@ impl<'a> TripModel<'a> {
     }
 
     /// The same for lives that are laid out already, with nothing more carried.
-    pub(super) fn of_case(asked: Asked<'a>, case: Case) -> TripModel<'a> {
+    pub(super) fn of_case(asked: TripInputs<'a>, case: Case) -> TripModel<'a> {
         let hours = slots(&asked.basis, &case, asked.request.days);
         // One track per slot: everything serviced there, and looked at again at the next.
         let everything: StockSet = (0..case.beliefs.mechanism.stocks().len()).collect();

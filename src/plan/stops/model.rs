@@ -24,7 +24,7 @@ pub(super) type Puts = Vec<(usize, usize, LevelChange)>;
 
 /// What is asked, of what, and who waits for it.
 #[derive(Clone, Copy)]
-pub(super) struct Asked<'a> {
+pub(super) struct TripInputs<'a> {
     pub basis: Basis<'a>,
     pub request: &'a TripRequest,
     /// Is told how far the search is, and may end it.
@@ -34,7 +34,7 @@ pub(super) struct Asked<'a> {
 /// What a schedule is made of, laid out once.
 #[derive(Clone)]
 pub(super) struct TripModel<'a> {
-    pub asked: Asked<'a>,
+    pub asked: TripInputs<'a>,
     pub case: Case,
     pub zone: Zone,
     /// Hours from now of every slot; the first is now, the last the end.

@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 
 /// What an event means.
 #[derive(Debug, PartialEq)]
-pub enum Heard {
+pub enum Meant {
     /// A key.
     Key(Key),
     /// A message ready to apply.
@@ -79,20 +79,20 @@ fn pace(count: usize, since_burst: Option<Duration>) -> Pace {
 }
 
 /// The meaning of an event, given what was drawn where.
-pub fn heard(event: Event, seen: &Seen) -> Heard {
+pub fn heard(event: Event, seen: &Seen) -> Meant {
     match event {
         Event::Key(key) if event::Event::Key(key).is_key_press() => key_heard(key),
-        Event::Paste(text) => Heard::Message(Message::Paste(text)),
+        Event::Paste(text) => Meant::Message(Message::Paste(text)),
         Event::Mouse(mouse) => mouse_heard(mouse, seen),
-        _ => Heard::Nothing,
+        _ => Meant::Nothing,
     }
 }
 
-fn key_heard(key: KeyEvent) -> Heard {
+fn key_heard(key: KeyEvent) -> Meant {
     let chord = key.modifiers.intersects(KeyModifiers::CONTROL | KeyModifiers::ALT);
     let key = match key.code {
-        KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => return Heard::Leave,
-        KeyCode::Char('z') if key.modifiers.contains(KeyModifiers::CONTROL) => return Heard::Pause,
+        KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => return Meant::Leave,
+        KeyCode::Char('z') if key.modifiers.contains(KeyModifiers::CONTROL) => return Meant::Pause,
         KeyCode::Char('u') if key.modifiers == KeyModifiers::CONTROL => Key::ClearLine,
         KeyCode::Char('w') if key.modifiers == KeyModifiers::CONTROL => Key::EraseWord,
         KeyCode::Char('a') if key.modifiers == KeyModifiers::CONTROL => Key::Home,
@@ -102,7 +102,7 @@ fn key_heard(key: KeyEvent) -> Heard {
         KeyCode::Left if chord => Key::WordLeft,
         KeyCode::Right if chord => Key::WordRight,
         KeyCode::Backspace if chord => Key::EraseWord,
-        KeyCode::Char(_) if chord => return Heard::Nothing,
+        KeyCode::Char(_) if chord => return Meant::Nothing,
         KeyCode::Char(c) => Key::Char(c),
         KeyCode::Up => Key::Up,
         KeyCode::Down => Key::Down,
@@ -117,22 +117,22 @@ fn key_heard(key: KeyEvent) -> Heard {
         KeyCode::End => Key::End,
         KeyCode::PageUp => Key::PageUp,
         KeyCode::PageDown => Key::PageDown,
-        _ => return Heard::Nothing,
+        _ => return Meant::Nothing,
     };
-    Heard::Key(key)
+    Meant::Key(key)
 }
 
-fn mouse_heard(mouse: MouseEvent, seen: &Seen) -> Heard {
-    let act = |action| Heard::Message(Message::Act(action));
+fn mouse_heard(mouse: MouseEvent, seen: &Seen) -> Meant {
+    let act = |action| Meant::Message(Message::Act(action));
     match mouse.kind {
         MouseEventKind::ScrollUp => act(Action::Step(-1)),
         MouseEventKind::ScrollDown => act(Action::Step(1)),
         MouseEventKind::Down(MouseButton::Left) => {
             let place = Position { x: mouse.column, y: mouse.row };
             let row = seen.rows.iter().find(|(area, _)| area.contains(place));
-            row.map_or(Heard::Nothing, |(_, row)| act(Action::Select(*row)))
+            row.map_or(Meant::Nothing, |(_, row)| act(Action::Select(*row)))
         }
-        _ => Heard::Nothing,
+        _ => Meant::Nothing,
     }
 }
 
@@ -229,12 +229,12 @@ mod unix {
         Ok(())
     }
 
-    /// What a signal asks for; [`Heard::Nothing`] = going on after a stop.
-    pub fn meaning(signal: i32) -> Heard {
+    /// What a signal asks for; [`Meant::Nothing`] = going on after a stop.
+    pub fn meaning(signal: i32) -> Meant {
         match signal {
-            SIGTSTP => Heard::Pause,
-            SIGCONT => Heard::Nothing,
-            _ => Heard::Leave,
+            SIGTSTP => Meant::Pause,
+            SIGCONT => Meant::Nothing,
+            _ => Meant::Leave,
         }
     }
 
@@ -257,8 +257,8 @@ mod elsewhere {
     }
 
     /// No such signals here.
-    pub fn meaning(_: i32) -> Heard {
-        Heard::Leave
+    pub fn meaning(_: i32) -> Meant {
+        Meant::Leave
     }
 
     /// Programs are not stopped here.
@@ -276,9 +276,9 @@ mod tests {
     #[test]
     fn a_press_and_its_release_are_one_key() {
         let mut key = KeyEvent::new(KeyCode::Char('u'), KeyModifiers::NONE);
-        assert_eq!(heard(Event::Key(key), &Seen::default()), Heard::Key(Key::Char('u')));
+        assert_eq!(heard(Event::Key(key), &Seen::default()), Meant::Key(Key::Char('u')));
         key.kind = KeyEventKind::Release;
-        assert_eq!(heard(Event::Key(key), &Seen::default()), Heard::Nothing);
+        assert_eq!(heard(Event::Key(key), &Seen::default()), Meant::Nothing);
     }
 
     #[test]
@@ -339,8 +339,8 @@ mod tests {
             row,
             modifiers: KeyModifiers::NONE,
         };
-        let select = Heard::Message(Message::Act(Action::Select(1)));
+        let select = Meant::Message(Message::Act(Action::Select(1)));
         assert_eq!(heard(Event::Mouse(click(6)), &seen), select);
-        assert_eq!(heard(Event::Mouse(click(9)), &seen), Heard::Nothing);
+        assert_eq!(heard(Event::Mouse(click(9)), &seen), Meant::Nothing);
     }
 }

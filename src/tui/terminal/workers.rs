@@ -5,7 +5,7 @@
 use super::wake::Wake;
 use crate::domain::{Moment, hours_between};
 use crate::plan::{Onward, Progress};
-use crate::tui::asking::{Asked, Job, News};
+use crate::tui::asking::{Inquiry, Job, News};
 use crate::tui::host::Known;
 use crate::tui::stops::SoFar;
 use crate::tui::{Context, Effect, Extent, Host, JournalView, Message};
@@ -33,7 +33,7 @@ impl Workers {
         let (folder, folder_jobs) = channel();
         let (clerk, told) = (host.clone(), wake.clone());
         thread::spawn(move || keep_folder(&*clerk, &folder_jobs, &told));
-        let learned = Arc::new(Learned { host, last: Mutex::new(None) });
+        let learned = Arc::new(LastLearned { host, last: Mutex::new(None) });
         let kinds =
             [Context::Horizon, Context::Stretch, Context::Stops, Context::Spent, Context::LookBack];
         let desk = |kind| {
@@ -71,7 +71,7 @@ impl Workers {
 
 /// What was learned last, kept while the journal is the same: learning takes longer than most
 /// of what is asked afterwards.
-struct Learned {
+struct LastLearned {
     host: Arc<dyn Host>,
     last: Mutex<Option<(Arc<JournalView>, Arc<Known>)>>,
 }
@@ -79,12 +79,12 @@ struct Learned {
 /// Beliefs older than this are learned anew, in hours.
 const FRESH_H: f64 = 0.25;
 
-impl Learned {
+impl LastLearned {
     /// What is known about the job's moment: exactly then for the evening, else a few minutes
     /// before or after. Who comes while another thread learns waits and takes the same.
     fn known(&self, job: &Job) -> Arc<Known> {
         let mut last = self.last.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
-        let exactly = matches!(job.asked, Asked::Evening(_));
+        let exactly = matches!(job.asked, Inquiry::Evening(_));
         let near = |at: Moment| !exactly && hours_between(at, job.now).abs() < FRESH_H;
         if let Some((of, known)) = &*last
             && Arc::ptr_eq(of, &job.book)
@@ -134,7 +134,7 @@ pub(in crate::tui) fn kept(host: &dyn Host, effect: Effect) -> Option<Message> {
 
 /// Answers questions of one kind, skipping those that nobody waits for.
 fn keep_answering(
-    learned: &Learned,
+    learned: &LastLearned,
     asked: &Receiver<Box<Job>>,
     wanted: &Wanted,
     wake: &Sender<Wake>,
@@ -155,10 +155,10 @@ fn keep_answering(
         if onward() != Onward::GoOn {
             continue;
         }
-        let needed = !matches!(job.asked, Asked::LookBack(_));
+        let needed = !matches!(job.asked, Inquiry::LookBack(_));
         let known = needed.then(|| learned.known(&job));
         let unknown = known.as_ref().and_then(|known| known.beliefs.unknown());
-        if let (Asked::Evening(_), Some(stock)) = (&job.asked, unknown) {
+        if let (Inquiry::Evening(_), Some(stock)) = (&job.asked, unknown) {
             let why = format!("the level of {stock} is no number, so nothing can be said of it");
             let _ = wake.send(Wake::Done(Message::Loaded(Err(why))));
         } else if onward() == Onward::GoOn {
@@ -177,12 +177,12 @@ pub(in crate::tui) fn answer(
 ) {
     let loaded = &job.book.loaded;
     match (&job.asked, known) {
-        (Asked::LookBack(settings), _) => {
+        (Inquiry::LookBack(settings), _) => {
             let go_on = |done, of| tell(Some(News::Evenings((done, of)))) == Onward::GoOn;
             let looked = host.hindsight(&loaded.rig, &loaded.entries, *settings, &go_on);
             looked.into_iter().for_each(|looked| _ = tell(Some(News::LookBack(Arc::new(looked)))));
         }
-        (Asked::Evening(options), Some(known)) => {
+        (Inquiry::Evening(options), Some(known)) => {
             let go_on = |run| {
                 let more = run < options.lives;
                 tell(more.then_some(News::Lives((run, options.lives)))) == Onward::GoOn
@@ -190,13 +190,13 @@ pub(in crate::tui) fn answer(
             let evening = host.evening(&loaded.rig, known, *options, &go_on);
             tell(Some(News::Evening(Arc::new(evening))));
         }
-        (Asked::Stretch(asking), Some(known)) => {
+        (Inquiry::Stretch(asking), Some(known)) => {
             host.stretch(&loaded.rig, known, asking, &mut |answer, complete| {
                 let extent = if complete { Extent::Whole } else { Extent::Part };
                 tell(Some(News::Stretch(Arc::new(answer), extent))) == Onward::GoOn
             });
         }
-        (Asked::Stops(asking), Some(known)) => {
+        (Inquiry::Stops(asking), Some(known)) => {
             // How far the search is gets told where it is news: a second later, or further on.
             let (begun, last) = (Instant::now(), Mutex::new(None));
             let so_far = |progress: Progress| {
@@ -209,7 +209,7 @@ pub(in crate::tui) fn answer(
             let trip = host.stops(&loaded.rig, known, asking, &so_far);
             trip.into_iter().for_each(|trip| _ = tell(Some(News::Stops(Arc::new(trip)))));
         }
-        (Asked::Spent, Some(known)) => {
+        (Inquiry::Spent, Some(known)) => {
             let spent = host.spent(&loaded.rig, &loaded.entries, known);
             tell(Some(News::Spent(Arc::new(spent))));
         }

@@ -1,7 +1,7 @@
 //! Questions that take a while: asked when their screen opens, again when what they rest on changes,
 //! and taken in when their answers come.
 
-use super::super::asking::{Asked, Job, News};
+use super::super::asking::{Inquiry, Job, News};
 use super::{round, stops};
 use crate::domain::Rig;
 use crate::forecast::Options;
@@ -41,20 +41,20 @@ pub(super) fn ask(state: &mut State, screen: Context) {
         Context::Stretch => {
             state.planner.values.meet(&book.loaded.rig, now);
             let asking = state.planner.asking(now, zone, &options);
-            (state.planner.asked.begin(), Asked::Stretch(Box::new(asking)))
+            (state.planner.asked.begin(), Inquiry::Stretch(Box::new(asking)))
         }
         Context::Stops if !has_places(&book.loaded.rig) => return,
         Context::Stops => {
             let asking = state.trip.asking(now, zone, &options);
-            (state.trip.begin(), Asked::Stops(Box::new(asking)))
+            (state.trip.begin(), Inquiry::Stops(Box::new(asking)))
         }
         Context::LookBack => {
             let usual = Settings::at(now);
             let lives = usual.lives.min(options.lives);
             let settings = Settings { seed: options.seed, lives, ..usual };
-            (state.lookback.asked.begin(), Asked::LookBack(settings))
+            (state.lookback.asked.begin(), Inquiry::LookBack(settings))
         }
-        _ => (state.spent.begin(), Asked::Spent),
+        _ => (state.spent.begin(), Inquiry::Spent),
     };
     state.want(Effect::Ask(Box::new(Job { generation, book, now, seed: options.seed, asked })));
 }
@@ -73,7 +73,7 @@ pub(super) fn forecast(state: &mut State) {
 /// The same from another book.
 pub(super) fn foretell(state: &mut State, book: Arc<JournalView>) {
     let (generation, now, seed) = (state.evening.begin(), state.now, state.options.seed);
-    let asked = Asked::Evening(Options { at: now, ..state.options });
+    let asked = Inquiry::Evening(Options { at: now, ..state.options });
     state.want(Effect::Ask(Box::new(Job { generation, book, now, seed, asked })));
 }
 

@@ -1,12 +1,12 @@
 //! What a line says was done instead of a plan.
 
-use super::super::hearing::Understood;
+use super::super::hearing::LineUnderstood;
 use crate::domain::{Draft, EntryId, Plan, PlanOutcome, plans};
 use crate::text::plans::left_out;
 use crate::tui::{Context, Purpose, State};
 
 /// What the line says, where it answers a plan with what it leaves out of that.
-pub(super) fn with_left_out(state: &State, mut said: Understood) -> Understood {
+pub(super) fn with_left_out(state: &State, mut said: LineUnderstood) -> LineUnderstood {
     let Purpose::Answer(of) = &state.line.purpose else { return said };
     if let Some(plan) = about(state, of) {
         let records = plans::answer(&plan, instead(&said.drafts), state.now);

@@ -1,6 +1,6 @@
 //! What became of a plan: asked on the first screen, answered with a key pressed twice, saved as records.
 
-use super::super::hearing::Understood;
+use super::super::hearing::LineUnderstood;
 use super::instead::{about, instead};
 use super::line;
 use super::saving::save;
@@ -40,7 +40,7 @@ pub(in crate::tui) fn otherwise_than(state: &mut State, plan: &Plan) {
 }
 
 /// The line was submitted with what was done instead.
-pub(in crate::tui) fn submit(state: &mut State, of: &EntryId, understood: Understood) {
+pub(in crate::tui) fn submit(state: &mut State, of: &EntryId, understood: LineUnderstood) {
     let Some(plan) = about(state, of) else {
         return state.warn("nothing saved: this plan is answered already");
     };

@@ -1,6 +1,6 @@
 //! The evening's round: keys answer its questions, and Enter at the end saves them in one go.
 
-use super::super::round::{Answer, Asked, Doubt, Reader, Round, Said};
+use super::super::round::{Answer, Asked, Doubt, Reader, Reply, Round};
 use super::plans;
 use super::saving::save;
 use crate::domain::{Body, Draft, EntryId, Event, Happened, Moment};
@@ -101,10 +101,10 @@ pub fn answer(state: &mut State, action: Action) {
     let (round, now) = (&state.round, state.now);
     let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state),
-        (false, _) => Said::Nothing(round.over()),
+        (false, _) => Reply::Nothing(round.over()),
         (true, Action::Skip) => round.onward(&reader),
         (true, Action::Usual) => round.enter(&reader),
-        (true, _) if round.doubt.is_some() => Said::Nothing("choose by its number"),
+        (true, _) if round.doubt.is_some() => Reply::Nothing("choose by its number"),
         (true, Action::Yes) => round.yes(now),
         (true, Action::No) => round.no(now),
         (true, _) => round.full(now),
@@ -113,16 +113,16 @@ pub fn answer(state: &mut State, action: Action) {
 }
 
 /// Takes what a key said, unless it is a reading that cannot be true.
-fn take(state: &mut State, said: Said) {
+fn take(state: &mut State, said: Reply) {
     match said {
         // What is refused is refused whole, and is no part of the next answer.
-        Said::Nothing(why) if !state.round.typed.is_empty() => {
+        Reply::Nothing(why) if !state.round.typed.is_empty() => {
             let typed = std::mem::take(&mut state.round.typed);
             state.say(format!("not taken: {typed}; {why}"));
         }
-        Said::Nothing(why) => state.say(why),
-        Said::Typed(typed) => state.round.typed = typed,
-        Said::Answer(answer) => match doubted(state, &answer) {
+        Reply::Nothing(why) => state.say(why),
+        Reply::Typed(typed) => state.round.typed = typed,
+        Reply::Answer(answer) => match doubted(state, &answer) {
             Some(doubt) => {
                 state.round.typed.clear();
                 state.round.doubt = Some(doubt);

@@ -1,6 +1,6 @@
 //! The stops of a trip: saving what was found, taking it back.
 
-use super::super::state::Proposal;
+use super::super::state::ToConfirm;
 use super::journal;
 use super::saving::save;
 use crate::domain::{Draft, Happened, standing};
@@ -66,7 +66,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
     }
     let count = planned.len();
     let done = format!("saved: {count} planned entries (u takes all of them back)");
-    state.proposal = Some(Proposal {
+    state.proposal = Some(ToConfirm {
         title: format!("Write these {count} planned entries to the journal?"),
         lines,
         drafts: planned.into_iter().map(Draft::from).collect(),

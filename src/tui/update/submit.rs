@@ -1,7 +1,7 @@
 //! What the line was for once it is submitted: logging, correcting, the answer to a plan, a value,
 //! or the name of an action.
 
-use super::super::hearing::Understood;
+use super::super::hearing::LineUnderstood;
 use super::line::{close, open_with};
 use super::saving::save;
 use super::{first_run, follow, form, journal, plans, rig, round};
@@ -29,7 +29,7 @@ pub(super) fn submit(state: &mut State) {
     }
 }
 
-fn saved(state: &mut State, purpose: Purpose, understood: Understood) {
+fn saved(state: &mut State, purpose: Purpose, understood: LineUnderstood) {
     match purpose {
         Purpose::Correct(of) => save_correction(state, of, understood),
         Purpose::Answer(of) => {
@@ -43,7 +43,7 @@ fn saved(state: &mut State, purpose: Purpose, understood: Understood) {
     }
 }
 
-fn save_correction(state: &mut State, of: EntryId, understood: Understood) {
+fn save_correction(state: &mut State, of: EntryId, understood: LineUnderstood) {
     let mut drafts = understood.drafts.into_iter();
     let (Some(Draft { at, note, body: Body::Happened(event) }), None) =
         (drafts.next(), drafts.next())

@@ -10,7 +10,7 @@ mod words;
 use super::*;
 
 use crate::forecast::Options;
-use crate::tui::asking::{Asked, News};
+use crate::tui::asking::{Inquiry, News};
 use crate::tui::fixture::{Memory, press, questions, send};
 use crate::tui::hearing::{Completion, complete, understand};
 use crate::tui::values::Field;
@@ -371,7 +371,7 @@ fn the_planner_shows_the_newest_question_only() {
     let mut state = fixture::state(Theme::default());
     let asked = |effects: &[Effect]| match effects {
         [Effect::Ask(job)] => match &job.asked {
-            Asked::Stretch(asking) => (job.generation, asking.request.nights),
+            Inquiry::Stretch(asking) => (job.generation, asking.request.nights),
             other => panic!("{other:?}"),
         },
         other => panic!("{other:?}"),
@@ -453,7 +453,7 @@ fn every_forecast_has_what_the_pictures_need() {
     let book = state.book.clone().unwrap();
     let effects = update(&mut state, Message::Loaded(Ok(book)));
     let Effect::Ask(job) = &effects[0] else { panic!("{effects:?}") };
-    assert!(matches!(job.asked, Asked::Evening(options) if options.with_fans));
+    assert!(matches!(job.asked, Inquiry::Evening(options) if options.with_fans));
     update(&mut state, Message::Key(Key::Right));
     assert_eq!(state.screen(), Some(Context::Stock));
     assert_eq!(state.line.purpose, Purpose::Log);

@@ -3,7 +3,7 @@
 use super::{Paper, Seen};
 use crate::setup::parts::{ADDITIONS, LESS_HEAT, changed, shown};
 use crate::text::{cut, longest_fitting, safe, width, wrap};
-use crate::tui::hearing::{Completion, Misread};
+use crate::tui::hearing::{Completion, LineMisread};
 use crate::tui::round::Asked;
 use crate::tui::state::{Line, Status};
 use crate::tui::update::{TIMES, expects};
@@ -275,7 +275,7 @@ fn setup_hint(state: &State, columns: usize) -> (&'static str, String, Style) {
 /// `None` of a line that takes more than a row.
 fn pointed(
     state: &State,
-    misread: &Misread,
+    misread: &LineMisread,
     columns: usize,
 ) -> Option<(Vec<Pieces>, Option<String>)> {
     let text = state.line.input.value();

@@ -1,6 +1,6 @@
 //! The stop that is planned next, as a list to tick, and what that changes for the rest of the trip.
 
-use super::{Line, List, Paper, Text, beside, header, joined, moved, stacked};
+use super::{List, Paper, StyledLine, Text, beside, header, joined, moved, stacked};
 use crate::plan::stops::saved::stops_ahead;
 use crate::text::plans::thing;
 use crate::text::{Form, Urgency, clock, date_time, led, listed};
@@ -63,7 +63,7 @@ fn item(state: &State, became: Option<&Became>) -> (String, String) {
 }
 
 /// What the answers moved, and whether the saved stops after this one are still in time.
-fn rest(state: &State, book: &JournalView, columns: usize) -> Vec<Line> {
+fn rest(state: &State, book: &JournalView, columns: usize) -> Vec<StyledLine> {
     let mut text = Text::new(state.look, columns);
     let zone = state.zone();
     match (&state.follow.before, &state.evening.answer) {

@@ -1,7 +1,7 @@
 //! A screen of values and what follows from them: values to the left and the answer beside them,
 //! or, on a phone, values in pairs and the answer below.
 
-pub use super::sections::Line;
+pub use super::sections::StyledLine;
 use super::{List, Paper, Room, beside, spread};
 use crate::domain::{Spot, Unit};
 use crate::text::{day, unit_word, width, wrap};
@@ -9,7 +9,7 @@ use crate::tui::State;
 use crate::tui::values::{Field, Values};
 
 /// What such a screen shows.
-pub struct Page<'a> {
+pub struct FormPage<'a> {
     /// Its name.
     pub title: &'a str,
     /// What it is busy with, if anything.
@@ -17,13 +17,13 @@ pub struct Page<'a> {
     /// The values.
     pub values: &'a Values,
     /// The answer in sections, wrapped to so many columns.
-    pub answer: &'a dyn Fn(usize) -> Vec<Vec<Line>>,
+    pub answer: &'a dyn Fn(usize) -> Vec<Vec<StyledLine>>,
     /// What stands below everything, wrapped to so many columns.
-    pub cautions: &'a dyn Fn(usize) -> Vec<Line>,
+    pub cautions: &'a dyn Fn(usize) -> Vec<StyledLine>,
 }
 
 /// Cautions in lines of so many columns.
-pub fn cautions(state: &State, all: &[impl AsRef<str>], columns: usize) -> Vec<Line> {
+pub fn cautions(state: &State, all: &[impl AsRef<str>], columns: usize) -> Vec<StyledLine> {
     let lines = all.iter().flat_map(|text| wrap(&state.look.plain(text.as_ref()), columns));
     lines.map(|line| (line, state.look.strong())).collect()
 }
@@ -34,7 +34,7 @@ const ANSWER_ROWS: u16 = 8;
 const VALUE_ROWS: u16 = 3;
 
 /// Draws it.
-pub fn draw(page: &Page, paper: &mut Paper) {
+pub fn draw(page: &FormPage, paper: &mut Paper) {
     let state = paper.state;
     let busy = if page.busy.is_empty() { String::new() } else { format!("  {}", page.busy) };
     paper.line(&[(page.title, state.look.strong()), (&busy, state.look.faint())]);
@@ -117,8 +117,8 @@ fn habit(values: &Values, index: usize) -> (String, String) {
 
 /// Values in two columns, the answer below, scrolled together; its end has the cautions, so that the
 /// answer itself is not pushed off a phone's screen by them.
-fn narrow(page: &Page, values: &List, paper: &mut Paper) {
-    let mut text: Vec<Line> = (page.answer)(paper.columns()).into_iter().flatten().collect();
+fn narrow(page: &FormPage, values: &List, paper: &mut Paper) {
+    let mut text: Vec<StyledLine> = (page.answer)(paper.columns()).into_iter().flatten().collect();
     let cautions = (page.cautions)(paper.columns());
     let fixed = u16::from(paper.left() > 6 && !cautions.is_empty());
     text.extend(cautions);
@@ -147,7 +147,7 @@ fn narrow(page: &Page, values: &List, paper: &mut Paper) {
 }
 
 /// Values to the left, the answer to the right, cautions below both.
-fn wide(page: &Page, values: &List, paper: &mut Paper) {
+fn wide(page: &FormPage, values: &List, paper: &mut Paper) {
     let cautions = (page.cautions)(paper.columns());
     let rows = paper.left().saturating_sub(cautions.len() as u16);
     // In a low window the answer matters more.

@@ -3,7 +3,7 @@
 
 use super::horizon::{DEEP_DIP, DIP};
 use super::level::UNREAD;
-use super::{Line, Paper, Text, joined, spread};
+use super::{Paper, StyledLine, Text, joined, spread};
 use crate::text::{left, width, wrap};
 use crate::tui::{Context, State, keymap};
 use ratatui::style::Style;
@@ -14,7 +14,7 @@ pub fn draw(paper: &mut Paper) {
     spread(paper, &|columns| sections(state, columns), joined);
 }
 
-fn sections(state: &State, columns: usize) -> Vec<Vec<Line>> {
+fn sections(state: &State, columns: usize) -> Vec<Vec<StyledLine>> {
     let mut screens = state.screens.iter().rev();
     let below = screens.find(|s| !matches!(s, Context::Help | Context::Cautions)).copied();
     let context = state.or_horizon(below);

@@ -1,7 +1,7 @@
 //! The first screen: a sentence, then days to the right and one row per stock, most urgent
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
-use super::{Line, Paper, Room, Text, beside, header, joined, level, round, stacked, stock};
+use super::{Paper, Room, StyledLine, Text, beside, header, joined, level, round, stacked, stock};
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::answer::{also_due, answer, closed, look_in_words, stands_in, together};
@@ -302,7 +302,7 @@ fn safe_until(state: &State, stock: &StockForecast) -> String {
 }
 
 /// What else to know, most useful first.
-fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<Vec<Line>> {
+fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<Vec<StyledLine>> {
     let mut text = Text::new(state.look, columns);
     let (plain, bad) = (Style::new(), state.look.bad());
     let book = state.book.as_ref();

@@ -1,13 +1,13 @@
 //! The look back: how many evenings lay inside their bands, each evening as it was foretold
 //! beside what came, and each stock's record.
 
-use super::form::Line;
+use super::form::StyledLine;
 use super::{Paper, Room, Text, beside};
 use crate::forecast::{Hindsight, PastEvening};
 use crate::text::{Form, date_time, day, hindsight as words, left, longest_fitting, right};
 use crate::tui::State;
 use crate::tui::lookback::Page;
-use crate::tui::widgets::past::{Past, span_days};
+use crate::tui::widgets::past::{PastBand, span_days};
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::widgets::Widget;
@@ -112,7 +112,7 @@ fn selected<'a>(state: &State, looked: &'a Hindsight) -> Option<&'a PastEvening>
 }
 
 /// The selected evening: the next stop and each stock's next reading, as said and as it came.
-fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
+fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<StyledLine> {
     let Some(evening) = selected(state, looked) else { return Vec::new() };
     let zone = state.zone();
     let mut text = Text::new(state.look, columns);
@@ -130,7 +130,7 @@ fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
 }
 
 /// The sentences that matter most, as many as there is room for.
-fn summary(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
+fn summary(state: &State, looked: &Hindsight, columns: usize) -> Vec<StyledLine> {
     let mut lines = words::next(looked);
     lines.splice(1..1, words::readings(looked));
     let room = Room::of(columns as u16);
@@ -204,7 +204,7 @@ fn past_row(
     paper.pieces(area, &[(marker, look.strong()), (&date, style)]);
     let axis = axis_columns(area.width);
     let band = Rect { x: area.x + 1 + DATE.min(area.width), width: axis, ..area };
-    Past { evening, days, look }.render(band.intersection(area), paper.buf);
+    PastBand { evening, days, look }.render(band.intersection(area), paper.buf);
     let word = words::fared(evening);
     let style = match word {
         "inside" => look.good(),
@@ -227,7 +227,7 @@ fn end_cells(cells: [(&str, Style); 2], row: Rect, paper: &mut Paper) {
 }
 
 /// The selected evening in words, and the signs where there is room for them.
-fn details(state: &State, evening: &PastEvening, columns: usize) -> Vec<Line> {
+fn details(state: &State, evening: &PastEvening, columns: usize) -> Vec<StyledLine> {
     let zone = state.zone();
     let mut text = Text::new(state.look, columns);
     text.say([words::said(evening, &zone), words::came(evening, &zone, state.now)]);
@@ -246,7 +246,7 @@ fn details(state: &State, evening: &PastEvening, columns: usize) -> Vec<Line> {
 }
 
 /// Each stock's record.
-fn stocks(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
+fn stocks(state: &State, looked: &Hindsight, columns: usize) -> Vec<StyledLine> {
     let mut text = Text::new(state.look, columns);
     for stock in &looked.stocks {
         text.head(&stock.name);

@@ -1,6 +1,6 @@
 //! The rig: every value of its file, what the selected one means, and what the changes would do.
 
-use super::{Line, List, Paper, Room, Text, beside, joined, moved, stacked};
+use super::{List, Paper, Room, StyledLine, Text, beside, joined, moved, stacked};
 use crate::setup::parts::{about, shown};
 use crate::text::caution::BURNING;
 use crate::text::{counted, safe};
@@ -57,7 +57,7 @@ pub fn draw(paper: &mut Paper) {
     paper.on(text).show(&lines);
 }
 
-fn told(state: &State, columns: usize) -> Vec<Line> {
+fn told(state: &State, columns: usize) -> Vec<StyledLine> {
     let (rig, look) = (&state.rig, state.look);
     let mut text = Text::new(state.look, columns);
     if rig.elsewhere.is_some() {

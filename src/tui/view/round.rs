@@ -7,7 +7,7 @@ use crate::logline;
 use crate::text::{commas, counted, listed, percent, plans, unit_word};
 use crate::tui::State;
 use crate::tui::round::{
-    Again, Answer, Asked, Doubt, NONE_LIT, Question, Reader, Said, Scale, number,
+    Again, Answer, Asked, Doubt, NONE_LIT, Question, Reader, Reply, Scale, number,
 };
 use crate::tui::update::round_words;
 use ratatui::style::Style;
@@ -179,14 +179,14 @@ fn typed(asked: &Asked, typed: &str) -> String {
 fn taken(state: &State, typed: &str) -> String {
     let Some(known) = round_words(state) else { return String::new() };
     match state.round.enter(&Reader { known: &known, now: state.now }) {
-        Said::Answer(Answer::Said(drafts)) => {
+        Reply::Answer(Answer::Said(drafts)) => {
             let asked = state.round.asked();
             let words = asked.map_or_else(String::new, |asked| words(state, asked, &drafts));
             let is_plain = number(&state.round.typed).is_some();
             let taken = if is_plain { typed } else { &words };
             format!("Enter takes {taken}, Backspace erases")
         }
-        Said::Nothing(why) => format!("not understood so far: {why}"),
+        Reply::Nothing(why) => format!("not understood so far: {why}"),
         _ => "Enter takes it, Backspace erases".to_string(),
     }
 }

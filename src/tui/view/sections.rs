@@ -9,20 +9,25 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// A line of text to show.
-pub type Line = (String, Style);
+pub type StyledLine = (String, Style);
 
 /// In fewer rows a picture has all of them.
 const LOW: usize = 4;
 
 impl Paper<'_> {
     /// Lines of a text to read, scrolled; the last row says how much is left.
-    pub fn show(&mut self, lines: &[Line]) {
+    pub fn show(&mut self, lines: &[StyledLine]) {
         self.pictured(0, |_| {}, lines);
     }
 
     /// A picture of so many rows and the text below it, as one page: who reads on sends the picture up,
     /// and the text has its room.
-    pub(super) fn pictured(&mut self, rows: u16, draw: impl FnOnce(&mut Paper), lines: &[Line]) {
+    pub(super) fn pictured(
+        &mut self,
+        rows: u16,
+        draw: impl FnOnce(&mut Paper),
+        lines: &[StyledLine],
+    ) {
         let room = usize::from(self.left());
         // Below the picture there is a row at least that says that there is more.
         let told = usize::from(!lines.is_empty() && room > LOW);
@@ -69,8 +74,8 @@ const TWO_COLUMNS: u16 = 100;
 /// `one`; scrolled.
 pub fn spread(
     paper: &mut Paper,
-    made: &dyn Fn(usize) -> Vec<Vec<Line>>,
-    one: fn(Vec<Vec<Line>>) -> Vec<Line>,
+    made: &dyn Fn(usize) -> Vec<Vec<StyledLine>>,
+    one: fn(Vec<Vec<StyledLine>>) -> Vec<StyledLine>,
 ) {
     let block = paper.take_block(paper.left());
     if block.width < TWO_COLUMNS {
@@ -87,7 +92,7 @@ pub fn spread(
 /// Sections over two columns of about the same length, with a blank line between them. Where
 /// they are longer than there are rows, the first column is filled, if need be with the beginning of
 /// a section, and the second scrolls.
-fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
+fn halves(sections: Vec<Vec<StyledLine>>, rows: u16) -> [Vec<StyledLine>; 2] {
     let all: usize = sections.iter().map(|s| s.len() + 1).sum();
     let rows = usize::from(rows);
     let middle = if all > 2 * rows { rows } else { all / 2 };
@@ -120,7 +125,7 @@ pub struct Text {
     look: Theme,
     columns: usize,
     /// What is there so far.
-    pub sections: Vec<Vec<Line>>,
+    pub sections: Vec<Vec<StyledLine>>,
 }
 
 impl Text {
@@ -135,7 +140,7 @@ impl Text {
     }
 
     /// All of it, section after section.
-    pub(super) fn lines(self) -> Vec<Line> {
+    pub(super) fn lines(self) -> Vec<StyledLine> {
         self.sections.into_iter().flatten().collect()
     }
 
@@ -191,7 +196,7 @@ pub(super) fn put_part(text: &mut Text, (head, lines): Part) {
 }
 
 /// All of it, a blank line between sections.
-pub fn joined(sections: Vec<Vec<Line>>) -> Vec<Line> {
+pub fn joined(sections: Vec<Vec<StyledLine>>) -> Vec<StyledLine> {
     let mut lines = Vec::new();
     for section in sections.into_iter().filter(|section| !section.is_empty()) {
         if !lines.is_empty() {

@@ -1,7 +1,7 @@
 //! Where the selected stock goes: its causes as bars, this week beside last and the usual, weeks
 //! and months, and the battery's days by the hour.
 
-use super::{Line, Paper, Text, header, joined, spread};
+use super::{Paper, StyledLine, Text, header, joined, spread};
 use crate::text::{commas, day, left, percent, reasons, right, usage as words, width};
 use crate::tui::State;
 use crate::usage::account::Portion;
@@ -27,7 +27,7 @@ pub fn draw(paper: &mut Paper) {
     spread(paper, &|columns| sections(state, spent, own, columns), joined);
 }
 
-fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Vec<Line>> {
+fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Vec<StyledLine>> {
     let (zone, units) = (state.zone(), state.units());
     let mut text = Text::new(state.look, columns);
     text.head(&format!("Where {} goes", own.stock.name));

@@ -1,7 +1,7 @@
 //! One stock: level and limit, when it meets it in words, past and future as a picture, what
 //! was learned beside what the rig file says, and the caution that belongs here.
 
-use super::{Line, Paper, Room, Text, header, level};
+use super::{Paper, Room, StyledLine, Text, header, level};
 use crate::domain::Direction;
 use crate::forecast::{Evening, Learned, StockForecast};
 use crate::text::answer::{met_in_full, sooner, stands_in};
@@ -151,7 +151,12 @@ fn pace(state: &State, stock: &StockForecast) -> String {
 }
 
 /// What used it, notices about it, the caution that belongs here, and what was learned.
-fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize) -> Vec<Line> {
+fn told(
+    state: &State,
+    evening: &Evening,
+    stock: &StockForecast,
+    columns: usize,
+) -> Vec<StyledLine> {
     let look = state.look;
     let mut text = Text::new(look, columns);
     let spent = state.spent.answer.as_ref();

@@ -1,7 +1,7 @@
 //! The stops of a trip: the values asked for, and beside them the schedule, where the next
 //! forced stop can be made, and what would help where nothing works.
 
-use super::form::{Line, Page};
+use super::form::{FormPage, StyledLine};
 use super::{Paper, Text, form, put_part};
 use crate::domain::place::SERVICES;
 use crate::domain::{Rig, standing};
@@ -25,7 +25,7 @@ pub fn draw(paper: &mut Paper) {
         (true, 0) => doing.to_string(),
         (true, seconds) => format!("{doing}, {seconds} s"),
     };
-    let page = Page {
+    let page = FormPage {
         title: "Stops of a trip",
         busy,
         values: &state.trip.values,
@@ -35,7 +35,7 @@ pub fn draw(paper: &mut Paper) {
     form::draw(&page, paper);
 }
 
-fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
+fn answer(state: &State, columns: usize) -> Vec<Vec<StyledLine>> {
     let mut text = Text::new(state.look, columns);
     let Some(book) = &state.book else { return text.sections };
     let rig = &book.loaded.rig;
@@ -134,7 +134,7 @@ fn unneeded(state: &State, rig: &Rig) -> Vec<String> {
     said.collect()
 }
 
-fn cautions(state: &State, columns: usize) -> Vec<Line> {
+fn cautions(state: &State, columns: usize) -> Vec<StyledLine> {
     if state.trip.asked.answer.is_none() {
         return Vec::new();
     }

@@ -1,7 +1,7 @@
 //! The stretch planner: the values asked for, and beside them whether that works, what to do
 //! first, what buys time and how much can be afforded.
 
-use super::form::{Line, Page};
+use super::form::{FormPage, StyledLine};
 use super::{Paper, Text, form, put_part};
 use crate::plan::Stretch;
 use crate::plan::answer::Choice;
@@ -15,7 +15,7 @@ use ratatui::style::Style;
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     let planner = &state.planner;
-    let page = Page {
+    let page = FormPage {
         title: "Stretch without service",
         busy: if planner.asked.working { "working".to_string() } else { String::new() },
         values: &planner.values,
@@ -25,7 +25,7 @@ pub fn draw(paper: &mut Paper) {
     form::draw(&page, paper);
 }
 
-fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
+fn answer(state: &State, columns: usize) -> Vec<Vec<StyledLine>> {
     match &state.planner.asked.answer {
         None => vec![vec![("Working it out".to_string(), Style::new())]],
         Some(answer) => sections(state, &answer.stretch, columns),
@@ -33,7 +33,7 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
 }
 
 /// The answer, most important first.
-fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
+fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<StyledLine>> {
     let look = state.look;
     let mut text = Text::new(state.look, columns);
     if !state.planner.asked.current {
@@ -76,7 +76,7 @@ fn saved_left_out(state: &State, answer: &Stretch) -> Option<String> {
 }
 
 /// What no plan touches, and the cautions that belong to what it proposes.
-fn cautions(state: &State, columns: usize) -> Vec<Line> {
+fn cautions(state: &State, columns: usize) -> Vec<StyledLine> {
     let answer = state.planner.asked.answer.as_ref();
     let all = answer.map(|answer| words::cautions(&answer.stretch, state.units()));
     form::cautions(state, &all.unwrap_or_default(), columns)

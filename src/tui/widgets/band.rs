@@ -1,7 +1,7 @@
 //! One stock on the time axis: from P10 over P50 to P90, or words where there is nothing to draw.
 
 use super::axis::Axis;
-use super::row::Row;
+use super::row::SignRow;
 use crate::forecast::StockForecast;
 use crate::text::answer::{met, stands_in};
 use crate::text::{Urgency, width};
@@ -30,7 +30,7 @@ impl Widget for Band<'_> {
         if area.is_empty() {
             return;
         }
-        let mut row = Row { buf, area, look: self.look };
+        let mut row = SignRow { buf, area, look: self.look };
         for column in self.axis.midnights().iter().filter_map(|(hour, _)| self.axis.column(*hour)) {
             row.put(column, self.look.glyphs().midnight, self.look.faint());
         }
@@ -56,7 +56,7 @@ impl Widget for Band<'_> {
 }
 
 impl Band<'_> {
-    fn dips(&self, row: &mut Row) {
+    fn dips(&self, row: &mut SignRow) {
         let glyphs = self.look.glyphs();
         for (column, deep) in self.dips_in_sight() {
             let glyph = if deep { glyphs.deep_dip } else { glyphs.dip };
@@ -81,7 +81,7 @@ impl Band<'_> {
     }
 
     /// Nothing to draw within the axis: say from when on there would be.
-    fn later(&self, row: &mut Row) {
+    fn later(&self, row: &mut SignRow) {
         let words = self.later_words();
         let column = row.area.width.saturating_sub(width(&words) as u16);
         row.words(column, &words, self.look.faint());

@@ -1,6 +1,6 @@
 //! One past evening on an axis of days after it: the band that was foretold, and what came.
 
-use super::row::Row;
+use super::row::SignRow;
 use crate::forecast::PastEvening;
 use crate::tui::Theme;
 use ratatui::buffer::Buffer;
@@ -26,7 +26,7 @@ pub(in crate::tui) fn span_days(evenings: &[PastEvening]) -> u32 {
 
 /// The row of one evening.
 #[derive(Debug, Clone, Copy)]
-pub struct Past<'a> {
+pub(in crate::tui) struct PastBand<'a> {
     /// The evening.
     pub evening: &'a PastEvening,
     /// Days that the row spans, at least 1.
@@ -35,7 +35,7 @@ pub struct Past<'a> {
     pub look: Theme,
 }
 
-impl Past<'_> {
+impl PastBand<'_> {
     fn column(&self, hours: f64, columns: u16) -> Option<u16> {
         let whole = f64::from(self.days) * 24.0;
         let inside = hours.is_finite() && (0.0..whole).contains(&hours) && columns > 0;
@@ -53,14 +53,14 @@ impl Past<'_> {
     }
 }
 
-impl Widget for Past<'_> {
+impl Widget for PastBand<'_> {
     fn render(self, area: Rect, buf: &mut Buffer) {
         let area = area.intersection(*buf.area());
         if area.is_empty() {
             return;
         }
         let (glyphs, columns) = (self.look.glyphs(), area.width);
-        let mut row = Row { buf, area, look: self.look };
+        let mut row = SignRow { buf, area, look: self.look };
         for day in 1..self.days {
             if let Some(column) = self.column(f64::from(day) * 24.0, columns) {
                 row.put(column, glyphs.midnight, self.look.faint());
@@ -98,7 +98,7 @@ mod tests {
         let look = Theme { ascii: true, colour: false, ..Theme::default() };
         let area = Rect::new(0, 0, 20, 1);
         let mut buf = Buffer::empty(area);
-        Past { evening: &evening, days: 5, look }.render(area, &mut buf);
+        PastBand { evening: &evening, days: 5, look }.render(area, &mut buf);
         (0..20).map(|x| buf[(x, 0)].symbol()).collect()
     }
 

@@ -6,13 +6,13 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// The row.
-pub(super) struct Row<'a> {
+pub(super) struct SignRow<'a> {
     pub buf: &'a mut Buffer,
     pub area: Rect,
     pub look: Theme,
 }
 
-impl Row<'_> {
+impl SignRow<'_> {
     /// A sign; nothing where the row is over.
     pub(super) fn put(&mut self, column: u16, glyph: &str, style: Style) {
         if column < self.area.width {

@@ -2,6 +2,7 @@
 
 use super::pressed;
 use crate::domain::{Amount, Body, Entry, Event, Plan, Quantity, Unit};
+use crate::forecast::Evening;
 use crate::forecast::answer::PastReading;
 use crate::setup::{Machine, Setup};
 use crate::tui::fixture::{Memory, entry, press, send};
@@ -416,7 +417,7 @@ fn what_nobody_reads_is_asked_once_it_moves_its_date() {
             evening.history[*index].extend(read.then_some(past));
         }
         evening.looks.clear();
-        let asked = Round::of(&evening, &fixture::rig().parts, &Default::default(), today());
+        let asked = of(&evening);
         let readings = asked.questions.into_iter().filter_map(|question| match question.asked {
             Asked::Reading { stock, .. } => Some(stock),
             _ => None,
@@ -437,7 +438,7 @@ fn on_the_first_evening_a_days_uses_are_asked_by_the_rig() {
         let mut evening = fixture::evening();
         let at = evening.forecast.at - chrono::Duration::hours(hours);
         evening.history.iter_mut().flatten().for_each(|reading| reading.at = at);
-        let asked = Round::of(&evening, &fixture::rig().parts, &Default::default(), today());
+        let asked = of(&evening);
         let uses = asked.questions.into_iter().filter_map(|question| match question.asked {
             Asked::Use { activity, since: None, .. } => Some(activity),
             _ => None,
@@ -471,6 +472,7 @@ fn leaving_the_line_goes_back_to_the_plans_question() {
     assert_eq!(state.round.questions[0].answer, Answer::Open);
 }
 
-fn today() -> chrono::NaiveDate {
-    fixture::now().date_naive()
+fn of(evening: &Evening) -> Round {
+    let (rig, today) = (fixture::rig(), fixture::now().date_naive());
+    Round::of(evening, &rig.parts, &Default::default(), today)
 }

@@ -15,6 +15,7 @@ use practice::{
     COLDEST_LATITUDE_DEG, EQUATOR_C, HALF_RANGE_K, MOST_CLEARNESS, NEARBY_DAYS, PER_DEGREE_K,
     ROUGH_CLOUD, TELLING_DAY_WH_M2, WARMEST_DAY, WAVE_PER_DEGREE_K,
 };
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// One day's weather as the stocks feel it.
@@ -52,21 +53,31 @@ impl DaySky {
 /// The best row per day among the outlooks known at a moment.
 #[derive(Debug, Clone, Default)]
 pub struct Known<'a> {
-    /// The newest rows per date.
-    pub rows: BTreeMap<NaiveDate, &'a DayWeather>,
+    /// The newest rows per date, each with what older ones said besides.
+    pub rows: BTreeMap<NaiveDate, Cow<'a, DayWeather>>,
 }
 
 impl<'a> Known<'a> {
-    /// Rows issued at or before `now`; for each date the newest.
+    /// Rows issued at or before `now`; for each date the newest, with what it leaves unsaid from those
+    /// before it: a low that was told in the evening, a high the next morning.
     pub fn of(standing: &'a [Standing], now: Moment) -> Known<'a> {
-        let mut rows: BTreeMap<NaiveDate, &DayWeather> = BTreeMap::new();
+        let mut rows: BTreeMap<NaiveDate, Cow<DayWeather>> = BTreeMap::new();
+        let mut issued: Vec<&DayWeather> = Vec::new();
         for entry in standing {
             if let Event::Outlook(row) = &entry.event
                 && row.issued <= now
-                && rows.get(&row.date).is_none_or(|known| known.issued <= row.issued)
             {
-                rows.insert(row.date, row);
+                issued.push(row);
             }
+        }
+        issued.sort_by_key(|row| row.issued);
+        for row in issued {
+            let whole = row.low_c.is_some() && row.high_c.is_some() && row.cloud.is_some();
+            let newest = match rows.get(&row.date).filter(|_| !whole) {
+                Some(older) => Cow::Owned(row.clone().with_older(older)),
+                None => Cow::Borrowed(row),
+            };
+            rows.insert(row.date, newest);
         }
         Known { rows }
     }
@@ -75,7 +86,7 @@ impl<'a> Known<'a> {
     pub fn past_day(&self, rig: &Rig, date: NaiveDate, camp: &Camp) -> DaySky {
         let usual = usual(rig, date, camp.latitude);
         match self.rows.get(&date) {
-            Some(row) => of_row(row, camp, usual.clearness),
+            Some(row) => of_row(row, camp, self.nearby(date, usual)),
             None => self.nearby(date, usual),
         }
     }
@@ -84,30 +95,43 @@ impl<'a> Known<'a> {
     fn nearby(&self, date: NaiveDate, usual: DaySky) -> DaySky {
         let near = Duration::days(NEARBY_DAYS);
         let around = self.rows.range(date - near..=date + near);
-        let rows: Vec<&DayWeather> = around.map(|(_, row)| *row).collect();
-        if rows.is_empty() {
+        let ends: Vec<(f64, f64)> = around.filter_map(|(_, row)| ends(row, usual)).collect();
+        if ends.is_empty() {
             return usual;
         }
-        let mean = |of: fn(&DayWeather) -> f64| {
-            rows.iter().map(|row| of(row)).sum::<f64>() / rows.len() as f64
-        };
-        DaySky { low_c: mean(|r| r.low_c), high_c: mean(|r| r.high_c), ..usual }
+        let mean =
+            |of: fn(&(f64, f64)) -> f64| ends.iter().map(of).sum::<f64>() / ends.len() as f64;
+        DaySky { low_c: mean(|ends| ends.0), high_c: mean(|ends| ends.1), ..usual }
     }
 }
 
-/// A row as the stocks feel it.
-fn of_row(row: &DayWeather, camp: &Camp, usual_clearness: f64) -> DaySky {
+/// The low and the high that a row tells; of one alone the other is as far off as is usual. `None` where
+/// it tells neither.
+fn ends(row: &DayWeather, usual: DaySky) -> Option<(f64, f64)> {
+    let apart = usual.high_c - usual.low_c;
+    match (row.low_c, row.high_c) {
+        (Some(low), Some(high)) => Some((low, high)),
+        (Some(low), None) => Some((low, low + apart)),
+        (None, Some(high)) => Some((high - apart, high)),
+        (None, None) => None,
+    }
+}
+
+/// A row as the stocks feel it; what it does not tell is as `otherwise`.
+fn of_row(row: &DayWeather, camp: &Camp, otherwise: DaySky) -> DaySky {
     let from_sum = row.sun_kwh_m2.and_then(|kwh| {
         let clear_wh = sun::clear_day_wh_m2(row.date, camp.latitude, camp.longitude);
         (clear_wh > TELLING_DAY_WH_M2).then(|| kwh * 1000.0 / clear_wh)
     });
     let from_cloud = row.cloud.map(sky::cloud_factor);
     let clearness = from_sum.or(from_cloud);
+    let ends = ends(row, otherwise);
+    let (low_c, high_c) = ends.unwrap_or((otherwise.low_c, otherwise.high_c));
     DaySky {
-        low_c: row.low_c,
-        high_c: row.high_c,
-        clearness: clearness.unwrap_or(usual_clearness).clamp(0.0, MOST_CLEARNESS),
-        known: true,
+        low_c,
+        high_c,
+        clearness: clearness.unwrap_or(otherwise.clearness).clamp(0.0, MOST_CLEARNESS),
+        known: ends.is_some(),
         sun_known: clearness.is_some(),
     }
 }

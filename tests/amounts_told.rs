@@ -39,8 +39,8 @@ fn mild(day: i64) -> Event {
     Event::Outlook(DayWeather {
         issued: at(day, 0),
         date: at(day, 12).date_naive(),
-        low_c: 14.0,
-        high_c: 14.0,
+        low_c: Some(14.0),
+        high_c: Some(14.0),
         sun_kwh_m2: Some(0.0),
         cloud: None,
         place: None,

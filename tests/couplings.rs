@@ -39,7 +39,7 @@ impl Evening {
     fn plain() -> Evening {
         let text = templates::find("family").unwrap().text;
         let mut rig = rig_file::parse(text, Path::new("rig.ron")).unwrap();
-        rig.home.typical = Some(TypicalWeather { low_c: 2.0, high_c: 8.0, cloud: 0.8 });
+        rig.home.typical = Some(TypicalWeather { low_c: 2.0, high_c: Some(8.0), cloud: 0.8 });
         let mut evening = Evening { rig, entries: Vec::new() };
         let served = moment(NOW);
         let full = |stock: &str| Event::Fill {
@@ -212,8 +212,8 @@ fn a_colder_night() {
                 let outlook = DayWeather {
                     issued: moment(NOW),
                     date: chrono::NaiveDate::from_ymd_opt(2026, 11, day).unwrap(),
-                    low_c: if day == 12 { low_c } else { 2.0 },
-                    high_c: 8.0,
+                    low_c: Some(if day == 12 { low_c } else { 2.0 }),
+                    high_c: Some(8.0),
                     sun_kwh_m2: Some(0.8),
                     cloud: None,
                     place: None,

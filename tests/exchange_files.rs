@@ -367,7 +367,7 @@ fn outlook_files_are_told_by_their_header() {
                 2026-05-10T06:00:00Z,2026-05-12,1,7,,,Heron spit\r\n";
     let read = entries(text);
     let Event::Outlook(row) = event(&read[0]) else { panic!("not an outlook") };
-    assert_eq!((row.low_c, row.high_c, row.sun_kwh_m2), (-2.5, 9.0, Some(4.25)));
+    assert_eq!((row.low_c, row.high_c, row.sun_kwh_m2), (Some(-2.5), Some(9.0), Some(4.25)));
     assert_eq!((row.cloud, row.place.as_deref()), (Some(0.4), None));
     assert_eq!((read[0].at, read[0].recorded), (row.issued, row.issued));
     assert!(read[0].id < read[1].id);

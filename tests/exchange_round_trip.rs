@@ -214,8 +214,8 @@ proptest! {
             let weather = DayWeather {
                 issued,
                 date: issued.date_naive(),
-                low_c: f64::from(row.1),
-                high_c: f64::from(row.1 + row.2) + 0.5,
+                low_c: Some(f64::from(row.1)),
+                high_c: Some(f64::from(row.1 + row.2) + 0.5),
                 sun_kwh_m2: Some(f64::from(row.3) / 100.0),
                 cloud: Some(f64::from(row.4) / 1000.0),
                 place: (row.0 > 4).then(|| "-= at, \"here\"".to_string()),

@@ -232,7 +232,7 @@ fn an_outlook_row_keeps_its_issue() {
     assert_eq!(row.issued, moment("2026-05-13T08:00:00+02:00"));
     assert_eq!(row.date.to_string(), "2026-05-15");
     // (F - 32) / 1.8, to the tenth: 38 -> 3.3, 52 -> 11.1.
-    assert_eq!((row.low_c, row.high_c), (3.3, 11.1));
+    assert_eq!((row.low_c, row.high_c), (Some(3.3), Some(11.1)));
     assert_eq!((row.cloud, row.sun_kwh_m2, row.place), (Some(0.75), Some(1.2), None));
 }
 

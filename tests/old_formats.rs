@@ -126,8 +126,8 @@ fn expected() -> Vec<Entry> {
             Event::Outlook(DayWeather {
                 issued: "2026-10-03T18:00:00+02:00".parse().unwrap(),
                 date: "2026-10-05".parse().unwrap(),
-                low_c: -1.5,
-                high_c: 9.0,
+                low_c: Some(-1.5),
+                high_c: Some(9.0),
                 sun_kwh_m2: Some(2.4),
                 cloud: Some(0.65),
                 place: Some("Heron meadow".into()),

@@ -87,7 +87,7 @@ fn supposed_weather_stands_for_an_outlook() {
     let frost = |days: i64| {
         let date = (now() + Duration::days(days)).date_naive();
         let (sun_kwh_m2, cloud, place) = (None, Some(0.2), None);
-        let (issued, low_c, high_c) = (now(), -20.0, -9.0);
+        let (issued, low_c, high_c) = (now(), Some(-20.0), Some(-9.0));
         let row = DayWeather { issued, date, low_c, high_c, sun_kwh_m2, cloud, place };
         Standing::supposed(now(), now(), Event::Outlook(row))
     };
@@ -100,7 +100,7 @@ fn supposed_weather_stands_for_an_outlook() {
     let told = |days: i64| -> Vec<f64> {
         let date = (now() + Duration::days(days)).date_naive();
         let rows = changed.iter().filter_map(|entry| match &entry.event {
-            Event::Outlook(row) if row.date == date => Some(row.low_c),
+            Event::Outlook(row) if row.date == date => row.low_c,
             _ => None,
         });
         rows.collect()

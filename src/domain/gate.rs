@@ -54,8 +54,10 @@ pub fn refused(event: &Event) -> Option<Refused> {
             (!fits).then(|| wrong(Part::Amount, people, "0 to 1000 people"))
         }
         Event::Outlook(day) => {
-            let low = day.high_c < day.low_c;
-            low.then(|| wrong(Part::High, day.high_c, "at least the low"))
+            let below = day.low_c.zip(day.high_c).filter(|(low, high)| high < low);
+            let below = below.map(|(_, high)| wrong(Part::High, high, "at least the low"));
+            let silent = || wrong(Part::High, "nothing", "a temperature, the sun or cloud");
+            below.or_else(|| (!day.says_anything()).then(silent))
         }
         Event::Camp(_) | Event::DayClosed | Event::Note(_) => None,
     }

@@ -13,24 +13,27 @@ pub(super) fn entry(row: &TableRow) -> Result<Entry, ExchangeFault> {
     // The parser takes shorter years and days as well; one form is enough.
     let date = NaiveDate::parse_from_str(date, "%Y-%m-%d").ok().filter(|_| date.len() == 10);
     let date = date.ok_or_else(|| row.fault("date", "a date, like 2026-06-14"))?;
-    let (low_c, high_c) = (within(row, "low_c", -90.0, 60.0)?, within(row, "high_c", -90.0, 60.0)?);
-    if low_c > high_c {
+    let optional = |column: &str, least: f64, most: f64| match row.cell(column) {
+        "" => Ok(None),
+        _ => within(row, column, least, most).map(Some),
+    };
+    let (low_c, high_c) = (optional("low_c", -90.0, 60.0)?, optional("high_c", -90.0, 60.0)?);
+    if low_c.zip(high_c).is_some_and(|(low, high)| low > high) {
         return Err(row.fault("high_c", "at least the low"));
     }
-    let optional = |column: &str, most: f64| match row.cell(column) {
-        "" => Ok(None),
-        _ => within(row, column, 0.0, most).map(Some),
-    };
     let place = text(row.cell("place"));
     let weather = DayWeather {
         issued,
         date,
         low_c,
         high_c,
-        sun_kwh_m2: optional("sun_kwh_m2", 15.0)?,
-        cloud: optional("cloud", 1.0)?,
+        sun_kwh_m2: optional("sun_kwh_m2", 0.0, 15.0)?,
+        cloud: optional("cloud", 0.0, 1.0)?,
         place: Some(place).filter(|place| !place.is_empty()),
     };
+    if !weather.says_anything() {
+        return Err(row.fault("low_c", "a temperature here or under high_c, or sun or cloud"));
+    }
     let body = Body::Happened(Event::Outlook(weather));
     Ok(Entry { id: nameless(), at: issued, recorded: issued, note: None, body })
 }

@@ -136,8 +136,8 @@ fn outlook_cells(weather: &DayWeather) -> [String; 7] {
     [
         time(weather.issued),
         weather.date.to_string(),
-        number(weather.low_c),
-        number(weather.high_c),
+        weather.low_c.map(number).unwrap_or_default(),
+        weather.high_c.map(number).unwrap_or_default(),
         weather.sun_kwh_m2.map(number).unwrap_or_default(),
         weather.cloud.map(number).unwrap_or_default(),
         weather.place.clone().unwrap_or_default(),

@@ -335,12 +335,18 @@ fn in_fahrenheit(celsius: f64) -> Option<f64> {
 
 fn outlook(row: &DayWeather, vocabulary: &Vocabulary) -> String {
     let number = |value: f64| Amount::from_f64(value).unwrap_or_default();
-    let hot = in_fahrenheit(row.low_c).zip(in_fahrenheit(row.high_c));
-    let (low, high, scale) = match hot.filter(|_| vocabulary.show == UnitSystem::Us) {
-        Some((low, high)) => (low, high, "F"),
-        None => (row.low_c, row.high_c, "C"),
+    let told = || row.low_c.into_iter().chain(row.high_c);
+    // Only what reads back as it was is shown in Fahrenheit.
+    let hot = vocabulary.show == UnitSystem::Us && told().all(|end| in_fahrenheit(end).is_some());
+    let scale = if hot { "F" } else { "C" };
+    let degrees = |end: f64| number(in_fahrenheit(end).filter(|_| hot).unwrap_or(end));
+    let mut words = format!("outlook {}", row.date);
+    words += &match (row.low_c, row.high_c) {
+        (Some(low), Some(high)) => format!(" {} to {} {scale}", degrees(low), degrees(high)),
+        (Some(low), None) => format!(" low {} {scale}", degrees(low)),
+        (None, Some(high)) => format!(" high {} {scale}", degrees(high)),
+        (None, None) => String::new(),
     };
-    let mut words = format!("outlook {} {} to {} {scale}", row.date, number(low), number(high));
     row.place.iter().for_each(|place| words += &format!(" at \"{place}\""));
     row.cloud.iter().for_each(|cloud| words += &format!(" cloud {}%", number(cloud * 100.0)));
     row.sun_kwh_m2.iter().for_each(|sun| words += &format!(" sun {} kWh", number(*sun)));

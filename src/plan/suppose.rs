@@ -104,8 +104,8 @@ fn row(weather: &TypicalWeather, date: NaiveDate, now: Moment) -> DayWeather {
     DayWeather {
         issued: now,
         date,
-        low_c: weather.low_c,
-        high_c: weather.high_c,
+        low_c: Some(weather.low_c),
+        high_c: Some(weather.high_c),
         sun_kwh_m2: None,
         cloud: Some(weather.cloud),
         place: None,

@@ -177,13 +177,15 @@ fn folded(
 
 /// "outlook of 6 days, 20 Oct to 25 Oct, 0 C to 12 C".
 fn of_days(days: &[&DayWeather], show: UnitSystem) -> String {
-    let (low, high) = days.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), day| {
-        (low.min(day.low_c), high.max(day.high_c))
-    });
+    let told = || days.iter().flat_map(|day| [day.low_c, day.high_c]).flatten();
+    let (low, high) = (told().reduce(f64::min), told().reduce(f64::max));
     let date = |day: Option<&&DayWeather>| {
         day.map_or_else(String::new, |day| day.date.format("%-d %b").to_string())
     };
     let (from, to) = (date(days.first()), date(days.last()));
-    let [low, high] = [low, high].map(|celsius| quantity::temperature(celsius, show));
-    format!("outlook of {} days, {from} to {to}, {low} to {high}", days.len())
+    let temperatures = low.zip(high).map_or_else(String::new, |(low, high)| {
+        let [low, high] = [low, high].map(|celsius| quantity::temperature(celsius, show));
+        format!(", {low} to {high}")
+    });
+    format!("outlook of {} days, {from} to {to}{temperatures}", days.len())
 }

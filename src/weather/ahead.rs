@@ -1,12 +1,12 @@
 //! The weather ahead: a mean and a spread per day, and how one life draws from them.
 
 use super::practice::{
-    DRAWN_CLEARNESS, LASTING, LEAST_SAID, OUTLOOK_K, OUTLOOK_SUN, OWN_WORDS_DAYS, RECENT_DAYS,
-    ROUGH_DAYS, ROUGH_K, USUAL_CLEARNESS,
+    DRAWN_CLEARNESS, LASTING, LEAST_SAID, OTHER_END_K, OUTLOOK_K, OUTLOOK_SUN, OWN_WORDS_DAYS,
+    RECENT_DAYS, ROUGH_DAYS, ROUGH_K, USUAL_CLEARNESS,
 };
 use super::{DaySky, Known, of_row, season_drift_k, usual};
 use crate::domain::timeline::Timeline;
-use crate::domain::{Moment, Rig, Zone};
+use crate::domain::{Moment, Rig};
 use chrono::{Duration, NaiveDate};
 
 /// What is believed of one day ahead.
@@ -51,7 +51,7 @@ pub fn days(
 ) -> Vec<DayAhead> {
     let zone = rig.zone(now);
     let today = zone.date(now);
-    let recent = recent_mean(known, timeline, zone, now);
+    let recent = recent_mean(rig, known, timeline, now);
     let mut ahead: Vec<DayAhead> = Vec::with_capacity(count);
     for n in 0..count {
         let date = today + Duration::days(n as i64);
@@ -66,18 +66,23 @@ pub fn days(
         }
         let recent = recent.map(|(sky, days)| (warmer(sky, drift_k), days));
         let season = blend(usual, recent, own_words);
+        let rough = rig.home.typical.is_none() && recent.is_none();
+        let unsaid = faded(date, season, ahead.last().copied(), rough);
         let next = match known.rows.get(&date) {
             Some(row) => {
                 let lead = (date - zone.date(row.issued)).num_days().clamp(0, 5) as usize;
-                let said = of_row(row, camp, season.clearness);
+                let otherwise = DaySky { clearness: season.clearness, ..unsaid.sky };
+                let said = of_row(row, camp, otherwise);
                 let (clearness, clearness_sd) = weighed_clearness(&said, lead, season.clearness);
                 let sky = DaySky { clearness, ..said };
-                DayAhead { date, sky, temperature_sd: OUTLOOK_K[lead], clearness_sd }
+                let temperature_sd = match (row.low_c, row.high_c) {
+                    (Some(_), Some(_)) => OUTLOOK_K[lead],
+                    (None, None) => unsaid.temperature_sd,
+                    _ => OUTLOOK_K[lead].hypot(OTHER_END_K / 2.0),
+                };
+                DayAhead { date, sky, temperature_sd, clearness_sd }
             }
-            None => {
-                let rough = rig.home.typical.is_none() && recent.is_none();
-                faded(date, season, ahead.last().copied(), rough)
-            }
+            None => unsaid,
         };
         ahead.push(next);
     }
@@ -149,16 +154,18 @@ fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -
 
 /// Mean of the recorded days of the last two weeks, and how many there were.
 fn recent_mean(
+    rig: &Rig,
     known: &Known,
     timeline: &Timeline,
-    zone: Zone,
     now: Moment,
 ) -> Option<(DaySky, f64)> {
-    let today = zone.date(now);
+    let today = rig.zone(now).date(now);
     let camp = timeline.camp(now);
     let rows = known.rows.range(today - Duration::days(RECENT_DAYS)..=today);
+    let usual =
+        DaySky { clearness: DaySky::default().clearness, ..usual(rig, today, camp.latitude) };
     let skies: Vec<DaySky> =
-        rows.map(|(_, row)| of_row(row, camp, DaySky::default().clearness)).collect();
+        rows.map(|(_, row)| of_row(row, camp, usual)).filter(|sky| sky.known).collect();
     if skies.is_empty() {
         return None;
     }

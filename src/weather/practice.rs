@@ -7,6 +7,10 @@
 /// way. Moves the spread of heating and of cold nights.
 pub(super) const OUTLOOK_K: [f64; 6] = [1.0, 1.2, 1.6, 2.0, 2.35, 2.7];
 
+/// Error of the low or the high of a day of which only the other was told, in K: days differ in how far
+/// the two lie apart. Range 2 to 5. Common practice, no source.
+pub(super) const OTHER_END_K: f64 = 3.0;
+
 /// Error of an outlook's sun by lead day, relative. As [`OUTLOOK_K`]. Moves the battery's spread.
 pub(super) const OUTLOOK_SUN: [f64; 6] = [0.12, 0.15, 0.19, 0.24, 0.28, 0.32];
 

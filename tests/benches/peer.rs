@@ -302,8 +302,8 @@ fn event(rig: &Rig, n: usize, at: Moment) -> Event {
         9 => Event::Outlook(waystock::domain::outlook::DayWeather {
             issued: at,
             date: at.date_naive(),
-            low_c: 4.0 + (day % 5) as f64,
-            high_c: 11.0 + (day % 6) as f64,
+            low_c: Some(4.0 + (day % 5) as f64),
+            high_c: Some(11.0 + (day % 6) as f64),
             sun_kwh_m2: None,
             cloud: Some(0.1 * (day % 10) as f64),
             place: None,

@@ -124,8 +124,8 @@ impl Station {
             event: Event::Outlook(DayWeather {
                 issued: evening(day),
                 date: day.date,
-                low_c: day.low_c,
-                high_c: day.high_c,
+                low_c: Some(day.low_c),
+                high_c: Some(day.high_c),
                 sun_kwh_m2: Some(day.sun_wh_m2 / 1000.0),
                 cloud: None,
                 place: None,

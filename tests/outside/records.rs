@@ -107,8 +107,8 @@ fn an_outlook_does_not_count_before_it_was_issued() {
             let day = DayWeather {
                 issued,
                 date: issued.date_naive() + Duration::days(days),
-                low_c: -9.0,
-                high_c: -3.0,
+                low_c: Some(-9.0),
+                high_c: Some(-3.0),
                 sun_kwh_m2: None,
                 cloud: Some(0.5),
                 place: None,

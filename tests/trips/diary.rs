@@ -254,8 +254,8 @@ impl Diary {
         let row = DayWeather {
             issued,
             date: issued.date_naive() + Duration::days(lead as i64),
-            low_c: (day.low_c * 10.0).round() / 10.0,
-            high_c: (day.high_c * 10.0).round() / 10.0,
+            low_c: Some((day.low_c * 10.0).round() / 10.0),
+            high_c: Some((day.high_c * 10.0).round() / 10.0),
             sun_kwh_m2: (form == 0).then_some((day.sun_kwh_m2 * 100.0).round() / 100.0),
             cloud: (form <= 1).then_some((day.cloud * 20.0).round() / 20.0),
             place: None,

@@ -137,8 +137,8 @@ fn outlook_row(row: &DayWeather) -> String {
         "{},{},{},{},{},{},",
         row.issued.to_rfc3339(),
         row.date,
-        row.low_c,
-        row.high_c,
+        cell(row.low_c),
+        cell(row.high_c),
         cell(row.sun_kwh_m2),
         cell(row.cloud)
     )

@@ -198,9 +198,9 @@ impl SoFar<'_> {
         let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
         let told = sky::told(&clauses, self.scene);
         let told = told.filter(|told| told.rows.iter().all(|row| self.tells(row)));
-        let Some(sky::Told { rows, used, mut left }) = told else { return Vec::new() };
+        let Some(sky::Told { rows, used, mut left, plain }) = told else { return Vec::new() };
         let all: Vec<String> = used.iter().map(|at| clauses[*at].text.clone()).collect();
-        self.doubt = true;
+        self.doubt |= !plain;
         without(sentences, &used);
         let text = all.join(", ");
         let thing = |row| Thing { left: std::mem::take(&mut left), ..Thing::new(row, &text) };

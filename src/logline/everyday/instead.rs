@@ -205,9 +205,7 @@ impl Search<'_> {
         let note = way.line.split_once("note ").map_or("", |(_, note)| note);
         let odd = |word: &str| lexicon().sense(word) == Some(Sense::Hedge(Hedge::Odd));
         let guess = made.guessed && (has_number(note) || note.split(' ').any(odd));
-        // An outlook of two days may lack one end of each.
-        let days = way.said.iter().filter(|said| matches!(said.event, Event::Outlook(_))).count();
-        let told = holes == 0 && !guess || holes == 1 || holes > 0 && holes == days;
+        let told = holes == 0 && !guess || holes == 1;
         if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
             found.push(way);
         }

@@ -1,5 +1,6 @@
 //! The weather to come, told in everyday speech: `tomorrow snow, night minus 5 day 4`. A temperature
-//! beside a night is the lowest, one beside a day its highest, whatever the order. It is only offered.
+//! beside a night is the lowest, one beside a day its highest, whatever the order. It is
+//! only offered where any other word stands beside it.
 
 use super::cut_up::Clause;
 use super::prose::Prose;
@@ -7,7 +8,7 @@ use super::reduced::worth;
 use crate::domain::time::NIGHT_ENDS;
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{OPENERS, Sense, lexicon};
-use crate::logline::lexis::listed::{is_of, stem};
+use crate::logline::lexis::listed::{is_of, is_small, stem};
 use crate::logline::lexis::word::Kind;
 use crate::logline::times::moment::{Hour, When};
 use chrono::{Duration, NaiveDate, Timelike as _};
@@ -46,6 +47,8 @@ pub(super) struct Told {
     pub rows: Vec<String>,
     pub used: Vec<usize>,
     pub left: Vec<String>,
+    /// Whether each temperature is said to be a low or a high, and nothing else is said.
+    pub plain: bool,
 }
 
 /// What `clauses` tell of the weather to come.
@@ -66,7 +69,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
         return None;
     }
     let mut rows: Vec<(NaiveDate, String, [Option<f64>; 2])> = Vec::new();
-    let mut used = Vec::new();
+    let (mut used, mut named) = (Vec::new(), true);
     let ends = ends_of(&prose, &degrees, &cues);
     for (one, end) in degrees.iter().zip(ends) {
         let off = |cue: &&&Cue| (cue.from > one.from, cue.from.abs_diff(one.from));
@@ -87,6 +90,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
                 rows.last_mut()?
             }
         };
+        named &= end.or(day.end).is_some();
         let end =
             end.unwrap_or(if one.value < 0.0 { End::Low } else { day.end.unwrap_or(End::High) });
         // Of two for one end nobody knows which holds.
@@ -101,22 +105,38 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let unit = if hot { " F" } else { "" };
     let line = |(_, day, ends): &(NaiveDate, String, [Option<f64>; 2])| match ends {
         [Some(low), Some(high)] => format!("outlook {day} {low} to {high}{unit}"),
-        [Some(low), None] => format!("outlook {day} {low}{unit}"),
-        [_, high] => format!("outlook {day} to {}{unit}", high.unwrap_or_default()),
+        [Some(low), None] => format!("outlook {day} low {low}{unit}"),
+        [_, high] => format!("outlook {day} high {}{unit}", high.unwrap_or_default()),
     };
     let left = left(&prose, &used, &degrees, &cues);
-    Some(Told { rows: rows.iter().map(line).collect(), used, left })
+    let firm = firm || all.iter().any(|at| prose.is("lowest highest reaches", *at));
+    let plain = firm && named && is_bare(&prose, &used, &degrees, &cues);
+    Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
+}
+
+/// Whether these clauses have no word that might say something else.
+fn is_bare(prose: &Prose, used: &[usize], degrees: &[Degrees], cues: &[Cue]) -> bool {
+    let quiet = |at: usize| {
+        let word = &prose.words[at];
+        let small = is_small(&word.low) && !is_of("undone unsure", &word.low);
+        small || is_of("sky", stem(&word.low))
+    };
+    (0..prose.len())
+        .filter(|at| used.contains(&prose.clause[*at]))
+        .all(|at| is_told(at, degrees, cues) || quiet(at))
+}
+
+/// Whether a word is part of a temperature, or says of which day or end it is.
+fn is_told(at: usize, degrees: &[Degrees], cues: &[Cue]) -> bool {
+    let within = |from: usize, to: usize| (from..to).contains(&at);
+    degrees.iter().any(|one| within(one.from, one.to))
+        || cues.iter().any(|cue| within(cue.from, cue.to))
 }
 
 /// The words of these clauses that say something else.
 fn left(prose: &Prose, used: &[usize], degrees: &[Degrees], cues: &[Cue]) -> Vec<String> {
-    let told = |at: usize| {
-        let within = |from: usize, to: usize| (from..to).contains(&at);
-        degrees.iter().any(|one| within(one.from, one.to))
-            || cues.iter().any(|cue| within(cue.from, cue.to))
-    };
     let all: Vec<usize> = (0..prose.len()).filter(|at| used.contains(&prose.clause[*at])).collect();
-    let runs = all.split(|at| told(*at));
+    let runs = all.split(|at| is_told(*at, degrees, cues));
     let text = |run: &[usize]| run.iter().map(|at| prose.words[*at].text).collect::<Vec<_>>();
     runs.filter_map(|run| worth(&text(run).join(" "))).collect()
 }

@@ -4,16 +4,14 @@ use super::scene::Scene;
 use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Amount, DayWeather, Event, Unit, UnitSystem};
 use crate::logline::lexis::amounts::{self, Said};
-use crate::logline::lexis::misread::{Misread, example};
+use crate::logline::lexis::listed::is_of;
+use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::reader::Reader;
 use crate::logline::lexis::word::{Kind, Word, text};
 use crate::logline::times::moment::When;
 use crate::logline::times::time::longest_phrase;
 use chrono::{Duration, NaiveDate, Timelike as _};
 
-/// How far apart the lowest and the highest temperature of a day stand where only one of them was told:
-/// common of a day in autumn, from memory; it is shown as the number that is to be told.
-const SPREAD: f64 = 7.0;
 /// Hotter than any day, in Celsius.
 const HOTTEST_C: f64 = 47.0;
 
@@ -27,23 +25,20 @@ pub(in crate::logline) fn goes_on(before: &[Word], piece: &[Word]) -> bool {
         && before.iter().any(|w| w.is("outlook"))
 }
 
-/// What follows `outlook`: a day, two temperatures, then cloud, sun and place in any order.
+/// What follows `outlook`: a day, its temperatures, then cloud, sun and place in any order. One end of
+/// the temperatures will do, or the sky alone.
 pub(in crate::logline) fn outlook(words: &[Word], scene: &Scene) -> Result<Event, Misread> {
     let reader = &mut Reader { words, at: 1 };
     let date = date(reader, scene)?;
     let from = reader.at;
-    if let Some(one) = only_one(words, reader) {
-        return Err(one);
-    }
-    let low = temperature(reader)?;
-    reader.take(&["to"]);
-    let high = temperature(reader)?;
-    let [low_c, high_c] = in_celsius(reader, scene, [low, high]);
+    let said = temperatures(words, reader)?;
+    let [low_c, high_c] = in_celsius(reader, scene, said);
     let words = reader.since(from);
-    if !(-80.0..=60.0).contains(&low_c) || !(-80.0..=60.0).contains(&high_c) {
+    let told = || low_c.into_iter().chain(high_c);
+    if told().any(|degrees| !(-80.0..=60.0).contains(&degrees)) {
         return Err(Misread::over(words, "temperatures lie between -80 and 60 C"));
     }
-    if low_c > high_c {
+    if low_c.zip(high_c).is_some_and(|(low, high)| low > high) {
         return Err(Misread::over(words, "the low comes first, then the high"));
     }
     let mut row = DayWeather {
@@ -57,29 +52,53 @@ pub(in crate::logline) fn outlook(words: &[Word], scene: &Scene) -> Result<Event
     };
     while details(&mut row, reader, scene)? {}
     match reader.peek() {
-        Some(word) => Err(Misread::at(word, "not understood here: a comma separates things")),
-        None => Ok(Event::Outlook(row)),
+        Some(word) if row.says_anything() => {
+            Err(Misread::at(word, "not understood here: a comma separates things"))
+        }
+        _ if !row.says_anything() => {
+            Err(reader.missing(format!("a low and a high temperature: {FORM}")))
+        }
+        _ => Ok(Event::Outlook(row)),
     }
 }
 
-/// `outlook tomorrow -2`, `outlook tomorrow to 9`: the other end of the day's temperatures is to be told.
-fn only_one(words: &[Word], reader: &Reader) -> Option<Misread> {
-    let rest = reader.rest();
-    let to = usize::from(rest.first()?.is("to"));
-    let one = rest.get(to).filter(|w| w.is_numeric())?;
-    let ends = |w: &Word| w.is_any("c °c f °f cloud sun at");
-    let degrees: f64 = one.low.parse().ok().filter(|_| rest.get(to + 1).is_none_or(ends))?;
-    let before = text(&words[..words.len() - rest.len()]);
-    let behind = text(&rest[to + 1..]);
-    let other = |off: f64| example(&(((degrees + off) * 10.0).round() / 10.0).to_string());
-    let told = match to {
-        0 => format!("{} to {}", one.low, other(SPREAD)),
-        _ => format!("{} to {}", other(-SPREAD), one.low),
+/// The low and the high, as far as they are told: `3 to 11`, `low 3`, `high 11`.
+fn temperatures(words: &[Word], reader: &mut Reader) -> Result<[Option<Amount>; 2], Misread> {
+    let mut ends = [None, None];
+    while let Some(end) = reader.peek().and_then(end_named) {
+        reader.at += 1;
+        ends[end] = Some(temperature(reader)?);
+    }
+    if ends.iter().any(Option::is_some) || !reader.peek().is_some_and(Word::is_numeric) {
+        return Ok(ends);
+    }
+    let first = reader.at;
+    let low = temperature(reader)?;
+    reader.take(&["to"]);
+    match reader.peek().is_some_and(Word::is_numeric) {
+        true => Ok([Some(low), Some(temperature(reader)?)]),
+        false => Err(which_end(words, first)),
+    }
+}
+
+/// Which end of a day's temperatures a word names: 0 the low, 1 the high.
+fn end_named(word: &Word) -> Option<usize> {
+    ["lowest", "highest"].iter().position(|row| is_of(row, &word.low))
+}
+
+/// `outlook tomorrow -2`: the low or the high?
+fn which_end(words: &[Word], at: usize) -> Misread {
+    let (before, rest) = (text(&words[..at]), text(&words[at..]));
+    let ways = match words[at].low.starts_with('-') {
+        true => ["low", "high"],
+        false => ["high", "low"],
     };
-    let misread = Misread::over(rest, format!("a low and a high temperature: {FORM}"));
-    let mut misread = misread.write_piece(format!("{before} {told} {behind}").trim().to_string());
+    let ways = ways.map(|end| format!("{before} {end} {rest}"));
+    let message = format!("the low of the day, or the high? Write `{}` or `{}`", ways[0], ways[1]);
+    let mut misread = Misread::over(&words[at..], message);
     misread.mend.told = true;
-    Some(misread)
+    let [first, other] = ways;
+    misread.write_piece(first).write_piece(other)
 }
 
 fn date(reader: &mut Reader, scene: &Scene) -> Result<NaiveDate, Misread> {
@@ -120,17 +139,17 @@ fn temperature(reader: &mut Reader) -> Result<Amount, Misread> {
 }
 
 /// In degrees Celsius, converted ones to the tenth as forecasts are no finer; `F` said, or usual in the rig's units, is converted.
-fn in_celsius(reader: &mut Reader, scene: &Scene, said: [Amount; 2]) -> [f64; 2] {
+fn in_celsius(reader: &mut Reader, scene: &Scene, said: [Option<Amount>; 2]) -> [Option<f64>; 2] {
     let fahrenheit = match reader.take(&["c", "°c"]) {
         true => false,
         false => {
-            let hot = said.iter().any(|amount| amount.value() > HOTTEST_C);
+            let hot = said.iter().flatten().any(|amount| amount.value() > HOTTEST_C);
             reader.take(&["f", "°f"]) || hot || scene.known.show == UnitSystem::Us
         }
     };
     said.map(|amount| match fahrenheit {
-        true => celsius(amount.value()),
-        false => amount.value(),
+        true => Some(celsius(amount?.value())),
+        false => Some(amount?.value()),
     })
 }
 

@@ -105,16 +105,22 @@ fn event() -> impl Strategy<Value = Event> {
     ]
 }
 
+type Warmth = (Option<f64>, Option<f64>);
+type Sky = (Moment, NaiveDate, Warmth, Option<f64>, Option<f64>, Option<String>);
+
 fn weather() -> impl Strategy<Value = DayWeather> {
     let date = (0..3_000_000_i32).prop_map(|n| NaiveDate::from_num_days_from_ce_opt(n).unwrap());
-    let warmth = (-60.0..=60.0, -60.0..=60.0);
+    let warmth = (maybe(-60.0..=60.0), maybe(-60.0..=60.0));
     (moment(), date, warmth, maybe(0.0..=12.0), maybe(0.0..=1.0), maybe(text())).prop_map(
-        |(issued, date, (low_c, high_c), sun_kwh_m2, cloud, place): (_, _, (f64, f64), _, _, _)| {
+        |(issued, date, (low, high), sun_kwh_m2, cloud, place): Sky| {
+            let silent = [low, high, sun_kwh_m2, cloud].iter().all(Option::is_none);
             DayWeather {
                 issued,
                 date,
-                low_c: low_c.min(high_c),
-                high_c: high_c.max(low_c),
+                low_c: low.map(|low: f64| high.map_or(low, |high| low.min(high))),
+                high_c: high
+                    .map(|high: f64| low.map_or(high, |low| high.max(low)))
+                    .or(silent.then_some(3.0)),
                 sun_kwh_m2,
                 cloud,
                 place,
@@ -327,8 +333,8 @@ fn what_cannot_be_kept_is_refused() {
     let outlook = |low_c: f64| DayWeather {
         issued: entry.at,
         date: entry.at.date_naive(),
-        low_c,
-        high_c: 4.0,
+        low_c: Some(low_c),
+        high_c: Some(4.0),
         sun_kwh_m2: None,
         cloud: None,
         place: None,

@@ -69,7 +69,7 @@ impl<'a> Record<'a> {
     fn put_weather(&mut self, day: &'a DayWeather) {
         self.issued = Some(moment_text(day.issued).into());
         self.date = Some(day.date.to_string().into());
-        (self.low_c, self.high_c) = (Some(day.low_c), Some(day.high_c));
+        (self.low_c, self.high_c) = (day.low_c, day.high_c);
         (self.sun_kwh_m2, self.cloud) = (day.sun_kwh_m2, day.cloud);
         self.what = day.place.as_deref().map(Cow::from);
     }

@@ -152,8 +152,8 @@ impl Record<'_> {
         Ok(DayWeather {
             issued: moment("issued", need("issued", &self.issued)?)?,
             date: date.parse::<NaiveDate>().map_err(|_| RecordFault::bad("date", date))?,
-            low_c: within("low_c", need_copy("low_c", self.low_c)?, -100.0, 100.0)?,
-            high_c: within("high_c", need_copy("high_c", self.high_c)?, -100.0, 100.0)?,
+            low_c: self.low_c.map(|low| within("low_c", low, -100.0, 100.0)).transpose()?,
+            high_c: self.high_c.map(|high| within("high_c", high, -100.0, 100.0)).transpose()?,
             sun_kwh_m2: self.sun_kwh_m2.map(sun).transpose()?,
             cloud: self.cloud.map(share).transpose()?,
             place: self.what.as_deref().map(String::from),

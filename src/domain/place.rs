@@ -70,5 +70,6 @@ impl Place {
 }
 
 /// What a place can offer.
-pub const SERVICES: &[&str] =
-    &["water", "grey", "liquids", "solids", "diesel", "food", "shore", "laundry", "shower"];
+pub const SERVICES: &[&str] = &[
+    "water", "grey", "toilet", "liquids", "solids", "diesel", "food", "shore", "laundry", "shower",
+];

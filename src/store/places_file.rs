@@ -129,6 +129,9 @@ fn is_service(word: &str) -> bool {
     SERVICES.contains(&word)
 }
 
+/// What sees to all parts of a toilet, however many it has.
+const TOILET: &str = "toilet";
+
 /// Services, by any name of what they see to: `propane` is what sees to a stock of gas.
 fn services(block: &mut Block) -> Vec<String> {
     let all = block.each("services", |value| {
@@ -140,11 +143,12 @@ fn services(block: &mut Block) -> Vec<String> {
         if is_service(&word) || !same.is_empty() {
             return Some(vec![word]);
         }
-        // `hookup`, and `toilet`, which is two of them.
+        // `hookup`; and `cassette`, which may be either part of a toilet, is the toilet.
         let meant = answers::meanings(&word).into_iter().filter(|meant| is_service(meant));
-        let meant: Vec<String> = meant.map(String::from).collect();
-        if !meant.is_empty() {
-            return Some(meant);
+        match meant.collect::<Vec<_>>()[..] {
+            [] => {}
+            [one] => return Some(vec![one.to_string()]),
+            _ => return Some(vec![TOILET.to_string()]),
         }
         let expected = match nearest(&word, SERVICES.iter().copied()) {
             Some(near) => format!(
@@ -201,7 +205,7 @@ mod tests {
         let places = read(text);
         assert_eq!((places[0].name.as_str(), places[0].latitude), ("Fen lock", 52.5));
         assert_eq!((places[0].services.len(), places[0].cost), (0, None));
-        assert_eq!(places[1].services, ["water", "grey", "shore", "liquids", "solids"]);
+        assert_eq!(places[1].services, ["water", "grey", "shore", "toilet"]);
         assert_eq!(places[0].closed, []);
         assert_eq!((places[1].cost, places[1].note.as_str()), (Some(4.5), "tap behind the barn"));
     }

@@ -174,8 +174,8 @@ fn told_weather(
     DayWeather {
         issued: trip::moment(at),
         date: trip::date(day),
-        low_c,
-        high_c,
+        low_c: Some(low_c),
+        high_c: Some(high_c),
         sun_kwh_m2: detailed.then(|| (sun * 100.0).round() / 100.0),
         cloud: Some((cloud * 20.0).round() / 20.0),
         place: None,

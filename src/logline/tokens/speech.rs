@@ -95,10 +95,10 @@ impl<'a> Speech<'a, '_> {
             return with_people;
         }
         let placed = known.place_of_words(rest);
-        // `the toilet bottle` is no toilet.
+        // `the toilet bottle` is no toilet; `the cassette` is the rig's own, where it has one.
         let next = known.find(low().skip(1)).map_or(0, |(_, taken)| taken + 1);
         match lexicon().find(low()) {
-            Some((Sense::Ask(_), taken)) if next > taken && word.is_any("the our my a") => {
+            Some((Sense::Ask(_), taken)) if next >= taken && word.is_any("the our my a") => {
                 self.say(Sense::Skip, &rest[..1], &rest[1..]);
                 1
             }

@@ -8,7 +8,7 @@ use chrono::{Datelike, Duration, NaiveTime};
 
 /// Stocks that a place services: those that it names itself, those whose name or
 /// other words say a service's word, and those that a service plainly means (water for what is
-/// drawn by the litre, shore for the battery, food for person-days).
+/// drawn by the litre, shore for the battery, food for person-days, toilet for its parts).
 pub(in crate::plan) fn services(place: &Place, parts: &Parts) -> StockSet {
     let serves = |stock: &Stock| {
         place.stocks.iter().any(|name| name.eq_ignore_ascii_case(&stock.name))
@@ -35,6 +35,7 @@ fn means(word: &str, stock: &Stock, parts: &Parts) -> bool {
     let electric = is(parts.electrics.as_ref().map(|e| &e.store));
     match word {
         "shore" => electric,
+        "toilet" => ["liquids", "solids"].iter().any(|part| means(part, stock, parts)),
         "food" => stock.unit == Unit::PersonDay && stock.runs == Direction::Down,
         "water" => stock.runs == Direction::Down && stock.lift_wh > 0.0,
         "laundry" => stock.name.contains("clothes") || stock.name.contains("linen"),

@@ -282,7 +282,9 @@ fn seven_weeks_of_services_moves_guests_and_plans() {
 fn the_weather_is_foretold_and_then_known() {
     let standing = DEMO.standing();
     let rows = standing.iter().filter_map(|s| match &s.event {
-        Event::Outlook(row) => Some((row.issued.date_naive(), row.date, row.high_c - row.low_c)),
+        Event::Outlook(row) => {
+            Some((row.issued.date_naive(), row.date, row.high_c.unwrap() - row.low_c.unwrap()))
+        }
         _ => None,
     });
     let rows: Vec<_> = rows.collect();

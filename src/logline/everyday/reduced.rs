@@ -4,6 +4,7 @@ use super::ways::{Way, is_ahead, ways};
 use crate::domain::Unit;
 use crate::logline::grammar::bag::TAILS;
 use crate::logline::grammar::beside::{Core, Kind, is_done};
+use crate::logline::grammar::gone;
 use crate::logline::grammar::kept;
 use crate::logline::grammar::kept::{denied, is_kept, is_strange, is_who, unknown_camp, wish};
 use crate::logline::grammar::scene::Scene;
@@ -73,6 +74,7 @@ fn once<T>(
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
     let words = speech::plain(without_more(words, known), known);
     let mut items = items(&words, known, clock).map_err(misread)?;
+    items = gone::of_a_day(&items).unwrap_or(items);
     items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
     if items.is_empty() {
         return Ok(take(None));

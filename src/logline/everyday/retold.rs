@@ -148,7 +148,7 @@ impl<'l, 's> Line<'l, 's> {
         if self.all.iter().any(away) {
             return None;
         }
-        let ((from, to), many, of) = self.in_front(0, end)?;
+        let ((from, to), many, of) = self.some_of_us().or_else(|| self.in_front(0, end))?;
         let who = || (from..to).filter(|at| self.is_who(*at));
         let plainly = who().all(|at| self.is_plainly_who(at));
         let (_, name) = self.name(of)?;
@@ -157,12 +157,22 @@ impl<'l, 's> Line<'l, 's> {
         Some((self.put((from, to), &format!("{many} {name} ({who})")), plainly))
     }
 
+    /// `two of us showered`.
+    fn some_of_us(&self) -> Option<ByWhom> {
+        let of = (3..self.all.len()).find(|at| self.own_use(*at).is_some())?;
+        let [count, small, us] = [of - 3, of - 2, of - 1].map(|at| self.all[at].low.as_str());
+        let many = lexicon().count(count).filter(|_| (small, us) == ("of", "us"))?;
+        Some(((of - 3, of + self.own_use(of)?), many, of))
+    }
+
     /// `me and Otis showered`, whatever follows.
     fn in_front(&self, from: usize, to: usize) -> Option<ByWhom> {
         let (of, taken) = (from..to).find_map(|at| Some((at, self.own_use(at)?)))?;
         let low = |at: usize| self.all[at].low.as_str();
-        let small =
-            |at: usize| lexicon().sense(low(at)) == Some(Sense::Skip) && !self.is_plainly_who(at);
+        let skipped = |at: usize| lexicon().sense(low(at)) == Some(Sense::Skip);
+        let small = |at: usize| {
+            (skipped(at) || ["each", "a"].contains(&low(at))) && !self.is_plainly_who(at)
+        };
         let led = (from..of).rev().take_while(|at| small(*at) && !self.ends(*at, *at + 1)).count();
         let (mut at, mut who, mut and) = (of - led, 0, false);
         while at > from && self.is_who(at - 1) && (who == 0 || and || self.all[at - 1].end == ",") {

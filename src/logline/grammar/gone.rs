@@ -52,15 +52,24 @@ pub(super) fn said<'p>(items: &[Item<'p>]) -> Option<Vec<Item<'p>>> {
     (items.iter().any(counted) && blurred == 1).then_some(gone)
 }
 
-/// Whether it is told of another time than a day: `since noon`, `this week`, `in two days`.
-fn is_of_a_span(bag: &Bag, scene: &Scene) -> bool {
-    let span = |item: &Item| match &item.is {
+/// The same within a clause, where so much is told, and of a day.
+pub(in crate::logline) fn of_a_day<'p>(items: &[Item<'p>]) -> Option<Vec<Item<'p>>> {
+    let other = |item: &Item| match &item.is {
+        Is::Time(when) => !when.is_a_day() || item.is_to_come(),
+        _ => is_a_span(item),
+    };
+    let measured = |item: &Item| matches!(item.is, Is::Amount(Said::Quantity(_)));
+    let told = items.iter().any(measured) && !items.iter().any(other);
+    said(items).filter(|gone| told && !gone.iter().any(is_a_span))
+}
+
+/// Whether it says another time than a day: `since noon`, `this week`, `for 3 days`.
+fn is_a_span(item: &Item) -> bool {
+    match &item.is {
         Is::Amount(said) => said.days().is_some(),
         Is::Other => item.words.iter().any(|w| is_of("periods", &w.low)),
         _ => item.is_of("since"),
-    };
-    let hour = scene.at != scene.clock.now && !scene.all_day && !bag.has_mark("all");
-    hour || bag.items.iter().any(span)
+    }
 }
 
 /// What was spilled, leaked, given away: it is gone beside what is used.
@@ -98,7 +107,8 @@ pub(super) fn lost(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
 
 /// What was used, by whatever: all of it on a day, or else it is asked which of the two is meant.
 pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
-    if is_of_a_span(bag, scene) {
+    let hour = scene.at != scene.clock.now && !scene.all_day && !bag.has_mark("all");
+    if hour || bag.items.iter().any(is_a_span) {
         let message = "only what a whole day used is kept: write `used` and all of that day, `in all`, or what is left";
         let mut misread = at_items(&bag.verbs, message);
         misread.mend.told = true;
@@ -126,7 +136,8 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
     let burnt = is_burnt(bag) && scene.parts.is_warmed_by(name);
     // `used 5 L for the bikes` is no part of what is used on every day.
     let on_board = |item: &&Item| item.words.iter().any(|w| scene.known.names(&w.low));
-    let for_it = !bag.strays.is_empty() && !bag.strays.iter().any(on_board);
+    let for_it = bag.strays.first().is_some_and(|item| item.is_of("for"));
+    let for_it = for_it && !bag.strays.iter().any(on_board);
     if !bag.strays.is_empty() || !(scene.all_day || burnt || bag.has_mark("all")) {
         let (all, beside) =
             (format!("used {name} {amount} in all"), format!("lost {name} {amount}"));

@@ -162,6 +162,9 @@ pub(in crate::logline) fn items<'p>(
             Kind::Plain if is_level(rest, &items) || is_at_so_much(rest, known) => {
                 (Is::Mark("at"), 1)
             }
+            Kind::Plain if let Some((when, taken)) = about(rest, &items, clock) => {
+                (Is::Time(when), taken)
+            }
             Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
             Kind::Plain if rest[0].is("sat") && sits(&rest[1..], known) => (Is::Other, 1),
             // `dishes at camp kitchen`.
@@ -202,6 +205,21 @@ pub(in crate::logline) fn items<'p>(
         }
     }
     Ok(items)
+}
+
+/// `around ten this morning`, `about ten on friday night`: an hour, where no stock before it leaves its
+/// level open.
+fn about(rest: &[Word], items: &[Item], clock: &Clock) -> Option<(When, usize)> {
+    let at = usize::from(rest[0].is("at"));
+    let [about, hour, behind @ ..] = &rest[at..] else { return None };
+    let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));
+    let level = !verb && items.last().is_some_and(|item| item.stock().is_some());
+    let led = about.is("about") && hour.is_numeric() && !level;
+    let day = behind.first().filter(|_| led)?;
+    (is_time_word(&day.low) || day.is_any("on this last")).then_some(())?;
+    let said = [&[Word { low: "at".into(), ..about.clone() }], &rest[at + 1..]].concat();
+    let (when, taken) = longest_phrase(&said, clock).filter(|(_, taken)| *taken > 2)?;
+    Some((when, at + taken))
 }
 
 /// Whether `sun` at the front of these words is a day: `sun: 2 showers`, `sun morning`, `fri to sun`.

@@ -4,7 +4,7 @@
 use super::cut_up::Clause;
 use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
-use crate::domain::Unit;
+use crate::domain::{Event, Unit};
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
@@ -205,6 +205,25 @@ impl SoFar<'_> {
                 self.told.push(Thing::new(timed.unwrap_or(told), text));
             }
         }
+    }
+
+    /// `late pasta, cooked at eleven`: the meal that was named is the one that was cooked.
+    pub(in crate::logline) fn same_meal(&mut self, told: &str) {
+        let named = self.meal_name().map(|meal| format!("{meal} ("));
+        let once = self.is_meal(told) && !told.contains(|c: char| c == '(') && self.said_once(told);
+        let last = self.told.last().filter(|last| once && last.time.is_none());
+        let bare = |last: &Thing| named.as_ref().is_some_and(|meal| last.told.starts_with(meal));
+        if last.is_some_and(bare)
+            && let Some(gone) = self.told.pop()
+        {
+            self.note(&gone.text, None);
+        }
+    }
+
+    /// Whether a line of the grammar tells of one use.
+    fn said_once(&self, line: &str) -> bool {
+        let one = |event: &Event| matches!(event, Event::Use { count, .. } if count.amount.milli() == 1000);
+        matches!((self.read)(line), Some(Ok(said)) if said.iter().all(|said| one(&said.event)))
     }
 
     /// A meal by its name.

@@ -408,6 +408,7 @@ impl SoFar<'_> {
             Some(_) => way.text.clone(),
         };
         let told = self.then(told, text, reduced, clause);
+        self.same_meal(&told);
         let way = Way { text: told, ..way };
         let (name, verb, amount) = (reduced.name(), reduced.verb(), reduced.amount());
         let (remark, mut left) = (reduced.remark(), reduced.left());

@@ -153,8 +153,12 @@ impl<'l, 's> Line<'l, 's> {
         let plainly = who().all(|at| self.is_plainly_who(at));
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
-        let who = who().map(|at| self.all[at].word).collect::<Vec<_>>().join(" ");
-        Some((self.put((from, to), &format!("{many} {name} ({who})")), plainly))
+        let who: Vec<&str> = who()
+            .map(|at| self.all[at].word)
+            .filter(|who| !who.eq_ignore_ascii_case("us"))
+            .collect();
+        let who = if who.is_empty() { String::new() } else { format!(" ({})", who.join(" ")) };
+        Some((self.put((from, to), &format!("{many} {name}{who}")), plainly))
     }
 
     /// `two of us showered`.

@@ -187,7 +187,9 @@ fn timed(slot: Slot, words: &[Word], scene: &Scene) -> Option<(Value, usize)> {
         Slot::Day => when.day.is_some() && when.hour.is_none(),
         _ => true,
     };
-    let text = match when.hour.filter(|_| slot == Slot::Hour) {
+    // `1 to 4 pm` are of one half of the day.
+    let half = when.words.ends_with("am") || when.words.ends_with("pm");
+    let text = match when.hour.filter(|_| slot == Slot::Hour && !half) {
         Some(Hour::At(at)) => at.format("%H:%M").to_string(),
         Some(Hour::Dial(at)) => at.format("%-H:%M").to_string(),
         _ => when.words,

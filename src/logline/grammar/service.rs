@@ -35,7 +35,9 @@ pub(in crate::logline) fn filled(bag: &Bag, scene: &Scene) -> Result<SaidThing, 
         None => None,
     };
     // A battery that was got up to a level is read at it.
-    if let (None, Some(After::Level(reading)), true) = (&amount, &after, scene.parts.is_store(&name)) {
+    if let (None, Some(After::Level(reading)), true) =
+        (&amount, &after, scene.parts.is_store(&name))
+    {
         return Ok(Event::Level { stock: name, reading: reading.clone(), step: None }.into());
     }
     Ok(Event::Fill { stock: name, amount, after }.into())

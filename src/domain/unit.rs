@@ -63,6 +63,15 @@ pub enum UnitSystem {
     Imperial,
 }
 
+impl UnitSystem {
+    /// Each by its name.
+    pub const ALL: [(&str, UnitSystem); 3] = [
+        ("metric", UnitSystem::Metric),
+        ("us", UnitSystem::Us),
+        ("imperial", UnitSystem::Imperial),
+    ];
+}
+
 /// A known unit, words that name it, most usual first (the first one is what is printed and
 /// exchanged), and its factor to the base unit of its dimension (L, Wh, kg, h, km). A word may stand
 /// on two rows when the unit system decides (`gal`).

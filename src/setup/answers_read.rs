@@ -39,12 +39,8 @@ fn counted(said: &[&str]) -> Option<f64> {
 
 /// A system of units by its name.
 pub(super) fn units(text: &str) -> Result<UnitSystem, String> {
-    match text.to_lowercase().as_str() {
-        "metric" => Ok(UnitSystem::Metric),
-        "us" => Ok(UnitSystem::Us),
-        "imperial" => Ok(UnitSystem::Imperial),
-        _ => Err("metric, us or imperial".to_string()),
-    }
+    let named = UnitSystem::ALL.into_iter().find(|(name, _)| name.eq_ignore_ascii_case(text));
+    named.map(|(_, system)| system).ok_or("metric, us or imperial".to_string())
 }
 
 /// "47.3, -1.9", "47.3 north, 1.9 west", "N47.3 W1.9": north first, unless the words say otherwise.

@@ -24,15 +24,12 @@ use std::str::FromStr;
 /// The newest form of `rig.ron` that this program knows.
 pub const FORMAT: u32 = 1;
 
-const SYSTEMS: &[(&str, UnitSystem)] =
-    &[("metric", UnitSystem::Metric), ("us", UnitSystem::Us), ("imperial", UnitSystem::Imperial)];
-
 const EVENING: &str = "a time with its offset, such as \"2026-06-20T21:10:00+02:00\"";
 
 /// The whole rig. What is missing or wrong is noted and stands in the result as a placeholder.
 pub(super) fn rig(block: &mut Block) -> Rig {
     block.number_needed("format", Range::FromZero);
-    let show = block.choice_or("show", SYSTEMS, UnitSystem::Metric);
+    let show = block.choice_or("show", &UnitSystem::ALL, UnitSystem::Metric);
     let van = block.name_needed("van", "the name of the van in \"double quotes\"");
     let crew = block.number_needed("crew", Range::Between(0.5, 50.0));
     let evening = block.parsed("evening", EVENING, |text| DateTime::parse_from_rfc3339(text).ok());

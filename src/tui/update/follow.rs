@@ -29,30 +29,23 @@ pub(super) fn tick(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
     let (now, show) = (state.now, state.units());
     let became = state.follow.became(&book).into_iter().nth(state.follow.row);
-    let (draft, done) = match became {
+    let (at, body, done) = match became {
         Some((id, Some(Became::Left(entry)))) => {
             let body = Body::Correct { of: id.clone(), event: entry.event.clone() };
             let (at, when) = done_at(state, entry.at);
-            (Draft { at, note: None, body }, format!("done{when}: {}", thing(&entry.event, show)))
+            (at, body, format!("done{when}: {}", thing(&entry.event, show)))
         }
         Some((_, Some(Became::Done(row)))) if row.corrected_by.is_some() => {
             let of = row.corrected_by.clone().unwrap_or_else(|| row.id.clone());
-            let body = Body::Retract { of };
-            (
-                Draft { at: now, note: None, body },
-                format!("not done yet: {}", thing(&row.event, show)),
-            )
+            (now, Body::Retract { of }, format!("not done yet: {}", thing(&row.event, show)))
         }
         Some((id, Some(Became::Skipped(row)))) => {
             let body = Body::Restore { of: id.clone() };
-            (
-                Draft { at: now, note: None, body },
-                format!("planned again: {}", thing(&row.event, show)),
-            )
+            (now, body, format!("planned again: {}", thing(&row.event, show)))
         }
         _ => return state.say("something else was written for it; e shows it in the journal"),
     };
-    save(state, vec![draft], SavePurpose::key(&done));
+    save(state, vec![Draft { at, note: None, body }], SavePurpose::key(&done));
 }
 
 /// A stop that is ticked so long after its plan's time was made as planned and is told of late, in

@@ -3,6 +3,7 @@
 
 use super::answer::{Cold, Frost};
 use super::lives::{COLD_HOURS, Lives};
+use super::passages::sorted;
 use super::practice::{FROST_HOURS, FROST_NIGHTS, WORTH_SAYING};
 use super::scene::Scene;
 use crate::belief::Beliefs;
@@ -53,7 +54,6 @@ fn chance_of_frost(scene: &Scene, morning: usize, limit_c: f64) -> f64 {
         let sky = scene.days[day].sky;
         hours.map(move |hour| temperature_c(hour as f64 + 0.5, sky.low_c, sky.high_c))
     };
-    let mut expected: Vec<f64> = half(morning - 1, 12..24).chain(half(morning, 0..12)).collect();
-    expected.sort_by(f64::total_cmp);
+    let expected = sorted(half(morning - 1, 12..24).chain(half(morning, 0..12)));
     cumulative((limit_c - expected[FROST_HOURS - 1]) / scene.days[morning].temperature_sd.max(1e-3))
 }

@@ -402,9 +402,8 @@ fn record(cases: impl Iterator<Item = Comparison>) -> TrackRecord {
             Comparison::NothingTold => record.unjudged.nothing_told += 1,
         }
     }
-    errors.sort_unstable_by(f64::total_cmp);
-    record.typical_error = passages::quantile(&errors, 0.5);
     record.errors = errors.len();
+    record.typical_error = passages::quantile(&passages::sorted(errors), 0.5);
     record
 }
 

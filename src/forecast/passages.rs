@@ -5,6 +5,13 @@ use super::answer::{Dip, FanPoint};
 use super::lives::{FAN_STEP, Lives};
 use crate::domain::{Estimate, Stock};
 
+/// Numbers, the smallest first.
+pub fn sorted(values: impl IntoIterator<Item = f64>) -> Vec<f64> {
+    let mut sorted: Vec<f64> = values.into_iter().collect();
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted
+}
+
 /// The value that a share `a` of the sorted `values` does not exceed, interpolated between
 /// neighbours; `None` where it is not finite or `values` is empty.
 pub fn quantile(values: &[f64], a: f64) -> Option<f64> {
@@ -31,43 +38,30 @@ pub fn select<const N: usize>(
     values: impl Iterator<Item = f32>,
     shares: [f64; N],
 ) -> [Option<f64>; N] {
-    let mut keys: Vec<u32> = Vec::with_capacity(values.size_hint().1.unwrap_or(0));
-    values.for_each(|value| keys.push(key(value)));
-    if keys.is_empty() {
+    let mut all: Vec<f32> = values.collect();
+    if all.is_empty() {
         return [None; N];
     }
-    let places = shares.map(|a| place(keys.len(), a));
-    arrange(&mut keys, &places.map(|(below, _)| below), 0);
+    let places = shares.map(|a| place(all.len(), a));
+    arrange(&mut all, &places.map(|(below, _)| below), 0);
     std::array::from_fn(|i| {
         let (below, part) = places[i];
         // Whatever lies beyond the next place that was asked for is larger than what lies there.
         let next = places[i..].iter().map(|p| p.0 + 1).find(|end| *end > below + 1);
-        let above = &keys[below + 1..next.unwrap_or(keys.len())];
-        let low = f64::from(value(keys[below]));
-        let high = above.iter().min().map_or(low, |next| f64::from(value(*next)));
-        between(low, high, part)
+        let above = all[below + 1..next.unwrap_or(all.len())].iter().copied();
+        let low = f64::from(all[below]);
+        between(low, above.min_by(f32::total_cmp).map_or(low, f64::from), part)
     })
 }
 
-/// A whole number that sorts as the value does: those are compared faster.
-fn key(value: f32) -> u32 {
-    let bits = value.to_bits();
-    bits ^ (((bits as i32) >> 31) as u32 | 0x8000_0000)
-}
-
-/// The value of a [`key`].
-fn value(key: u32) -> f32 {
-    f32::from_bits(key ^ (!((key as i32) >> 31) as u32 | 0x8000_0000))
-}
-
-/// Puts the keys of these places, ascending, where sorting would put them, with nothing larger
-/// before and nothing smaller behind. `keys` begin at place `from`.
-fn arrange(keys: &mut [u32], places: &[usize], from: usize) {
+/// Puts the values of these places, ascending, where sorting would put them, with nothing larger
+/// before and nothing smaller behind. `values` begin at place `from`.
+fn arrange(values: &mut [f32], places: &[usize], from: usize) {
     if places.is_empty() {
         return;
     }
     let middle = places[places.len() / 2];
-    let (before, _, behind) = keys.select_nth_unstable(middle - from);
+    let (before, _, behind) = values.select_nth_unstable_by(middle - from, f32::total_cmp);
     arrange(before, &places[..places.partition_point(|place| *place < middle)], from);
     arrange(behind, &places[places.partition_point(|place| *place <= middle)..], middle + 1);
 }
@@ -158,8 +152,7 @@ mod tests {
             ),
         ) {
             let shares = [0.0, 0.1, 0.1, 0.5, 0.52, 0.9, 1.0];
-            let mut sorted: Vec<f64> = values.iter().map(|v| f64::from(*v)).collect();
-            sorted.sort_by(f64::total_cmp);
+            let sorted = sorted(values.iter().map(|v| f64::from(*v)));
             let wanted = shares.map(|a| quantile(&sorted, a));
             prop_assert_eq!(select(values.into_iter(), shares), wanted);
         }

@@ -7,7 +7,7 @@
 //! run is what the answer says.
 
 use super::answer::{Before, Step, StepKind};
-use super::case::{Case, Outcome, sorted};
+use super::case::{Case, Outcome};
 use super::hook_up;
 use crate::domain::{Direction, Stock, Unit};
 use crate::forecast::passages;
@@ -201,5 +201,5 @@ fn grain(stock: &Stock) -> f64 {
 }
 
 fn quantile(values: &[f64], share: f64) -> f64 {
-    passages::quantile(&sorted(values.iter().copied()), share).unwrap_or(0.0)
+    passages::quantile(&passages::sorted(values.iter().copied()), share).unwrap_or(0.0)
 }

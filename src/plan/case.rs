@@ -9,7 +9,7 @@ use crate::belief::Beliefs;
 use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Driver, Event, Moment, Rig, Spot, Standing, Timeline, Zone, hours_between};
 use crate::forecast::lives::OneStock;
-use crate::forecast::passages::{first_passages, quantile};
+use crate::forecast::passages::{first_passages, quantile, sorted};
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant, VariantLives};
 use crate::forecast::{Options, lives};
@@ -271,13 +271,6 @@ impl Outcome {
     pub fn safe_hours(&self, confidence: f64) -> f64 {
         safe_hours(&self.first, confidence)
     }
-}
-
-/// Numbers, the smallest first.
-pub(super) fn sorted(values: impl IntoIterator<Item = f64>) -> Vec<f64> {
-    let mut sorted: Vec<f64> = values.into_iter().collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    sorted
 }
 
 /// Hours that a share `confidence` of sorted hours is not below, as the forecast's dates are read

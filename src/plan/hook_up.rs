@@ -1,7 +1,7 @@
 //! How long the hook-up takes: one answer for every plan that charges.
 
-use super::case::sorted;
 use super::practice::FULL_SHARE;
+use crate::forecast::passages::sorted;
 
 /// Hours on the hook-up after which the store is full in nine lives of ten, in half hours, rounded
 /// up: `levels` are those of the lives when it begins, `full` is what it holds, all in Wh, and an

@@ -9,14 +9,14 @@
 
 use super::afford::AsItIs;
 use super::answer::{Afford, AffordAfter, Longest, StockEnd};
-use super::case::{Case, Outcome, last_morning, safe_hours, share_from, sorted};
+use super::case::{Case, Outcome, last_morning, safe_hours, share_from};
 use super::change::Change;
 use super::practice::{LEAST_GAIN, LEAST_HOURS, PRESSING};
 use super::proposal::Proposal;
 use super::together::Tried;
 use super::{Basis, Request, Stretch, afford, before, options, otherwise, together};
 use crate::domain::{Zone, after_hours, hours_between};
-use crate::forecast::passages::{estimate, quantile};
+use crate::forecast::passages::{estimate, quantile, sorted};
 
 /// Hours past the last morning that the verdict looks at, so that longer stays show.
 const BEYOND_H: usize = 24 * 14;

@@ -7,10 +7,11 @@
 //! buying a container, is only in a set where they are not enough.
 
 use super::answer::{Choice, Together};
-use super::case::{Case, Outcome, safe_hours, share_from, sorted};
+use super::case::{Case, Outcome, safe_hours, share_from};
 use super::change::Change;
 use super::options::{Kind, Offer};
 use super::proposal::Proposal;
+use crate::forecast::passages::sorted;
 
 /// Most choices in a set.
 const LARGEST_SET: usize = 8;

@@ -1,7 +1,7 @@
 //! Was it inside the band? With what is known only to lie in an interval, fairly.
 
 use super::happened::Span;
-use crate::forecast::passages::quantile;
+use crate::forecast::passages::{quantile, sorted};
 
 /// Which side of the band something came on, as the crew feels it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -113,8 +113,7 @@ pub struct Zones {
 impl Zones {
     /// The band of some values; `None` where not even its P10 is finite.
     pub fn of(values: &[f64]) -> Option<Zones> {
-        let mut sorted = values.to_vec();
-        sorted.sort_unstable_by(f64::total_cmp);
+        let sorted = sorted(values.iter().copied());
         let at = |a| quantile(&sorted, a);
         let far = |value: Option<f64>| value.unwrap_or(f64::INFINITY);
         Some(Zones { low: at(0.1)?, middle: far(at(0.5)), high: far(at(0.9)) })

@@ -19,8 +19,7 @@ impl Hindsight {
     /// An evening can say once its limit was met, or once its likely date has passed without; then
     /// it counts as later by as much as is known.
     pub fn lean(&self) -> Option<Lean> {
-        let mut days: Vec<f64> = self.evenings.iter().filter_map(later_by).collect();
-        days.sort_unstable_by(f64::total_cmp);
+        let days = passages::sorted(self.evenings.iter().filter_map(later_by));
         let (evenings, later) = (days.len(), days.iter().filter(|days| **days > 0.0).count());
         let median = passages::quantile(&days, 0.5).filter(|_| evenings >= LEAN_EVENINGS)?;
         Some(Lean { evenings, later, days: median })

@@ -10,8 +10,8 @@ use super::less::Less;
 use super::model::TripModel;
 use super::refuel::{self, Station};
 use crate::domain::Direction;
+use crate::forecast::passages::sorted;
 use crate::forecast::variants::LevelChange;
-use crate::plan::case::sorted;
 use crate::plan::practice::{HIGHER, LEAST_SAVING, LOWER_SDS};
 
 impl Less<'_> {

@@ -7,10 +7,10 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 use waystock::cli::args::Args;
 use waystock::domain::time::Moment;
-use waystock::start::{self, Surroundings};
+use waystock::start::{self, Environment};
 
 fn main() -> ExitCode {
-    let surroundings = Surroundings {
+    let environment = Environment {
         clock,
         dir: folder("WAYSTOCK_DIR"),
         no_color: variable("NO_COLOR"),
@@ -20,7 +20,7 @@ fn main() -> ExitCode {
         at_terminal: std::io::stdin().is_terminal() && std::io::stdout().is_terminal(),
     };
     match Args::try_parse() {
-        Ok(args) => ExitCode::from(start::run(args, surroundings)),
+        Ok(args) => ExitCode::from(start::run(args, environment)),
         Err(error) => ExitCode::from(waystock::cli::explain(&error)),
     }
 }

@@ -1,4 +1,4 @@
-//! From arguments and surroundings to the front that answers them.
+//! From arguments and environment to the front that answers them.
 
 use crate::cli;
 use crate::cli::args::{Args, Command, Common};
@@ -17,7 +17,7 @@ use std::sync::Arc;
 
 /// What the program is started in.
 #[derive(Debug, Clone)]
-pub struct Surroundings {
+pub struct Environment {
     /// Reads the clock.
     pub clock: fn() -> Moment,
     /// `WAYSTOCK_DIR`.
@@ -35,35 +35,35 @@ pub struct Surroundings {
 }
 
 /// Runs what `args` ask for and returns the exit code.
-pub fn run(args: Args, surroundings: Surroundings) -> u8 {
+pub fn run(args: Args, environment: Environment) -> u8 {
     tui::terminal::end_on_panic();
     real_disk::survive_size_limits();
     // Not locked: a thread that panics while the dashboard is open has to get through.
     let (mut out, mut err) = (std::io::stdout(), std::io::stderr());
     let mut output = Output::new(&mut out, &mut err).to_terminals();
     let done = match args.command {
-        Some(Command::Demo) => open_demo(&args.common, &surroundings, &mut output),
-        command => context(&args.common, &surroundings).and_then(|mut context| match command {
+        Some(Command::Demo) => open_demo(&args.common, &environment, &mut output),
+        command => context(&args.common, &environment).and_then(|mut context| match command {
             Some(command) => {
                 // What is wrong with the settings is for `check` to say.
                 let looks = context.folder.settings().unwrap_or_default();
                 output.write_hours(looks.hours);
                 Ok(cli::run(command, &mut context, &mut output))
             }
-            None => open(context, &surroundings, &mut output),
+            None => open(context, &environment, &mut output),
         }),
     };
     done.unwrap_or_else(|failure| cli::report(&failure, &mut output))
 }
 
 /// The data folder and what this machine remembers of it.
-fn context(common: &Common, surroundings: &Surroundings) -> Result<Context, Failure> {
+fn context(common: &Common, environment: &Environment) -> Result<Context, Failure> {
     let platform = ProjectDirs::from("", "", "waystock");
     let nowhere = || {
         Failure::new(66, "this machine names no home folder")
             .hint("Say where the data folder is: --dir DIR, or WAYSTOCK_DIR.")
     };
-    let given = common.dir.clone().or(surroundings.dir.clone());
+    let given = common.dir.clone().or(environment.dir.clone());
     let dir = match given {
         Some(dir) => dir,
         None => platform.as_ref().ok_or_else(nowhere)?.data_dir().to_path_buf(),
@@ -72,31 +72,31 @@ fn context(common: &Common, surroundings: &Surroundings) -> Result<Context, Fail
         .as_ref()
         .map(|dirs| dirs.state_dir().unwrap_or(dirs.data_local_dir()).join("devices"))
         .ok_or_else(nowhere)?;
-    Ok(at(&dir, &state_dir, common, surroundings))
+    Ok(at(&dir, &state_dir, common, environment))
 }
 
-fn at(dir: &Path, state_dir: &Path, common: &Common, surroundings: &Surroundings) -> Context {
+fn at(dir: &Path, state_dir: &Path, common: &Common, environment: &Environment) -> Context {
     Context {
         common: common.clone(),
-        interactive: surroundings.at_terminal,
-        zone: (surroundings.zone)(),
-        ..Context::of(dir, state_dir, Arc::new(RealDisk), (surroundings.clock)())
+        interactive: environment.at_terminal,
+        zone: (environment.zone)(),
+        ..Context::of(dir, state_dir, Arc::new(RealDisk), (environment.clock)())
     }
 }
 
 /// The dashboard on a throw-away copy of the demo, which goes when it is left.
-fn open_demo(common: &Common, surroundings: &Surroundings, output: &mut Output) -> CommandResult {
+fn open_demo(common: &Common, environment: &Environment, output: &mut Output) -> CommandResult {
     let copy = tempfile::tempdir()
         .map_err(|error| Failure::new(73, format!("cannot make a throw-away folder: {error}")))?;
     let dir = copy.path().join("demo");
     demo::unpack(&RealDisk, &dir)?;
-    open(at(&dir, &copy.path().join("state"), common, surroundings), surroundings, output)
+    open(at(&dir, &copy.path().join("state"), common, environment), environment, output)
 }
 
 /// The dashboard, or its answer in plain lines where no screen can be drawn.
-fn open(mut context: Context, surroundings: &Surroundings, output: &mut Output) -> CommandResult {
-    let drawable = surroundings.term.as_deref().is_none_or(|term| term != "dumb");
-    if !surroundings.at_terminal || !drawable {
+fn open(mut context: Context, environment: &Environment, output: &mut Output) -> CommandResult {
+    let drawable = environment.term.as_deref().is_none_or(|term| term != "dumb");
+    if !environment.at_terminal || !drawable {
         return Ok(cli::run(Command::Forecast, &mut context, output));
     }
     // Without a rig file the screen asks for what it needs.
@@ -105,13 +105,13 @@ fn open(mut context: Context, surroundings: &Surroundings, output: &mut Output) 
         Err(FolderFault::NoRig(_)) => context.clock,
         Err(fault) => return Err(fault.into()),
     };
-    let colourless = surroundings.no_color.as_deref();
+    let colourless = environment.no_color.as_deref();
     let look =
-        Theme::of(surroundings.locale.as_deref(), colourless, context.common.ascii.then_some(true));
+        Theme::of(environment.locale.as_deref(), colourless, context.common.ascii.then_some(true));
     let look = Theme { own: context.folder.settings().unwrap_or_default(), ..look };
     let Common { seed, lives, .. } = context.common;
     let options = Options { seed, lives: lives as usize, ..Options::at(now) };
-    let stage = Stage::new(context, surroundings.clock);
+    let stage = Stage::new(context, environment.clock);
     tui::terminal::run(Arc::new(stage), options, look)
         .map(|()| 0)
         .map_err(|error| Failure::new(74, format!("the terminal: {error}")))

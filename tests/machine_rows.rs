@@ -7,7 +7,7 @@ mod words_rig;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use waystock::domain::entry::{Body, Entry, Event};
-use waystock::domain::mapping::{Form, Mapped, Mapping, TimeForm};
+use waystock::domain::mapping::{Mapped, Mapping, RowForm, TimeForm};
 use waystock::domain::unit::Unit;
 use waystock::exchange::{Readings, new_entries, pointed, read_mapped};
 use waystock::logline::Vocabulary;
@@ -42,7 +42,7 @@ fn pointers_are_those_of_rfc_6901() {
     assert_eq!(pointed(&Value::Null, "").unwrap(), None);
 }
 
-fn mapping(form: Form, at: &str, time: TimeForm, readings: &[(&str, &str, f64)]) -> Mapping {
+fn mapping(form: RowForm, at: &str, time: TimeForm, readings: &[(&str, &str, f64)]) -> Mapping {
     let mapped = |(stock, from, factor): &(&str, &str, f64)| Mapped {
         stock: stock.to_string(),
         from: from.to_string(),
@@ -74,7 +74,7 @@ fn told(readings: &Readings) -> Vec<String> {
 
 #[test]
 fn cells_of_a_table_become_readings() {
-    let form = Form::Csv { separator: b';' };
+    let form = RowForm::Csv { separator: b';' };
     let time = TimeForm::Pattern("%d.%m.%Y %H:%M".into());
     let by = mapping(form, "Time", time, &[("battery", "SOC", 1.0), ("fresh", "Tank", 100.0)]);
     let text =
@@ -98,7 +98,8 @@ fn cells_of_a_table_become_readings() {
 
 #[test]
 fn values_of_json_lines_become_readings() {
-    let by = mapping(Form::JsonLines, "/ts", TimeForm::Unix, &[("fresh", "/tanks/1/level", 100.0)]);
+    let by =
+        mapping(RowForm::JsonLines, "/ts", TimeForm::Unix, &[("fresh", "/tanks/1/level", 100.0)]);
     // 1 781 429 400 s is 2026-06-14 09:30 UTC (GNU date 9.1).
     let text = "{\"ts\":1781429400,\"tanks\":[{},{\"level\":0.25}]}\n\n{\"ts\":1781436600}\n";
     let found = read(text, &by).unwrap();
@@ -116,7 +117,7 @@ fn values_of_json_lines_become_readings() {
 #[test]
 fn what_is_refused_says_where_and_why() {
     let csv = |text: &str| {
-        let form = Form::Csv { separator: b',' };
+        let form = RowForm::Csv { separator: b',' };
         read(text, &mapping(form, "time", TimeForm::Rfc3339, &[("fresh", "tank", 1.0)]))
             .unwrap_err()
             .join("\n")
@@ -133,7 +134,7 @@ fn what_is_refused_says_where_and_why() {
          line 6 (tank): found `---`, expected a plain decimal number like 8.5"
     );
     let json = |text: &str| {
-        let by = mapping(Form::JsonLines, "/t", TimeForm::Unix, &[("fresh", "/v", 100.0)]);
+        let by = mapping(RowForm::JsonLines, "/t", TimeForm::Unix, &[("fresh", "/v", 100.0)]);
         read(text, &by).unwrap_err().join("\n")
     };
     assert!(json("{\"t\":1781429400,\"v\":0.5}\n{oops").starts_with("line 2: found `{oops (key"));
@@ -163,7 +164,7 @@ fn of_a_battery_read_every_minute_a_few_a_day_are_kept() {
     for minute in 0..100_800 {
         text += &format!("{},{:.1}\n", 1_781_388_000 + 60 * minute, level(minute));
     }
-    let form = Form::Csv { separator: b',' };
+    let form = RowForm::Csv { separator: b',' };
     let by = mapping(form, "t", TimeForm::Unix, &[("battery", "soc", 1.0)]);
     let found = read(&text, &by).unwrap();
     assert_eq!((found.rows, found.readings), (100_800, 100_800));
@@ -176,8 +177,8 @@ proptest! {
     #[test]
     fn any_text_is_read_or_refused(text in "\\PC{0,80}|[0-9,;\\n\\{\\}\":tv.eE+-]{0,120}") {
         for (form, at, from) in [
-            (Form::Csv { separator: b';' }, "t", "v"),
-            (Form::JsonLines, "/t", "/v"),
+            (RowForm::Csv { separator: b';' }, "t", "v"),
+            (RowForm::JsonLines, "/t", "/v"),
         ] {
             let by = mapping(form, at, TimeForm::Unix, &[("fresh", from, 1.0)]);
             let _ = read(&text, &by);

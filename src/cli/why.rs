@@ -3,7 +3,7 @@
 use super::context::find_stock;
 use super::{CommandResult, Context, Output, Rounded, gaps, list, object, vocabulary};
 use crate::domain::{Estimate, Rig, UnitSystem};
-use crate::forecast::why::{DaysLearned, Doubt, Why, why};
+use crate::forecast::why::{DateDoubt, DaysLearned, Why, why};
 use crate::forecast::{Evening, Learned, Notice, StockForecast};
 use crate::text::answer::sooner;
 use crate::text::{
@@ -38,7 +38,8 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     weather(rig, evening, stock, reasons, out);
     out.line("");
     out.line("What makes the date unsure (shares of all the doubt):");
-    let doubt = |d: &Doubt| format!("  {}  {}", share::percent(d.share), words::unknown(&d.what));
+    let doubt =
+        |d: &DateDoubt| format!("  {}  {}", share::percent(d.share), words::unknown(&d.what));
     out.lines(reasons.doubts.iter().map(doubt));
     out.line("  the rest is chance: which day people do what, and the weather");
     out.lines(evening.worth_a_look().map(answer::look_in_words));

@@ -9,7 +9,7 @@ pub struct Mapping {
     /// Its name, by which an import asks for it.
     pub name: String,
     /// What a row is.
-    pub form: Form,
+    pub form: RowForm,
     /// The cell that says when.
     pub at: String,
     /// How it says it.
@@ -20,7 +20,7 @@ pub struct Mapping {
 
 /// What a row is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub enum RowForm {
     /// A line of cells under a header row, whose names are the cells'.
     Csv {
         /// What stands between cells, one byte.

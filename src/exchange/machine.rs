@@ -4,7 +4,7 @@ use super::fault::{ExchangeFault, MOST_FAULTS, within_size};
 use super::identity::{self, Imported};
 use super::row::{nameless, number_form};
 use super::thin::{Point, thin};
-use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
+use crate::domain::mapping::{Mapped, Mapping, RowForm, TimeForm};
 use crate::domain::quantity::AmountFault;
 use crate::domain::{Amount, Body, Entry, Event, Moment, Quantity, Unit, Zone};
 use crate::logline::{Vocabulary, in_stock_unit};
@@ -68,8 +68,8 @@ pub fn read_mapped(
         faults: Vec::new(),
     };
     match mapping.form {
-        Form::Csv { separator } => work.csv(text, separator),
-        Form::JsonLines => work.json_lines(text),
+        RowForm::Csv { separator } => work.csv(text, separator),
+        RowForm::JsonLines => work.json_lines(text),
     }
     if work.faults.is_empty() { Ok(work.thinned()) } else { Err(work.faults) }
 }
@@ -255,8 +255,8 @@ impl Work<'_> {
 
 /// A number as machines write it. Where cells are not separated by commas, a comma may stand for
 /// the decimal point.
-fn number(text: &str, form: Form) -> Option<f64> {
-    let comma = matches!(form, Form::Csv { separator } if separator != b',');
+fn number(text: &str, form: RowForm) -> Option<f64> {
+    let comma = matches!(form, RowForm::Csv { separator } if separator != b',');
     let text = match comma && text.matches(',').count() == 1 && !text.contains('.') {
         true => Cow::Owned(text.replace(',', ".")),
         false => Cow::Borrowed(text),

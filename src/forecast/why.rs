@@ -27,7 +27,7 @@ pub enum Unknown {
 
 /// One reason why the date is unsure.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Doubt {
+pub struct DateDoubt {
     /// What is not known well.
     pub what: Unknown,
     /// Share of the date's variance that it explains, `[0, 1]`; shares sum to 1 at most, and what
@@ -41,7 +41,7 @@ pub struct Why {
     /// What moves it a day over the next three days as people live now, the largest first.
     pub movers: Vec<Moved>,
     /// What makes the date unsure, the largest first; those below one part in fifty left out.
-    pub doubts: Vec<Doubt>,
+    pub doubts: Vec<DateDoubt>,
     /// Coefficients that cannot be told apart, as they always came together so far.
     pub inseparable: Vec<(Meaning, Meaning)>,
     /// What was learned of days and of writing.
@@ -198,7 +198,7 @@ fn out_now(beliefs: &Beliefs) -> FuelsOut {
 }
 
 /// Squared rank correlation of each drawn quantity with the passage, over the lives.
-fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> Vec<Doubt> {
+fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> Vec<DateDoubt> {
     let count = options.lives;
     let lives = lives::run(beliefs, scene, options.seed, count);
     let horizon = scene.hours.len() as f64 + 1.0;
@@ -210,11 +210,11 @@ fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> V
         groups.iter().flat_map(row).take(count).collect()
     };
     let mechanism = &beliefs.mechanism;
-    let mut doubts: Vec<Doubt> = Vec::new();
+    let mut doubts: Vec<DateDoubt> = Vec::new();
     let mut weigh = |what: Unknown, values: Vec<f64>| {
         let share = correlation(&ranks(&values), &target).powi(2);
         if share >= SMALL_DOUBT {
-            doubts.push(Doubt { what, share });
+            doubts.push(DateDoubt { what, share });
         }
     };
     weigh(Unknown::Level, over(&|g| g.levels[stock]));

@@ -5,7 +5,7 @@ use super::fault_words::nearest;
 use super::range::Range;
 use super::reader::RigFault;
 use super::rig_file;
-use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
+use crate::domain::mapping::{Mapped, Mapping, RowForm, TimeForm};
 use crate::domain::{Parts, Rig, Unit};
 use chrono::format::{Item, StrftimeItems};
 use std::path::Path as FilePath;
@@ -31,7 +31,7 @@ pub fn parse(text: &str, file: &FilePath, rig: &Rig) -> Result<Vec<Mapping>, Vec
 
 fn map(block: &mut Block, rig: &Rig) -> Option<Mapping> {
     let name = block.text_needed("name", "the name of the map in \"double quotes\"");
-    let forms = [("csv", Form::Csv { separator: b',' }), ("json_lines", Form::JsonLines)];
+    let forms = [("csv", RowForm::Csv { separator: b',' }), ("json_lines", RowForm::JsonLines)];
     let form = block.choice_needed("form", &forms);
     let separator = block.text_maybe("separator");
     let form = separated(form, separator, block);
@@ -47,13 +47,13 @@ fn map(block: &mut Block, rig: &Rig) -> Option<Mapping> {
 }
 
 /// The form with its separator, where one is named.
-fn separated(form: Option<Form>, separator: Option<String>, block: &Block) -> Option<Form> {
+fn separated(form: Option<RowForm>, separator: Option<String>, block: &Block) -> Option<RowForm> {
     let expected = match (form, separator.as_deref().map(str::as_bytes)) {
-        (Some(Form::Csv { .. }), Some(&[separator])) if !b"\"\r\n".contains(&separator) => {
-            return Some(Form::Csv { separator });
+        (Some(RowForm::Csv { .. }), Some(&[separator])) if !b"\"\r\n".contains(&separator) => {
+            return Some(RowForm::Csv { separator });
         }
-        (Some(Form::Csv { .. }), Some(_)) => "one character such as \",\" or \";\"",
-        (Some(Form::JsonLines), Some(_)) => "none, as JSON has no separator",
+        (Some(RowForm::Csv { .. }), Some(_)) => "one character such as \",\" or \";\"",
+        (Some(RowForm::JsonLines), Some(_)) => "none, as JSON has no separator",
         _ => return form,
     };
     block.wrong("separator", separator.unwrap_or_default(), expected);
@@ -61,13 +61,13 @@ fn separated(form: Option<Form>, separator: Option<String>, block: &Block) -> Op
 }
 
 /// The name of a cell; a pointer begins with a slash, or is empty and means the whole line.
-fn cell(block: &mut Block, field: &'static str, form: Option<Form>) -> String {
+fn cell(block: &mut Block, field: &'static str, form: Option<RowForm>) -> String {
     let expected = match form {
-        Some(Form::JsonLines) => "a pointer such as \"/tanks/0/level\" (RFC 6901)",
+        Some(RowForm::JsonLines) => "a pointer such as \"/tanks/0/level\" (RFC 6901)",
         _ => "the name of a column in \"double quotes\"",
     };
     let name = block.text_needed(field, expected);
-    if form == Some(Form::JsonLines) && !name.starts_with('/') {
+    if form == Some(RowForm::JsonLines) && !name.starts_with('/') {
         block.wrong(field, &name, expected);
     }
     name
@@ -98,7 +98,7 @@ fn time(block: &mut Block) -> Option<TimeForm> {
 const STEP: Range =
     Range::Within(f64::MIN_POSITIVE, 1.0, "a share of what the stock holds, above 0, up to 1");
 
-fn reading(block: &mut Block, (rig, form): (&Rig, Option<Form>)) -> Option<Mapped> {
+fn reading(block: &mut Block, (rig, form): (&Rig, Option<RowForm>)) -> Option<Mapped> {
     let name = block.text_needed("stock", "the name of a stock in \"double quotes\"");
     let from = cell(block, "from", form);
     let word = block.text_needed("unit", "a unit such as \"%\" or \"L\"");
@@ -152,7 +152,7 @@ mod tests {
     #[test]
     fn the_example_is_sound() {
         let maps = parse(EXAMPLE, FilePath::new("maps.ron"), &rig()).unwrap();
-        assert_eq!(maps[0].form, Form::Csv { separator: b';' });
+        assert_eq!(maps[0].form, RowForm::Csv { separator: b';' });
         assert_eq!(maps[0].readings[0].step, USUAL_STEP);
         assert_eq!((maps[1].at.as_str(), &maps[1].time), ("/ts", &TimeForm::Unix));
         assert_eq!((maps[1].readings[0].factor, maps[1].readings[1].step), (100.0, 0.05));

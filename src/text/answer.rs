@@ -67,7 +67,7 @@ pub fn met_in_full(stock: &StockForecast, system: UnitSystem) -> String {
 
 /// The two sentences.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Answer {
+pub struct TwoSentences {
     /// How pressing the whole is.
     pub urgency: Urgency,
     /// By when to be at a stop, or that nothing forces one.
@@ -83,7 +83,7 @@ pub fn answer(
     (zone, system): (&Zone, UnitSystem),
     now: Moment,
     columns: usize,
-) -> Answer {
+) -> TwoSentences {
     let out: Vec<&StockForecast> =
         forecast.stocks.iter().filter(|s| Urgency::of(s) == Urgency::Out).collect();
     let (urgency, first, second) = if forecast.stocks.is_empty() {
@@ -99,7 +99,7 @@ pub fn answer(
         (Urgency::Fine, nothing_binds(forecast), nearly_binds(forecast))
     };
     let fit = |wordings: Vec<String>| longest_fitting(&wordings, columns);
-    Answer { urgency, first: fit(first), second: fit(second) }
+    TwoSentences { urgency, first: fit(first), second: fit(second) }
 }
 
 /// Indices of other stocks that are not out yet and would be within two days of the likely

@@ -14,14 +14,14 @@ use crate::physics::real::Real;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Warming<R> {
     heating: Option<Heating>,
-    sources: Vec<Source<R>>,
+    sources: Vec<BurningSource<R>>,
     /// Place among the fuels of the electric store, where it is one.
     store: Option<usize>,
 }
 
 /// A source of heat.
 #[derive(Debug, Clone, PartialEq)]
-struct Source<R> {
+struct BurningSource<R> {
     step: HeaterStep<R>,
     output_w: R,
     lit: Lit,
@@ -72,11 +72,11 @@ pub(super) struct HeatLanes<R, const N: usize> {
     pub of_store: Lane<R, N>,
 }
 
-impl<R: Real> Source<R> {
-    fn of(source: &HeatSource, (fuel, stock): (usize, usize)) -> Source<R> {
+impl<R: Real> BurningSource<R> {
+    fn of(source: &HeatSource, (fuel, stock): (usize, usize)) -> BurningSource<R> {
         let heater = source.heater();
         let output_w = R::of(heater.output_w.max(0.0));
-        Source { step: HeaterStep::of(&heater), output_w, lit: source.lit, fuel, stock }
+        BurningSource { step: HeaterStep::of(&heater), output_w, lit: source.lit, fuel, stock }
     }
 
     /// The most that it gives in an hour, in W.
@@ -98,7 +98,7 @@ impl<R: Real> Warming<R> {
         // Where what it burns is not among the stocks, nothing can be burnt.
         let there = all.filter_map(|source| {
             let fuel = names.iter().position(|name| *name == source.burns)?;
-            fuels[fuel].map(|stock| Source::of(source, (fuel, stock)))
+            fuels[fuel].map(|stock| BurningSource::of(source, (fuel, stock)))
         });
         let sources = there.collect();
         let store = mechanism.electric;

@@ -10,7 +10,7 @@ use crate::forecast::lives::GoOn;
 use crate::forecast::{Evening, Hindsight, Options};
 use crate::plan::stops::Phase;
 use crate::plan::{Onward, Progress, Trip, TripRequest};
-use crate::start::Surroundings;
+use crate::start::Environment;
 use crate::tui::fixture::Memory;
 use crate::tui::host::{Asking, Known, Loaded};
 use crate::tui::{Host, Theme, fixture};
@@ -50,7 +50,7 @@ fn through_the_front_door() -> u8 {
     static MAIN: OnceLock<ThreadId> = OnceLock::new();
     MAIN.get_or_init(|| std::thread::current().id());
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
-    let surroundings = Surroundings {
+    let environment = Environment {
         clock: || {
             assert_eq!(Some(&std::thread::current().id()), MAIN.get(), "a clock that fails");
             fixture::now()
@@ -62,7 +62,7 @@ fn through_the_front_door() -> u8 {
         at_terminal: true,
         zone: || None,
     };
-    crate::start::run(Parser::parse_from(["waystock"]), surroundings)
+    crate::start::run(Parser::parse_from(["waystock"]), environment)
 }
 
 /// The folder in memory, with forecasts that take their time, and a first search for stops and a

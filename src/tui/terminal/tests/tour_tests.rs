@@ -3,7 +3,7 @@
 
 use super::{PATIENCE, Stage};
 use crate::domain::Moment;
-use crate::start::{Surroundings, run};
+use crate::start::{Environment, run};
 use chrono::Duration as Days;
 use clap::Parser;
 use portable_pty::{CommandBuilder, PtySize};
@@ -35,7 +35,7 @@ pub fn move_home(kind: &str, command: &mut CommandBuilder) {
 /// The program on the folder; run in a process of its own.
 pub fn child(dir: &Path) -> u8 {
     DIR.get_or_init(|| dir.to_path_buf());
-    let surroundings = Surroundings {
+    let environment = Environment {
         clock,
         dir: Some(dir.join("van")),
         no_color: Some("1".into()),
@@ -44,7 +44,7 @@ pub fn child(dir: &Path) -> u8 {
         at_terminal: true,
         zone: || Some("Europe/Lisbon".into()),
     };
-    run(Parser::parse_from(["waystock", "--lives", "200"]), surroundings)
+    run(Parser::parse_from(["waystock", "--lives", "200"]), environment)
 }
 
 impl Stage {

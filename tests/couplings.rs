@@ -39,7 +39,7 @@ impl Evening {
     fn plain() -> Evening {
         let text = templates::find("family").unwrap().text;
         let mut rig = rig_file::parse(text, Path::new("rig.ron")).unwrap();
-        rig.home.typical = Some(TypicalWeather { low_c: 2.0, high_c: Some(8.0), cloud: 0.8 });
+        rig.home.typical = Some(TypicalWeather { low_c: 2.0, high_c: 8.0, cloud: 0.8 });
         let mut evening = Evening { rig, entries: Vec::new() };
         let served = moment(NOW);
         let full = |stock: &str| Event::Fill {

@@ -66,7 +66,7 @@ fn learned_also(rig: &str, more: Vec<(Moment, Event)>) -> Beliefs {
     told.push((at(0, 0), Event::Empty { stock: "grey".into(), amount: None, after: None }));
     for day in 0..7 {
         let date = at(day, 0).date_naive();
-        let (low_c, high_c, sun_kwh_m2, cloud) = (5.0, 5.0, None, None);
+        let (low_c, high_c, sun_kwh_m2, cloud) = (Some(5.0), Some(5.0), None, None);
         let issued = at(0, 0);
         let row = DayWeather { issued, date, low_c, high_c, sun_kwh_m2, cloud, place: None };
         told.push((issued, Event::Outlook(row)));

@@ -15,7 +15,7 @@ use waystock::domain::journal::{self, Standing};
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
 use waystock::domain::time::{Moment, hours_between};
-use waystock::domain::unit::Unit;
+use waystock::domain::unit::{Unit, UnitSystem};
 use waystock::forecast::variants::{LevelChange, Variant};
 use waystock::plan::Basis;
 use waystock::plan::answer::Request;
@@ -144,7 +144,7 @@ fn a_gap_is_said_as_a_range() {
     let count = trip.stops.len();
     let said = |least: usize| {
         let trip = Trip { least_stops: Some(least), exact: false, ..trip.clone() };
-        waystock::text::stops::how_good(&trip)
+        waystock::text::stops::how_good(&trip, UnitSystem::Metric)
     };
     assert!(said(count).contains("No way with fewer stops was found"), "{}", said(count));
     let near = format!("Fewer than {} stops cannot do", count - 1);

@@ -79,6 +79,51 @@ fn what_lies_apart_is_a_stop_of_its_own() {
     assert!([0, 1].iter().all(|place| apart.stops.iter().any(|stop| stop.place == *place)));
 }
 
+/// One far place has what two near ones have on either side: 50 km are worth a stop more, and what
+/// the fewest would drive is said.
+#[test]
+fn a_stop_more_is_made_rather_than_a_long_drive() {
+    let near = r#"
+        (name: "Mill lane", latitude: 57.36, longitude: 14.2, services: ["water", "grey", "liquids", "shore"]),
+        (name: "Moor market", latitude: 57.1, longitude: 14.2, stocks: ["gas"]),
+    "#;
+    let far = r#"
+        (name: "Far town", latitude: 58.1, longitude: 14.2, services: ["water", "grey", "liquids", "shore"],
+         stocks: ["gas"]),
+    "#;
+    let low = USUAL.map(|(stock, share)| (stock, if stock == "gas" { 11.0 } else { share }));
+    let [only_far, both] = [far.to_string(), near.to_string() + far].map(|places| {
+        let rig = rig(&places);
+        schedule(&rig, &with(&rig, &low), 3)
+    });
+    assert!(only_far.works && both.works);
+    assert!(both.stops.iter().all(|stop| stop.km < 100.0), "{:?}", both.stops);
+    assert!(both.stops.len() > only_far.stops.len());
+    let longer = both.longer.expect("what fewer stops come to");
+    assert!(both.stops.len() > longer.stops);
+    // The far town once, and the lane.
+    let home = plan_rig::rig().home;
+    let there_and_back = |north: f64| 2.0 * km((home.latitude, home.longitude), (north, 14.2));
+    let by_hand = there_and_back(58.1) + there_and_back(57.36);
+    assert!((longer.km - by_hand).abs() <= 1.0, "{} {by_hand}", longer.km);
+}
+
+/// A stop that leads far says what for: the gas that is sold nowhere near.
+#[test]
+fn a_far_stop_says_what_it_is_for() {
+    let places = r#"
+        (name: "Mill lane", latitude: 57.36, longitude: 14.2, services: ["water", "grey", "liquids", "shore"]),
+        (name: "Far town", latitude: 58.1, longitude: 14.2, services: ["water", "grey", "liquids", "shore"],
+         stocks: ["gas"]),
+    "#;
+    let rig = rig(places);
+    let low = USUAL.map(|(stock, share)| (stock, if stock == "gas" { 11.0 } else { share }));
+    let trip = schedule(&rig, &with(&rig, &low), 3);
+    let gas = trip.stocks.iter().position(|stock| stock.name == "gas").unwrap();
+    let far: Vec<&Stop> = trip.stops.iter().filter(|stop| stop.km > 100.0).collect();
+    assert!(!far.is_empty() && far.iter().all(|stop| stop.far_for == [gas]), "{:?}", trip.stops);
+}
+
 /// Each thing is done at a place that offers it, in its hours with an hour left, and each place of a
 /// stop is there for something; the van is on the hook-up at the last.
 #[test]

@@ -162,7 +162,7 @@ fn print(rig: &Rig, trip: &Trip, options: &StopsOptions, out: &mut Output) {
     if !options.all {
         // Of one that is not sure enough nobody asks whether fewer stops would do.
         if !trip.stops.is_empty() && trip.carries() {
-            out.line(&words::how_good(trip));
+            out.line(&words::how_good(trip, rig.show));
         }
         out.line(match trip.stops.is_empty() {
             true => "Where the next stop can be: --all",
@@ -203,6 +203,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         schema = "waystock.stops/1", at, until, days, confidence ~ 4, chosen_on, lives, seed, works,
         probability ~ 6, overdue = overdue,
         undone_by = trip.undone_by.map(name), standard_error ~ 4, exact, stopped, least_stops, least_km = Value::Null,
+        longer = trip.longer.map(|l| object!(l; stops, km ~ 1)),
         km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
         cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),
         camp = trip.camp.name, camp_taken_as = trip.camp.taken_as, nearest = nearest, stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
@@ -220,6 +221,7 @@ fn stop_as_json(rig: &Rig, trip: &Trip, s: &Stop) -> Value {
     let further = |to: &Further| object!(to; place = rig.places[to.place].name, at, km = to.way.km.rounded(1), hours = to.way.hours.rounded(2));
     object!(s;
         place = rig.places[s.place].name, at, further = list(&s.further, further), or_on,
-        forced_by = s.forced_by.map(|index| &trip.stocks[index].name), without ~ 6, leave_by, latest, lasts,
+        forced_by = s.forced_by.map(|index| &trip.stocks[index].name), far_for = list(&s.far_for, |index| &trip.stocks[*index].name),
+        without ~ 6, leave_by, latest, lasts,
         lasts_needed, km ~ 1, hours ~ 2, cost ~ 2, moves_camp, services = list(&s.services, service))
 }

@@ -31,6 +31,9 @@ pub(super) const KM_PER_HOUR: f64 = 45.0;
 /// How much longer a drive may be for each further place of it and still be one stop, in km; 5 to 40.
 /// Moves which places are seen to in one drive. Common practice, no source.
 pub(super) const DETOUR_KM: f64 = 15.0;
+/// Driving that is worth one stop more, in km; 25 to 100. Moves whether a schedule goes far for few
+/// stops. Common practice, no source.
+pub(super) const STOP_KM: f64 = 50.0;
 /// Hours that one stays at a place before driving on to a further one; 0.5 to 2. Moves when one is
 /// there, and whether it is open then. Common practice, no source.
 pub(super) const AT_A_PLACE_H: f64 = 1.0;

@@ -15,7 +15,8 @@
 //! the answer may be off, in stops. What is chosen is tried on lives of another seed, now with the
 //! driving in them, and chosen again with less to lose where it does not hold surely. Stops that
 //! these lives do not need are then taken away (`choose`), and of the schedules with as many the one
-//! that people would choose is looked for (`prefer`). All that has one seed whatever is asked, so
+//! that people would choose is looked for (`prefer`). Where a few stops more save much driving, those
+//! are made (`nearer`). All that has one seed whatever is asked, so
 //! that no chance decides between schedules; what is promised is tried on lives of the seed asked
 //! for. Where prices differ, what is enough until a cheaper stop follows from `refuel`; `spares`
 //! says which jerrycans are taken along and when one may leave a hook-up.
@@ -36,6 +37,7 @@ mod layout;
 mod legs;
 mod less;
 mod model;
+mod nearer;
 mod overdue;
 pub mod places;
 mod prefer;
@@ -102,7 +104,7 @@ fn alone(
     let chosen = model.choose()?;
     let (model, chosen) = spares::decided(model, chosen)?;
     let (model, chosen, overdue) = overdue::excused(model, chosen);
-    let Chosen { found, works, mut stopped } = chosen;
+    let Chosen { found, works, mut stopped, longer } = chosen;
     // Given up from here on, the schedule stays, with less said about it.
     let mut kept = |given_up: Cancelled| {
         stopped = true;
@@ -142,6 +144,7 @@ fn alone(
         exact: schedule.is_none_or(|found| found.exact),
         stopped,
         least_stops,
+        longer,
         nearest: works.then(|| model.nearest(visits, probability)).flatten(),
         planned: ahead::planned(&model),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),

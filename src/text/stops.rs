@@ -146,6 +146,9 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
             None => format!("; at the latest {} for {name}", said(latest)),
         };
     }
+    if let Some(far) = far(stop, trip) {
+        line += &format!("; {far}");
+    }
     if let Some(share) = stop.without {
         line += &format!("; to be sure: {} chance without it", percent_down(share));
     }
@@ -154,6 +157,12 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
         line += &format!("; or on {}", days.join(" or "));
     }
     line
+}
+
+/// "so far for battery": what no nearer place sees to, or what the drive charges.
+fn far(stop: &Stop, trip: &Trip) -> Option<String> {
+    let names = listed(stop.far_for.iter().map(|stock| &trip.stocks[*stock].name));
+    (!names.is_empty()).then(|| format!("so far for {names}"))
 }
 
 /// Whether what forces a stop may be out before it.
@@ -247,7 +256,7 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     }
     if !trip.stops.is_empty() {
         let unplanned = beside_going_unplanned(trip, rig.show);
-        let lines = [how_good(trip)].into_iter().chain(unplanned).collect();
+        let lines = [how_good(trip, rig.show)].into_iter().chain(unplanned).collect();
         more.push(("How good it is".to_string(), lines));
     }
     Said { first, parts: parts.map(|(head, lines)| (head.to_string(), lines)).collect(), more }
@@ -281,7 +290,9 @@ pub fn about(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Vec<String> {
         let there = open(to.place, &rig.places).map(|there| format!("{name}: {there}"));
         [Some(on), there].into_iter().flatten()
     });
-    let first = [latest(stop, trip, zone), open(stop.place, &rig.places)].into_iter().flatten();
+    let first = [latest(stop, trip, zone), far(stop, trip), open(stop.place, &rig.places)]
+        .into_iter()
+        .flatten();
     first.chain(further).chain(stay(stop, &rig.places, zone)).collect()
 }
 
@@ -410,9 +421,16 @@ pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
 }
 
 /// How good the schedule is: the lives behind it, and whether fewer stops might do.
-pub fn how_good(trip: &Trip) -> String {
+pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
     let found = trip.stops.len();
-    let fewer = match trip.least_stops {
+    let longer = trip.longer.map(|longer| {
+        format!(
+            "{} would do, for {} of driving",
+            count(longer.stops, "stop"),
+            distance(longer.km, system)
+        )
+    });
+    let fewer = longer.unwrap_or_else(|| match trip.least_stops {
         Some(n) if n < found => {
             let between = match found - n {
                 1 => n.to_string(),
@@ -422,7 +440,7 @@ pub fn how_good(trip: &Trip) -> String {
             format!("Fewer than {n} stops cannot do; with {between} no way was found")
         }
         _ => "No way with fewer stops was found".to_string(),
-    };
+    });
     // Where none of n is out, up to 3/n of all may be, 19 times of 20 (Hanley and Lippman-Hand, If
     // nothing goes wrong, is everything all right?, 1983; from memory).
     let luck = (200.0 * trip.standard_error).max(300.0 / trip.lives as f64);

@@ -139,6 +139,9 @@ pub struct Stop {
     /// Index of the stock that forces it: of those that would be out, the one whose date comes
     /// first; `None` where nothing is out before the trip's end.
     pub forced_by: Option<usize>,
+    /// Indices of the stocks for which it leads so far, where one could stop much nearer at that time:
+    /// what is needed here and seen to by none of the nearer places, or what the drive charges.
+    pub far_for: Vec<usize>,
     /// Share of the fresh lives in which nothing runs out where this stop alone is left out, of one
     /// that nothing forces by itself.
     pub without: Option<f64>,
@@ -264,6 +267,15 @@ pub struct Overdue {
     pub probability: f64,
 }
 
+/// What fewer stops would come to, where a schedule takes more of them to drive less.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Longer {
+    /// Stops.
+    pub stops: usize,
+    /// Driving, in km.
+    pub km: f64,
+}
+
 /// The same stops, each at the nearest place that does as much: what a schedule drives further
 /// for is what its drives charge.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -358,6 +370,8 @@ pub struct Trip {
     /// may be off the optimum at most. `None` when a stock cannot be kept within its limit, or
     /// nothing is proved yet.
     pub least_stops: Option<usize>,
+    /// What fewer stops would drive, where it takes more of them to drive less.
+    pub longer: Option<Longer>,
     /// What driving less comes to, where the schedule drives further than its services need.
     pub nearest: Option<Nearest>,
     /// Stops that the journal plans already, counted on.

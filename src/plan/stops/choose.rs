@@ -1,5 +1,6 @@
 //! Choosing a schedule, and trying it on fresh lives.
 
+use super::answer::Longer;
 use super::heuristic::Heuristic;
 use super::model::{Puts, TripModel, whole};
 use super::problem::{Cancelled, Found, Problem, Visit, Watch};
@@ -36,6 +37,8 @@ pub(super) struct Chosen {
     pub works: bool,
     /// It was given up before the search was over.
     pub stopped: bool,
+    /// What fewer stops come to, where it takes more of them to drive less.
+    pub longer: Option<Longer>,
 }
 
 /// The share of so many lives of which some are lost.
@@ -126,7 +129,7 @@ impl TripModel<'_> {
                 self.settled(found, share, stopped)
             }
             None if stopped => Err(Cancelled),
-            None => Ok(Chosen { found: None, works: false, stopped }),
+            None => Ok(Chosen { found: None, works: false, stopped, longer: None }),
         }
     }
 
@@ -157,19 +160,24 @@ impl TripModel<'_> {
                 return Err(Cancelled);
             }
         }
+        let near = preferred.clone().map(|found| self.nearer(found, bar));
+        let near = near.map(|(found, longer)| (Some(found), longer));
+        let (nearer, longer) = near.unwrap_or_default();
         // What is promised is what the fresh lives say, so that they must bear it out, too.
         let mut first = None;
-        for found in [preferred, fewer, Some(found)].into_iter().flatten() {
+        for found in [nearer, preferred, fewer, Some(found)].into_iter().flatten() {
             let share = self.try_on_fresh(&found.visits).probability;
             if share >= c {
                 self.asked.telling.found(found.visits.len());
-                return Ok(Chosen { found: Some((found, share)), works: true, stopped });
+                let longer = longer.filter(|longer| found.visits.len() > longer.stops);
+                return Ok(Chosen { found: Some((found, share)), works: true, stopped, longer });
             }
             first = first.or(Some((found, share)));
         }
         // Stops that make nothing surer are not offered.
         let idle = self.try_on_fresh(&[]).probability;
-        Ok(Chosen { found: first.filter(|(_, share)| *share > idle), works: false, stopped })
+        let found = first.filter(|(_, share)| *share > idle);
+        Ok(Chosen { found, works: false, stopped, longer: None })
     }
 
     /// The same schedule with stops taken away, one after another, as long as it holds in a share

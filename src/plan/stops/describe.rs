@@ -9,7 +9,7 @@ use crate::forecast::passages::sorted;
 use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::case::{Case, safe_hours};
 use crate::plan::hook_up;
-use crate::plan::practice::{JOINS_H, LEAST_SERVICED};
+use crate::plan::practice::{JOINS_H, LEAST_SERVICED, STOP_KM};
 use crate::plan::stock_set::StockSet;
 
 /// Most lives that amounts are told by: one track for each stop of a long trip is much to run.
@@ -96,6 +96,7 @@ impl TripModel<'_> {
             further: self.further(&visit.leg, at)?,
             or_on: Vec::new(),
             forced_by,
+            far_for: self.far_for(visit, &services),
             without: None,
             leave_by: after_hours(at, -visit.leg.there.hours)?,
             ways: [visit.leg.there, visit.leg.on],
@@ -109,6 +110,24 @@ impl TripModel<'_> {
             services,
             moves_camp: (0..self.problem.stocks).any(|stock| reset(&stock) && needed(stock)),
         })
+    }
+
+    /// As [`Stop::far_for`].
+    fn far_for(&self, visit: &Visit, services: &[Service]) -> Vec<usize> {
+        let nearer =
+            |other: &&Visit| other.slot == visit.slot && other.leg.km + STOP_KM < visit.leg.km;
+        let near = self.problem.visits.iter().filter(nearer);
+        let near: StockSet =
+            near.flat_map(|other| other.serves.iter().collect::<Vec<_>>()).collect();
+        if near.is_empty() {
+            return Vec::new();
+        }
+        let needed = services.iter().filter(|service| service.needed).map(|service| service.stock);
+        let only_here: Vec<usize> = needed.filter(|stock| !near.has(*stock)).collect();
+        match self.electric().filter(|_| only_here.is_empty() && !visit.charge.is_empty()) {
+            Some(electric) => vec![electric],
+            None => only_here,
+        }
     }
 
     /// The further places of a way, with when one is there.

@@ -1,0 +1,88 @@
+//! A few stops more for much less driving: who camps beside a drain goes there twice rather than once
+//! to a harbour an hour away, though that is one stop less.
+
+use super::answer::Longer;
+use super::choose::HOPEFUL;
+use super::heuristic::Heuristic;
+use super::model::TripModel;
+use super::problem::Found;
+use crate::plan::practice::{SAME_KM, STOP_KM};
+
+/// Near stops that may take the place of a far one, at most.
+const IN_ITS_PLACE: usize = 2;
+/// Schedules that are tried on the lives on which schedules are compared, at most; 8 to 64.
+const TRIALS: usize = 24;
+
+impl TripModel<'_> {
+    /// The schedule with far stops made near ones, as long as what it then takes more of them is worth it
+    /// and it holds in a share `bar` of the lives on which schedules are compared; and what the schedule
+    /// of fewer stops comes to.
+    pub(super) fn nearer(&self, found: Found, bar: f64) -> (Found, Option<Longer>) {
+        let km = found.visits.iter().map(|visit| self.problem.visits[*visit].leg.km.round()).sum();
+        let fewest = Longer { stops: found.visits.len(), km };
+        let (mut best, mut trials) = (found, TRIALS);
+        while let Some(other) = self.with_a_nearer(&best, bar, &mut trials) {
+            let km = other.km + SAME_KM;
+            let tidied = self.preferred(other.clone(), bar).filter(|tidied| tidied.km <= km);
+            best = Found { exact: false, ..tidied.unwrap_or(other) };
+        }
+        let longer = Some(fewest).filter(|fewest| best.visits.len() > fewest.stops);
+        (best, longer)
+    }
+
+    /// The schedule with one of its far stops left out, the farthest first, and near ones in its place.
+    fn with_a_nearer(&self, best: &Found, bar: f64, trials: &mut usize) -> Option<Found> {
+        let km = |visit: &usize| self.problem.visits[*visit].leg.km;
+        let mut far: Vec<usize> = best.visits.iter().copied().filter(|v| km(v) > STOP_KM).collect();
+        far.sort_by(|a, b| km(b).total_cmp(&km(a)));
+        far.into_iter().find_map(|left_out| {
+            let mut visits: Vec<usize> =
+                best.visits.iter().copied().filter(|visit| *visit != left_out).collect();
+            (0..=IN_ITS_PLACE).find_map(|n| {
+                if n > 0 {
+                    visits = self.with_one_near(&visits)?;
+                }
+                self.worth_it(&visits, (best, bar), trials)
+            })
+        })
+    }
+
+    /// These visits, or those that a search from them on ends at, where they hold and the driving that
+    /// they save is worth the stops that they take more.
+    fn worth_it(
+        &self,
+        visits: &[usize],
+        (best, bar): (&Found, f64),
+        trials: &mut usize,
+    ) -> Option<Found> {
+        let heuristic = Heuristic::of(&self.problem);
+        let mut moved = visits.to_vec();
+        heuristic.local_search(&mut moved);
+        [visits.to_vec(), moved].into_iter().find_map(|visits| {
+            let lost = self.problem.lost_by(&visits);
+            let other = heuristic.found(visits, lost);
+            let more = other.visits.len().saturating_sub(best.visits.len());
+            let saves = best.km - other.km >= (more as f64 * STOP_KM).max(SAME_KM);
+            if !saves || lost > HOPEFUL * self.problem.allowed || *trials == 0 {
+                return None;
+            }
+            *trials -= 1;
+            self.holds_often(&other.visits, bar).then_some(other)
+        })
+    }
+
+    /// The visits with the near one beside them that leaves the fewest lives lost.
+    fn with_one_near(&self, visits: &[usize]) -> Option<Vec<usize>> {
+        let slot = |visit: usize| self.problem.visits[visit].slot;
+        let taken = |at: usize| visits.iter().any(|visit| slot(*visit) == at);
+        let useful = self.problem.useful_visits();
+        let near = useful.iter().flatten().copied();
+        let near = near.filter(|v| self.problem.visits[*v].leg.km <= STOP_KM && !taken(slot(*v)));
+        let with = near.map(|near| {
+            let mut all = [visits, &[near]].concat();
+            all.sort_by_key(|visit| slot(*visit));
+            all
+        });
+        with.filter(|all| self.problem.can_be_paid(all)).min_by_key(|all| self.problem.lost_by(all))
+    }
+}

@@ -66,7 +66,9 @@ fn a_crew_that_would_rather_save_money_drives_further() {
     for (days, confidence) in [(5, 0.8), (8, 0.8), (8, 0.7)] {
         let (plain, saved) = (paid(&rig, days, confidence), paid(&saving, days, confidence));
         assert_eq!(plain.1, plain.0, "the nearer one, {days} days, {confidence}");
-        assert_eq!((saved.0, saved.1), (plain.0, 0), "the cheaper one, {days} days, {confidence}");
+        assert_eq!(saved.1, 0, "the cheaper one, {days} days, {confidence}");
+        // Its longer drives charge, so that it may take fewer.
+        assert!(saved.0 <= plain.0, "{} stops, {days} days, {confidence}", saved.0);
     }
 }
 

@@ -54,7 +54,6 @@ impl TripModel<'_> {
         let before = self.last(visits, n, &StockSet::default());
         let forced_by = self.forced_by(&before, &visit.serves, c);
         let out = after_hours(self.asked.basis.now, self.out(&before, visit, unserved));
-        let last = |out| self.last_chance(&visit.leg, at, out);
         let end = *self.hours.last().unwrap_or(&0.0);
         let all: StockSet = (0..self.problem.stocks).collect();
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), &all, c);
@@ -100,7 +99,7 @@ impl TripModel<'_> {
             without: None,
             leave_by: after_hours(at, -visit.leg.there.hours)?,
             ways: [visit.leg.there, visit.leg.on],
-            latest: out.map(last),
+            latest: out.map(|out| self.last_chance(&visit.leg, at, out)),
             out,
             lasts: within(with),
             lasts_needed: within(bare),

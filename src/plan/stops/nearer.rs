@@ -6,6 +6,7 @@ use super::choose::HOPEFUL;
 use super::heuristic::Heuristic;
 use super::model::TripModel;
 use super::problem::Found;
+use crate::domain::wish::{Wish, in_order};
 use crate::plan::practice::{SAME_KM, STOP_KM};
 
 /// Near stops that may take the place of a far one, at most.
@@ -63,12 +64,20 @@ impl TripModel<'_> {
             let other = heuristic.found(visits, lost);
             let more = other.visits.len().saturating_sub(best.visits.len());
             let saves = best.km - other.km >= (more as f64 * STOP_KM).max(SAME_KM);
-            if !saves || lost > HOPEFUL * self.problem.allowed || *trials == 0 {
+            // Who would rather save money drives for it.
+            let dearer = self.saves_money_first() && other.cost > best.cost + 0.005;
+            if !saves || dearer || lost > HOPEFUL * self.problem.allowed || *trials == 0 {
                 return None;
             }
             *trials -= 1;
             self.holds_often(&other.visits, bar).then_some(other)
         })
+    }
+
+    fn saves_money_first(&self) -> bool {
+        let wishes = in_order(&self.asked.basis.rig.prefer);
+        let place = |wish: Wish| wishes.iter().position(|other| *other == wish);
+        place(Wish::Cost) < place(Wish::Driving)
     }
 
     /// The visits with the near one beside them that leaves the fewest lives lost.

@@ -105,6 +105,10 @@ pub(in crate::logline) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Tol
         };
     }
     said.comes &= !said.elsewhere;
+    // `Ada was at a friend's last night`.
+    if said.elsewhere && said.begin.as_deref() == Some("last night") {
+        said.end.get_or_insert("until this morning".to_string());
+    }
     said.leaves |= said.out && (said.returns || said.end.is_some());
     said.used.sort_unstable();
     said.used.dedup();

@@ -223,7 +223,8 @@ impl SoFar<'_> {
             let other = |(index, other): (usize, &Option<Event>)| {
                 let same =
                     other.as_ref().filter(|other| index != at && other.stock() == event.stock());
-                same.is_some_and(|other| amount(other) || other == event && index < at)
+                let once = |other: &Event| other == event || brim(other) && brim(event);
+                same.is_some_and(|other| amount(other) || once(other) && index < at)
             };
             full(event) && events.iter().enumerate().any(other)
         };

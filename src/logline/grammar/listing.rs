@@ -181,7 +181,8 @@ fn on_the_way(things: &mut [Thing]) {
     for at in 1..things.len() {
         for (of, other) in [(at - 1, at), (at, at - 1)] {
             let (way, there) = (&things[of], &things[other]);
-            let timed = there.own.hour.is_some() && way.when().is_empty();
+            let timed = there.own.hour.is_some() || there.own.exact.is_some();
+            let timed = timed && way.when().is_empty();
             if timed && drive(way) && camp(there) {
                 things[of].own = there.own.clone();
             }

@@ -56,8 +56,12 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
         let listed = is_of("unsure undone elsewhere", stem(w)) && !is_of("vague", stem(w));
         listed && !(so && at == 0) || w.contains(|c: char| c.is_ascii_digit())
     };
-    let small =
-        |item: &Item| matches!(item.is, Is::Other | Is::Mark(_) | Is::Amount(_) | Is::Verb("day"));
+    // `not my favourite job`.
+    let not = words.len() > 2 && words[0] == "not" && is_of("notable", &words[1]);
+    let small = |item: &Item| match item.is {
+        Is::Other | Is::Mark(_) | Is::Amount(_) | Is::Verb("day") => true,
+        _ => not && item.is_not() && item.words[0].low == "not",
+    };
     let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
     let idle = counts(items);
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));

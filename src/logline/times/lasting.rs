@@ -1,6 +1,6 @@
 //! How long something went on, told by when it began and ended: asked back in hours.
 
-use super::moment::{Clock, Looks, When, after_days, named_moment, time};
+use super::moment::{Clock, Hour, Looks, after_days, named_moment, time};
 use super::time::{clocked, is_of_24_hours, is_time_word, phrase};
 use crate::domain::{Moment, Unit};
 use crate::logline::lexis::misread::Misread;
@@ -81,10 +81,20 @@ pub(in crate::logline) fn lasting(
 /// `2 to 5 yesterday`: the hours without the day at their end, and the end of that day, or now.
 fn on_a_day<'w, 'p>(words: &'w [Word<'p>], clock: &Clock) -> (&'w [Word<'p>], Moment) {
     let to = words.iter().position(|w| w.is_any("to until")).map_or(words.len(), |to| to + 2);
+    // `9 this morning` is an hour; `12 this morning` is none.
+    let end = words.get(to.wrapping_sub(1)).map(|w| Word { low: "at".into(), ..w.clone() });
+    let hour = |end| phrase(&[&[end], &words[to - 1..]].concat(), clock).is_some();
+    let whole = end.is_some_and(hour);
     let day = (to..words.len()).find_map(|at| {
-        let when = phrase(&words[at..], clock).filter(When::is_a_day)?;
+        let when = phrase(&words[at..], clock).filter(|when| when.day.is_some())?;
+        let when = Some(when).filter(|when| !whole || when.is_a_day())?;
         let date = clock.zone.date(when.resolve(clock, Looks::Back).ok()?);
-        Some((&words[..at], clock.zone.moment(date.succ_opt()?.and_time(time(0, 0)))))
+        let ends = match when.hour {
+            None | Some(Hour::Part { begins: 17.., .. }) => date.succ_opt()?.and_time(time(0, 0)),
+            Some(Hour::Part { begins, .. }) => date.and_time(time(begins.max(6) + 6, 0)),
+            Some(_) => return None,
+        };
+        Some((&words[..at], clock.zone.moment(ends)))
     });
     day.map_or((words, clock.now), |(hours, ends)| (hours, ends.min(clock.now)))
 }

@@ -48,12 +48,7 @@ impl Crowd<'_> {
     fn is_first(&self, at: usize) -> bool {
         let begins = at == 0 || self.prose.clause[at - 1] != self.prose.clause[at];
         let low = stem(&self.words()[at].low);
-        let new = begins
-            && low.len() > 2
-            && low.chars().all(char::is_alphabetic)
-            && !lexicon().lists(low)
-            && !is_time_word(low)
-            && !self.scene().known.names(low);
+        let new = begins && is_unknown(low, self.scene());
         let next = at + 1;
         new && next < self.prose.len()
             && (self.is("leaves returns comes", next)
@@ -109,6 +104,15 @@ pub(super) fn is_home(words: &[Word], at: usize) -> bool {
 /// Whether a word is one of those who may come to stay, or several of them.
 pub(super) fn is_kin(low: &str) -> bool {
     is_of("kin", low) || is_of("kin", low.trim_end_matches('s'))
+}
+
+/// Whether a word in small letters stands in no table, and names nothing.
+pub(in crate::logline) fn is_unknown(low: &str, scene: &Scene) -> bool {
+    low.len() > 2
+        && low.chars().all(char::is_alphabetic)
+        && !lexicon().lists(low)
+        && !is_time_word(low)
+        && !scene.known.names(low)
 }
 
 /// Whether a word is a name of nobody and nothing that is known.

@@ -2,11 +2,11 @@
 //! dishes, sorry 1`), one or the other (`2 or 3 showers`), and who did it in place of how many (`me
 //! and Otis showered`).
 
+use super::kin::is_unknown;
 use crate::domain::flow::Per;
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Sense, lexicon};
 use crate::logline::lexis::listed::{is_of, low};
-use crate::logline::times::time::is_time_word;
 
 /// A word as it was written, without the marks at its end, and those marks.
 struct Token<'l> {
@@ -82,14 +82,8 @@ impl<'l, 's> Line<'l, 's> {
     }
 
     fn is_unknown(&self, at: usize) -> bool {
-        self.all.get(at).is_some_and(|Token { low, .. }| {
-            !lexicon().lists(low)
-                && !is_time_word(low)
-                && self.name(at).is_none()
-                && self.scene.known.unit_named(low).is_none()
-                && low.len() > 2
-                && low.chars().all(char::is_alphabetic)
-        })
+        let unit = |low: &str| self.scene.known.unit_named(low).is_some();
+        self.all.get(at).is_some_and(|Token { low, .. }| is_unknown(low, self.scene) && !unit(low))
     }
 
     /// `everyone showered but Ada`, `a shower each, the two of us`: so many of all who are aboard.

@@ -1,6 +1,6 @@
 //! What a slot of a phrase holds: the reading of words by what the grammar knows of them.
 
-use super::kin::is_name;
+use super::kin::{is_name, is_unknown};
 use super::phrases::Slot;
 use crate::domain::Unit;
 use crate::domain::flow::Per;
@@ -227,13 +227,5 @@ fn hour(words: &[Word]) -> Option<(Value, usize)> {
 /// Whether a word may name somebody.
 fn is_who(word: &Word, scene: &Scene) -> bool {
     let low = word.low.trim_end_matches("'s");
-    let unknown = || {
-        low.len() > 2
-            && low.chars().all(char::is_alphabetic)
-            && !lexicon().lists(low)
-            && !is_time_word(low)
-            && !scene.known.names(low)
-            && !matches!(lexicon().sense(low), Some(Sense::Unit(_)))
-    };
-    is_of("people kin speaker crew", low) || is_name(word, scene) || unknown()
+    is_of("people kin speaker crew", low) || is_name(word, scene) || is_unknown(low, scene)
 }

@@ -85,9 +85,8 @@ pub(super) fn lost(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         let behind = bag.items.iter().filter(|item| item.start() >= other.start());
         let why: Vec<Word> = behind.flat_map(|item| item.words).cloned().collect();
         let line = format!("lost {name} {amount} ({})", as_written(&why));
-        let mut misread = at_items(&[other], format!("gone beside what is used? Write `{line}`"));
-        misread.mend.told = true;
-        return Err(misread.write_all([line]));
+        let misread = at_items(&[other], format!("gone beside what is used? Write `{line}`"));
+        return Err(misread.write_all([line]).told());
     }
     let after = match after {
         Some((said, words)) => Some(in_stock(stock, said, &words, scene)?),
@@ -110,9 +109,7 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
     let hour = scene.at != scene.clock.now && !scene.all_day && !bag.has_mark("all");
     if hour || bag.items.iter().any(is_a_span) {
         let message = "only what a whole day used is kept: write `used` and all of that day, `in all`, or what is left";
-        let mut misread = at_items(&bag.verbs, message);
-        misread.mend.told = true;
-        return Err(misread);
+        return Err(at_items(&bag.verbs, message).told());
     }
     let served = match of_what(bag, "used", scene) {
         Ok(served) => served,
@@ -145,9 +142,7 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
             format!("all that was used that day, or beside the usual? Write `{all}` or `{beside}`");
         let whole: Vec<_> = bag.items.iter().collect();
         let (first, other) = if for_it { (beside, all) } else { (all, beside) };
-        let mut misread = at_items(&whole, message).write_piece(first).write_piece(other);
-        misread.mend.told = true;
-        return Err(misread);
+        return Err(at_items(&whole, message).write_all([first, other]).told());
     }
     Ok(SaidThing { event: Event::Spent { stock: name.clone(), amount }, remark: about })
 }

@@ -370,9 +370,7 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
                 || !scene.known.places_near(&text(place.words)).is_empty())
         {
             let message = "where the van stands? Write `camp` and the place";
-            let mut misread = at_items(&[at], message).write("camp at");
-            misread.mend.told = true;
-            return misread;
+            return at_items(&[at], message).write("camp at").told();
         }
         let ditto = all.iter().flat_map(|item| item.words).any(|w| is_of("ditto", &w.low));
         let message = if ditto { SAME } else { message };
@@ -390,9 +388,7 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
     // `tomorrow 300 km to the ferry`.
     let far = amount.said.quantity().filter(|q| q.unit.converts_to(&Unit::Kilometre));
     if let Some(far) = far.filter(|_| !alone && bag.has_mark("to")) {
-        let mut misread = misread.write_piece(format!("drove {far}"));
-        misread.mend.told = true;
-        return misread;
+        return misread.write_piece(format!("drove {far}")).told();
     }
     // `80 km 1.5 h`.
     if let ([one, other], []) = (&bag.amounts[..], &bag.strays[..])

@@ -65,9 +65,7 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
         Some("away") if number.is_none() => match who(bag, scene) {
             Some(left) => {
                 let message = "who is aboard is told by a number";
-                let mut misread = at_items(&about, message).write_piece(left);
-                misread.mend.told = true;
-                Err(misread)
+                Err(at_items(&about, message).write_piece(left).told())
             }
             // `I am away`: the others stay.
             None if alone(bag) && aboard.milli() > 1000 => {

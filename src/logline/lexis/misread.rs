@@ -155,6 +155,12 @@ impl Misread {
         self
     }
 
+    /// The same, where what could be written says all that was said.
+    pub(in crate::logline) fn told(mut self) -> Misread {
+        self.mend.told = true;
+        self
+    }
+
     /// The same, with each of these in place of their whole thing.
     pub(in crate::logline) fn write_all(self, texts: impl IntoIterator<Item = String>) -> Misread {
         texts.into_iter().fold(self, Misread::write_piece)

@@ -138,6 +138,8 @@ pub struct Round {
     pub place: usize,
     /// What is typed of an answer so far.
     pub typed: String,
+    /// Whether that was not taken: it stays to be seen, and goes with the next key.
+    pub stale: bool,
     /// The key that answered just now, and the round before it: it may have begun a word.
     pub begun: Option<Box<(char, Round)>>,
     /// What is doubted of the answer that was given, until that is settled.

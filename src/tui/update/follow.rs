@@ -4,7 +4,9 @@
 use super::super::follow::{Became, Follow};
 use super::line;
 use super::saving::save;
-use crate::domain::{Body, Draft, Moment, Plan, PlanOutcome, Standing, hours_between, plans};
+use crate::domain::{
+    Body, Draft, Event, Moment, Plan, PlanOutcome, Standing, hours_between, plans,
+};
 use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
 use crate::text::plans::thing;
@@ -32,7 +34,7 @@ pub(super) fn tick(state: &mut State) {
     let (at, body, done) = match became {
         Some((id, Some(Became::Left(entry)))) => {
             let body = Body::Correct { of: id.clone(), event: entry.event.clone() };
-            let (at, when) = done_at(state, entry.at);
+            let (at, when) = done_at(state, entry);
             (at, body, format!("done{when}: {}", thing(&entry.event, show)))
         }
         Some((_, Some(Became::Done(row)))) if row.corrected_by.is_some() => {
@@ -53,9 +55,11 @@ pub(super) fn tick(state: &mut State) {
 const LATE_H: f64 = 2.0;
 
 /// When what is ticked happened, and how that is said: just now while the stop is being made, as
-/// planned where it is told of late.
-fn done_at(state: &State, planned: Moment) -> (Moment, String) {
-    match hours_between(planned, state.now) > LATE_H {
+/// planned where it is told of late. A hook-up that is ticked begins as planned: it is not over yet.
+fn done_at(state: &State, entry: &Standing) -> (Moment, String) {
+    let (planned, charges) = (entry.at, matches!(entry.event, Event::Charge { .. }));
+    let late = hours_between(planned, state.now);
+    match late > LATE_H || charges && late >= 0.0 {
         true => {
             let at = date_time(state.zone().here(planned), Form::Short);
             (planned, format!(" as planned, {at}"))

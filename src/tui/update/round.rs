@@ -48,6 +48,12 @@ fn fresh(state: &State) -> Round {
 pub(super) fn typed(state: &mut State, key: Key) -> bool {
     let refused = state.round.was_refused();
     let begun = state.round.begun.take();
+    if std::mem::take(&mut state.round.stale) && key != Key::Enter {
+        state.round.typed.clear();
+        if key == Key::Backspace {
+            return true;
+        }
+    }
     let blank = state.round.typed.is_empty();
     match key {
         _ if state.round.before.is_some() => return false,
@@ -117,8 +123,8 @@ fn take(state: &mut State, said: Reply) {
     match said {
         // What is refused is refused whole, and is no part of the next answer.
         Reply::Nothing(why) if !state.round.typed.is_empty() => {
-            let typed = std::mem::take(&mut state.round.typed);
-            state.say(format!("not taken: {typed}; {why}"));
+            state.round.stale = true;
+            state.say(format!("not taken: {}; {why}", state.round.typed));
         }
         Reply::Nothing(why) => state.say(why),
         Reply::Typed(typed) => state.round.typed = typed,

@@ -1,7 +1,7 @@
 //! A saved stop followed: ticked, left out, moved, made elsewhere; each is an entry, and undone alone.
 
 use super::pressed;
-use crate::domain::{Body, Entry, Plan};
+use crate::domain::{Amount, Body, ChargeSource, Entry, Event, Plan, Quantity, Unit};
 use crate::forecast::Evening;
 use crate::tui::fixture::{Memory, entry, send};
 use crate::tui::follow::Became;
@@ -116,6 +116,27 @@ fn a_tick_that_is_late_has_the_plans_time() {
         assert_eq!(drafts[0].at, if is_late { planned } else { now });
         let said = purpose.done.starts_with("done as planned, Sat 5 Sep 11:02: ");
         assert_eq!(said, is_late, "{}", purpose.done);
+    }
+}
+
+/// A hook-up is ticked when one has plugged in: it begins as planned, and does not lie behind whole.
+#[test]
+fn a_hook_up_that_is_ticked_begins_as_planned() {
+    let (mut state, _) = pressed("pwy<Esc>t");
+    let mut book = (**state.book.as_ref().unwrap()).clone();
+    let hours = Quantity::new(Amount::from_f64(4.5).unwrap(), Unit::Hour);
+    let plan = &mut book.plans[0];
+    let event = Event::Charge { source: ChargeSource::Shore, amount: hours };
+    plan.entries[1].event = event;
+    let planned = plan.entries[1].at;
+    state.book = Some(Arc::new(book));
+    update(&mut state, Message::Key(Key::Char('j')));
+    for (minutes, at) in [(30, planned), (-30, planned - Duration::minutes(30))] {
+        let mut state = state.clone();
+        update(&mut state, Message::Tick(planned + Duration::minutes(minutes)));
+        let effects = update(&mut state, Message::Key(Key::Char(' ')));
+        let [Effect::Append { drafts, .. }] = &effects[..] else { panic!("{effects:?}") };
+        assert_eq!(drafts[0].at, at, "{minutes} min");
     }
 }
 

@@ -143,7 +143,7 @@ pub enum Command {
         command: Option<String>,
     },
     /// List the commands, or explain one; `help log` shows what a log line may say, `help json`
-    /// what every JSON holds
+    /// what every JSON holds, `help places` what a places.ron may hold
     Help {
         /// The command
         command: Option<String>,

@@ -31,6 +31,10 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Co
             out.lines(SETTINGS.lines().chain(LOOKS.lines()));
             return Ok(0);
         }
+        Some("places") => {
+            out.lines(templates::PLACES.lines());
+            return Ok(0);
+        }
         Some(name) => shell::find(&mut all, name)?.render_help(),
     };
     out.lines(text.to_string().lines());

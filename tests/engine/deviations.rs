@@ -1,6 +1,6 @@
 //! The largest deviation from each source outside this program, in one table:
-//! `cargo test --test engine -- --nocapture deviations`. The tests beside the code hold each
-//! value to its own tolerance; here each source has one, in its own measure.
+//! `cargo test --test engine -- --nocapture deviations`. Each source has
+//! one tolerance, in its own measure. What a table does not show, edges and laws, is held beside the code.
 
 use super::first_passage::{DIESEL, FRESH, LIQUIDS, world};
 use super::world::{World, quantile};

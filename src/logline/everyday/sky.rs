@@ -109,7 +109,9 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
         [_, high] => format!("outlook {day} high {}{unit}", high.unwrap_or_default()),
     };
     let left = left(&prose, &used, &degrees, &cues);
-    let firm = firm || all.iter().any(|at| prose.is("lowest highest reaches", *at));
+    // A row that is written as one and refused stays refused.
+    let a_row = all.iter().any(|at| prose.words[*at].is("outlook"));
+    let firm = !a_row && (firm || all.iter().any(|at| prose.is("lowest highest reaches", *at)));
     let plain = firm && named && is_bare(&prose, &used, &degrees, &cues);
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
 }

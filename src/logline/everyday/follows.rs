@@ -210,7 +210,7 @@ impl SoFar<'_> {
     /// `late pasta, cooked at eleven`: the meal that was named is the one that was cooked.
     pub(in crate::logline) fn same_meal(&mut self, told: &str) {
         let named = self.meal_name().map(|meal| format!("{meal} ("));
-        let once = self.is_meal(told) && !told.contains(|c: char| c == '(') && self.said_once(told);
+        let once = self.is_meal(told) && !told.contains('(') && self.said_once(told);
         let last = self.told.last().filter(|last| once && last.time.is_none());
         let bare = |last: &Thing| named.as_ref().is_some_and(|meal| last.told.starts_with(meal));
         if last.is_some_and(bare)

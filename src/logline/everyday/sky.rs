@@ -121,7 +121,7 @@ fn is_bare(prose: &Prose, used: &[usize], degrees: &[Degrees], cues: &[Cue]) -> 
     let quiet = |at: usize| {
         let word = &prose.words[at];
         let small = is_small(&word.low) && !is_of("undone unsure", &word.low);
-        small || is_of("sky", stem(&word.low))
+        small || word.is_any("of a the it") || is_of("sky", stem(&word.low))
     };
     (0..prose.len())
         .filter(|at| used.contains(&prose.clause[*at]))

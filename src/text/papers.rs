@@ -2,7 +2,7 @@
 //! takes, with its list.
 
 use super::{Form, caution, plans, share, stops as words, when};
-use crate::domain::{Event, Moment, Rig, UnitSystem, Zone, after_hours};
+use crate::domain::{Event, Moment, Rig, UnitSystem, Zone, after_hours, hours_between};
 use crate::forecast::Forecast;
 use crate::plan::Trip;
 use crate::plan::calendar::CalendarStop;
@@ -67,7 +67,9 @@ fn trip_event(rig: &Rig, zone: &Zone, trip: &Trip, stop: &Stop) -> CalendarStop 
     about.extend(words::about(stop, trip, rig, zone));
     let done = |s: &Service| format!("[ ] {}", words::task(s, stop, trip, rig));
     about.extend(trip.in_order(stop).into_iter().map(done));
-    let hours = stop.services.iter().filter_map(|service| service.hours).sum();
+    // From the first place on: a hook-up further on begins when one is there.
+    let until = |s: &Service| Some(hours_between(stop.at, stop.at_place(s.place)) + s.hours?);
+    let hours = stop.services.iter().filter_map(until).fold(0.0, f64::max);
     event(rig, zone, (stop.at, hours), &rig.places[stop.place].name, about)
 }
 

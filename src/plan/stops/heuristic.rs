@@ -26,6 +26,11 @@ impl<'a> Heuristic<'a> {
         Heuristic { problem, useful: problem.useful_visits() }
     }
 
+    /// Visits per slot, without those that another one there makes pointless.
+    pub(super) fn useful(&self) -> impl Iterator<Item = usize> {
+        self.useful.iter().flatten().copied()
+    }
+
     /// Driving, then cost.
     fn price(&self, visits: &[usize]) -> (f64, f64) {
         let km = visits.iter().map(|visit| self.problem.visits[*visit].leg.km).sum();

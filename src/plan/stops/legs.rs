@@ -100,15 +100,19 @@ impl Country<'_> {
     }
 
     fn served(&self, leg: &Leg) -> StockSet {
-        leg.places().flat_map(|place| self.offered(leg, place).iter().collect::<Vec<_>>()).collect()
+        self.served_at(leg, leg.places())
+    }
+
+    fn served_at(&self, leg: &Leg, places: impl Iterator<Item = usize>) -> StockSet {
+        let mut all = StockSet::default();
+        places.for_each(|place| all.add_all(&self.offered(leg, place)));
+        all
     }
 
     /// Whether each place sees to something that the others do not.
     fn each_is_of_use(&self, leg: &Leg) -> bool {
-        let by_others = |place: usize| -> StockSet {
-            let others = leg.places().filter(|other| *other != place);
-            others.flat_map(|other| self.offered(leg, other).iter().collect::<Vec<_>>()).collect()
-        };
+        let by_others =
+            |place: usize| self.served_at(leg, leg.places().filter(|other| *other != place));
         leg.places().all(|place| !by_others(place).covers(&self.offered(leg, place)))
     }
 

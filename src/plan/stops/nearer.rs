@@ -22,7 +22,8 @@ impl TripModel<'_> {
         let km = found.visits.iter().map(|visit| self.problem.visits[*visit].leg.km.round()).sum();
         let fewest = Longer { stops: found.visits.len(), km };
         let (mut best, mut trials) = (found, TRIALS);
-        while let Some(other) = self.with_a_nearer(&best, bar, &mut trials) {
+        let heuristic = Heuristic::of(&self.problem);
+        while let Some(other) = self.with_a_nearer(&heuristic, (&best, bar), &mut trials) {
             let km = other.km + SAME_KM;
             let tidied = self.preferred(other.clone(), bar).filter(|tidied| tidied.km <= km);
             best = Found { exact: false, ..tidied.unwrap_or(other) };
@@ -32,7 +33,12 @@ impl TripModel<'_> {
     }
 
     /// The schedule with one of its far stops left out, the farthest first, and near ones in its place.
-    fn with_a_nearer(&self, best: &Found, bar: f64, trials: &mut usize) -> Option<Found> {
+    fn with_a_nearer(
+        &self,
+        heuristic: &Heuristic,
+        (best, bar): (&Found, f64),
+        trials: &mut usize,
+    ) -> Option<Found> {
         let km = |visit: &usize| self.problem.visits[*visit].leg.km;
         let mut far: Vec<usize> = best.visits.iter().copied().filter(|v| km(v) > STOP_KM).collect();
         far.sort_by(|a, b| km(b).total_cmp(&km(a)));
@@ -41,9 +47,9 @@ impl TripModel<'_> {
                 best.visits.iter().copied().filter(|visit| *visit != left_out).collect();
             (0..=IN_ITS_PLACE).find_map(|n| {
                 if n > 0 {
-                    visits = self.with_one_near(&visits)?;
+                    visits = self.with_one_near(heuristic, &visits)?;
                 }
-                self.worth_it(&visits, (best, bar), trials)
+                self.worth_it(heuristic, &visits, (best, bar), trials)
             })
         })
     }
@@ -52,11 +58,11 @@ impl TripModel<'_> {
     /// they save is worth the stops that they take more.
     fn worth_it(
         &self,
+        heuristic: &Heuristic,
         visits: &[usize],
         (best, bar): (&Found, f64),
         trials: &mut usize,
     ) -> Option<Found> {
-        let heuristic = Heuristic::of(&self.problem);
         let mut moved = visits.to_vec();
         heuristic.local_search(&mut moved);
         [visits.to_vec(), moved].into_iter().find_map(|visits| {
@@ -81,11 +87,10 @@ impl TripModel<'_> {
     }
 
     /// The visits with the near one beside them that leaves the fewest lives lost.
-    fn with_one_near(&self, visits: &[usize]) -> Option<Vec<usize>> {
+    fn with_one_near(&self, heuristic: &Heuristic, visits: &[usize]) -> Option<Vec<usize>> {
         let slot = |visit: usize| self.problem.visits[visit].slot;
         let taken = |at: usize| visits.iter().any(|visit| slot(*visit) == at);
-        let useful = self.problem.useful_visits();
-        let near = useful.iter().flatten().copied();
+        let near = heuristic.useful();
         let near = near.filter(|v| self.problem.visits[*v].leg.km <= STOP_KM && !taken(slot(*v)));
         let with = near.map(|near| {
             let mut all = [visits, &[near]].concat();

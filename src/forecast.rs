@@ -22,7 +22,9 @@ pub mod variants;
 pub mod why;
 
 // The face of this folder: what is named most often, by its short path.
-pub use answer::{Evening, Forecast, Learned, NextStop, Notice, Options, Quantiles, StockForecast};
+pub use answer::{
+    Evening, Forecast, LearnedValue, NextStop, Notice, Options, Quantiles, StockForecast,
+};
 pub use hindsight::{Hindsight, PastEvening};
 
 pub use evening::evening;

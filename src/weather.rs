@@ -52,15 +52,15 @@ impl DaySky {
 
 /// The best row per day among the outlooks known at a moment.
 #[derive(Debug, Clone, Default)]
-pub struct Known<'a> {
+pub struct KnownDays<'a> {
     /// The newest rows per date, each with what older ones said besides.
     pub rows: BTreeMap<NaiveDate, Cow<'a, DayWeather>>,
 }
 
-impl<'a> Known<'a> {
+impl<'a> KnownDays<'a> {
     /// Rows issued at or before `now`; for each date the newest, with what it leaves unsaid from those
     /// before it: a low that was told in the evening, a high the next morning.
-    pub fn of(standing: &'a [Standing], now: Moment) -> Known<'a> {
+    pub fn of(standing: &'a [Standing], now: Moment) -> KnownDays<'a> {
         let mut rows: BTreeMap<NaiveDate, Cow<DayWeather>> = BTreeMap::new();
         let mut issued: Vec<&DayWeather> = Vec::new();
         for entry in standing {
@@ -79,7 +79,7 @@ impl<'a> Known<'a> {
             };
             rows.insert(row.date, newest);
         }
-        Known { rows }
+        KnownDays { rows }
     }
 
     /// What a day that has passed was like: its row, else what is usual.

@@ -11,7 +11,7 @@ use waystock::domain::journal::Standing;
 use waystock::domain::outlook::DayWeather;
 use waystock::domain::time::Moment;
 use waystock::domain::timeline::Timeline;
-use waystock::weather::Known;
+use waystock::weather::KnownDays;
 use waystock::weather::ahead::{DayAhead, days};
 
 /// A row of tomorrow, issued so many hours ago.
@@ -27,7 +27,7 @@ fn row(hours_ago: i64, ends: (Option<f64>, Option<f64>), cloud: Option<f64>) -> 
 fn tomorrow(written: &[Standing]) -> DayAhead {
     let (rig, at): (_, Moment) = (rig(), now());
     let timeline = Timeline::of(&rig, written);
-    days(&rig, &Known::of(written, at), &timeline, at, 2)[1]
+    days(&rig, &KnownDays::of(written, at), &timeline, at, 2)[1]
 }
 
 fn ends(day: &DayAhead) -> (f64, f64) {

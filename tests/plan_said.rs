@@ -12,7 +12,7 @@ use waystock::domain::rig::Rig;
 use waystock::domain::time::Zone;
 use waystock::domain::unit::UnitSystem;
 use waystock::domain::wish::Wish;
-use waystock::plan::stops::answer::{Against, Beside};
+use waystock::plan::stops::answer::{Against, PlanTotals};
 use waystock::plan::stops::answer::{Trip, TripRequest};
 use waystock::plan::stops::{Onward, saved, stops};
 use waystock::store::rig_file;
@@ -50,7 +50,7 @@ fn named(text: &str, unit: &str) -> Vec<u32> {
 fn the_driving_of_the_stops_adds_up_as_it_is_printed() {
     let (mut rig, known) = (rig(), evening(&rig()));
     let trip = ask(&rig, &known, &asked(8));
-    let asked = Beside::of(&trip);
+    let asked = PlanTotals::of(&trip);
     assert!(trip.stops.len() > 1 && trip.stops.iter().all(|stop| stop.km.fract() == 0.0));
     for (system, unit) in [(UnitSystem::Metric, "km"), (UnitSystem::Us, "mi")] {
         rig.show = system;
@@ -220,8 +220,8 @@ fn plans_beside_each_other_differ_as_they_must() {
     assert!(row(2).probability > trip.probability - 0.05);
     assert!(row(4).stops.iter().all(|(_, places)| !places.contains(&0)));
     let longer = ask(&rig, &known, &asked(7));
-    assert_eq!(row(3), Beside::of(&longer));
-    let asked = Beside::of(&trip);
+    assert_eq!(row(3), PlanTotals::of(&longer));
+    let asked = PlanTotals::of(&trip);
     let rows = words::beside_rows(&trip, &asked, &rig);
     let (table, lines) = (words::beside(&rows, &rig, 100), words::beside(&rows, &rig, 38));
     assert!(table[0].contains("margin") && !lines[0].contains("stops  "), "{table:?} {lines:?}");

@@ -31,8 +31,8 @@ pub struct Habit {
     pub fano: f64,
     /// Occurrences logged within memory.
     pub logged: f64,
-    /// Whether the rate is per person.
-    pub per_person: bool,
+    /// Whether the rate is a person's, or the van's.
+    pub per: Per,
     /// What is done without being logged, over what is logged, on a day that is not closed.
     pub unwritten: Estimate,
     /// Share of days on which anybody is at home.
@@ -80,9 +80,9 @@ impl Habit {
 
     /// What the rate multiplies: people, or one van with someone in it.
     pub fn people(&self, aboard: f64) -> f64 {
-        match self.per_person {
-            true => aboard,
-            false => f64::from(u8::from(aboard > 0.0)),
+        match self.per {
+            Per::Person => aboard,
+            Per::Van => f64::from(u8::from(aboard > 0.0)),
         }
     }
 }
@@ -180,14 +180,13 @@ fn of_counts(
         false => 1.0,
     };
     let today = past.zone.date(past.now);
-    let per_person = activity.per == Per::Person;
     let prior = prior(activity, size);
     let prior_rate = prior.0 / prior.1;
 
     let (mut sums, mut open) = ((0.0, 0.0), 0.0);
     let mut samples: Vec<(f64, f64, f64)> = Vec::new();
     for (day, known) in exposures {
-        let exposure = if per_person { known.people } else { known.van };
+        let exposure = if activity.per == Per::Person { known.people } else { known.van };
         if exposure <= 0.0 || known.told <= 0.0 {
             samples.push((0.0, 0.0, 0.0));
             continue;
@@ -209,7 +208,17 @@ fn of_counts(
     let told = (sums.0 * telling, (sums.1 - open) * telling);
     let ((shape, exposure), open) = (counted(prior, told, fano), open * telling / fano);
     let (unwritten, at_home) = (Manner::PRIOR.unwritten, 1.0);
-    Habit { shape, exposure, open, size, fano, logged: total, per_person, unwritten, at_home }
+    Habit {
+        shape,
+        exposure,
+        open,
+        size,
+        fano,
+        logged: total,
+        per: activity.per,
+        unwritten,
+        at_home,
+    }
 }
 
 /// The Gamma belief (shape, rate parameter) about a rate after so many occurrences in so much
@@ -375,7 +384,7 @@ mod tests {
             size: 1.0,
             fano: 1.0,
             logged: 3.0,
-            per_person: false,
+            per: Per::Van,
             unwritten: Estimate { mean: 0.0, sd: 0.0 },
             open: 0.0,
             at_home: 1.0,

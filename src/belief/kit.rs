@@ -41,7 +41,7 @@ pub(super) fn learned_since(past: &Past, now: &Mechanism) -> Vec<Moment> {
 }
 
 /// The kit of the battery from an hour of the past on.
-pub(super) struct Era<'a> {
+pub(super) struct BatteryEra<'a> {
     /// Index of that hour.
     pub first: usize,
     /// The parts of now with the battery, its kit and the heating of then.
@@ -50,7 +50,7 @@ pub(super) struct Era<'a> {
 
 /// The eras of a battery that is there now, oldest first, the last one with `now` itself. What was
 /// read on another battery by that name, or in another unit, says nothing about this one.
-pub(super) fn eras<'a>(past: &Past, now: &'a Mechanism, electric: usize) -> Vec<Era<'a>> {
+pub(super) fn eras<'a>(past: &Past, now: &'a Mechanism, electric: usize) -> Vec<BatteryEra<'a>> {
     let store = &now.stocks()[electric];
     let kit = |parts: &Parts| {
         let stock = parts.stock(&store.name).map(|(_, stock)| stock.clone());
@@ -59,7 +59,7 @@ pub(super) fn eras<'a>(past: &Past, now: &'a Mechanism, electric: usize) -> Vec<
     let (first, today) = (past.zone.date(past.from), past.zone.date(past.now));
     let changes = past.rig.days_changed(kit).into_iter();
     let days = std::iter::once(first).chain(changes.filter(|day| *day > first && *day <= today));
-    let mut eras: Vec<Era> = Vec::new();
+    let mut eras: Vec<BatteryEra> = Vec::new();
     for day in days {
         let (stock, electrics, heating) = kit(&past.rig.parts_on(day));
         let begins = (midnight(past, day) - past.from).num_minutes().max(0) as usize / 60;
@@ -71,11 +71,11 @@ pub(super) fn eras<'a>(past: &Past, now: &'a Mechanism, electric: usize) -> Vec<
         let mut parts = Parts { electrics, heating, ..now.parts.clone() };
         parts.stocks[electric] = stock;
         let mechanism = Cow::Owned(Mechanism::of(&parts));
-        eras.push(Era { first: begins.min(past.hours.len()), mechanism });
+        eras.push(BatteryEra { first: begins.min(past.hours.len()), mechanism });
     }
     match eras.last_mut() {
         Some(last) => last.mechanism = Cow::Borrowed(now),
-        None => eras.push(Era { first: 0, mechanism: Cow::Borrowed(now) }),
+        None => eras.push(BatteryEra { first: 0, mechanism: Cow::Borrowed(now) }),
     }
     eras
 }

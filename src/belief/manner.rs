@@ -19,7 +19,7 @@ pub(super) const UNWRITTEN: (f64, f64) = (UNLOGGED_SHARE / (1.0 - UNLOGGED_SHARE
 
 /// A number of the joint belief that is neither a level nor a coefficient.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Learned {
+pub enum MannerNumber {
     /// What is used without being written, over what is written, on days on which uses are told.
     Unwritten,
     /// Share of the days without a told use that were lived at home as usual; all were out on
@@ -35,7 +35,7 @@ pub enum Learned {
 /// How many they are.
 const LEARNED: usize = 4;
 
-impl Learned {
+impl MannerNumber {
     /// Its place in a joint belief of so many quantities.
     pub fn place(self, size: usize) -> usize {
         size - LEARNED + self as usize
@@ -45,13 +45,13 @@ impl Learned {
 /// What is learned of a crew's days and of its writing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Manner {
-    /// As [`Learned::Unwritten`]; at least 0.
+    /// As [`MannerNumber::Unwritten`]; at least 0.
     pub unwritten: Estimate,
-    /// As [`Learned::AtHome`], `[0, 1]`.
+    /// As [`MannerNumber::AtHome`], `[0, 1]`.
     pub at_home: Estimate,
-    /// As [`Learned::Untold`], `[0, 1]`.
+    /// As [`MannerNumber::Untold`], `[0, 1]`.
     pub untold: Estimate,
-    /// As [`Learned::Later`].
+    /// As [`MannerNumber::Later`].
     pub later: Estimate,
     /// How much one day's base use differs from another's, over what is usual of crews.
     pub day_spread: f64,
@@ -84,13 +84,13 @@ impl Manner {
 
     /// What is held in a joint belief.
     pub(super) fn of(joint: &Joint, day_spread: f64) -> Manner {
-        let known = |what: Learned| joint.estimate(what.place(joint.size()));
+        let known = |what: MannerNumber| joint.estimate(what.place(joint.size()));
         let within = |e: Estimate, most: f64| Estimate { mean: e.mean.clamp(0.0, most), ..e };
         Manner {
-            unwritten: within(known(Learned::Unwritten), MOST_UNWRITTEN),
-            at_home: within(known(Learned::AtHome), 1.0),
-            untold: within(known(Learned::Untold), 1.0),
-            later: known(Learned::Later),
+            unwritten: within(known(MannerNumber::Unwritten), MOST_UNWRITTEN),
+            at_home: within(known(MannerNumber::AtHome), 1.0),
+            untold: within(known(MannerNumber::Untold), 1.0),
+            later: known(MannerNumber::Later),
             day_spread,
         }
     }

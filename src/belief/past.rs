@@ -150,12 +150,12 @@ impl<'a> Past<'a> {
 
     fn lay_out(&self, standing: &[Standing]) -> Vec<PastHour> {
         let count = ((self.now - self.from).num_minutes().max(0) as usize).div_ceil(60);
-        let skies = weather::Known::of(standing, self.now);
+        let skies = weather::KnownDays::of(standing, self.now);
         let suns = self.suns(count);
         let mut sky: Option<(NaiveDate, DaySky)> = None;
         let mut sun_sd = 0.0;
         let Past { rig, parts, zone, from, entries, .. } = self;
-        let told = fuels::Told { rig, parts, zone: *zone, from: *from, entries };
+        let told = fuels::FuelPast { rig, parts, zone: *zone, from: *from, entries };
         let outs = fuels::out_by_hour(&told, count);
         let hours = self.zone.hours(self.from, count).into_iter().zip(suns).zip(outs);
         hours
@@ -191,7 +191,7 @@ impl<'a> Past<'a> {
 /// nearer it lies to what came. Where no row speaks of sun or cloud, the day may have been any day
 /// of the season.
 fn past_sun(
-    skies: &weather::Known,
+    skies: &weather::KnownDays,
     zone: Zone,
     date: NaiveDate,
     sky: &DaySky,

@@ -2,7 +2,7 @@
 
 use super::{CommandResult, Context, Output, Rounded, gaps, list, object};
 use crate::domain::Rig;
-use crate::forecast::hindsight::{Luck, Settings, Side, StockRecord, TrackRecord, hindsight};
+use crate::forecast::hindsight::{BandSide, Luck, Settings, StockRecord, TrackRecord, hindsight};
 use crate::forecast::{Hindsight, PastEvening};
 use crate::text::hindsight as words;
 use serde_json::Value;
@@ -79,8 +79,8 @@ fn as_json(looked: &Hindsight, settings: Settings) -> Value {
     };
     let misjudged = looked.misjudged.map(|worst| {
         let way = match worst.way {
-            Side::Sooner => "sooner",
-            Side::Later => "later",
+            BandSide::Sooner => "sooner",
+            BandSide::Later => "later",
         };
         object!(worst; stock = looked.stocks[worst.stock].name, way = way)
     });

@@ -5,7 +5,7 @@ use super::args::StopsOptions;
 use super::progress_line::ProgressLine;
 use super::{CommandResult, Context, Failure, Output, Rounded, list, object, plan_words};
 use crate::domain::{Draft, Rig};
-use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
+use crate::plan::stops::answer::{Against, CERTAINTY, PlanTotals};
 use crate::plan::stops::answer::{
     Further, Lead, PlannedStop, Relaxation, Service, Spare, Stop, UnplannedWay,
 };
@@ -25,7 +25,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
         return Err(nowhere(context));
     }
     let trip = answer(&contents, context, options)?;
-    let asked = Beside::of(&trip);
+    let asked = PlanTotals::of(&trip);
     let rows = words::beside_rows(&trip, &asked, rig);
     let mut saved = 0;
     if options.save && trip.carries() {
@@ -138,7 +138,7 @@ fn against(wanted: &[String], rig: &Rig) -> Result<Vec<Against>, Failure> {
     Ok(all)
 }
 
-fn beside_as_json(rig: &Rig, (what, row): &(String, Option<&Beside>)) -> Value {
+fn beside_as_json(rig: &Rig, (what, row): &(String, Option<&PlanTotals>)) -> Value {
     let Some(row) = row else {
         let none = Value::Null;
         let empty: [Value; 0] = [];

@@ -4,7 +4,7 @@ use super::context::find_stock;
 use super::{CommandResult, Context, Output, Rounded, gaps, list, object, vocabulary};
 use crate::domain::{Estimate, Rig, UnitSystem};
 use crate::forecast::why::{DateDoubt, DaysLearned, Why, why};
-use crate::forecast::{Evening, Learned, Notice, StockForecast};
+use crate::forecast::{Evening, LearnedValue, Notice, StockForecast};
 use crate::text::answer::sooner;
 use crate::text::{
     Dates, Form, Spread, answer, caution, counted, notice, quantity, reasons as words, share,
@@ -136,7 +136,7 @@ fn taught(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, ou
 }
 
 /// "fresh per shower 6.9 ±1.3 L (rig file 8), from 52 times and 145 readings".
-fn learned_line(learned: &Learned, show: UnitSystem) -> String {
+fn learned_line(learned: &LearnedValue, show: UnitSystem) -> String {
     let reference = quantity::learned(learned.reference, &learned.unit, show);
     let value = quantity::learned(learned.learned, &learned.unit, show);
     let evidence = words::evidence(learned);

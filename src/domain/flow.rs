@@ -43,7 +43,7 @@ pub enum Measure {
 }
 
 /// Whether a habit grows with the people aboard.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Per {
     /// Each person does it (showers).
     Person,

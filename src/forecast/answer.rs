@@ -5,7 +5,7 @@ pub use super::season::OddSeason;
 pub use crate::belief::electric::Cause;
 pub use crate::belief::watch::Unexplained;
 pub use crate::domain::estimate::{Estimate, PastReading};
-use crate::domain::{Direction, Moment, Plan, Unit};
+use crate::domain::{Direction, Moment, Per, Plan, Unit};
 use crate::mechanism::coefficient::Meaning;
 use chrono::NaiveDate;
 
@@ -218,23 +218,14 @@ pub enum Lesson {
     Habit {
         /// Plural of the activity.
         plural: String,
-        /// In what time.
+        /// Whether its rate is of a person's day, or of the van's.
         per: Per,
     },
 }
 
-/// What a habit's rate is counted over.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Per {
-    /// A day of one person aboard.
-    PersonDay,
-    /// A day of the van.
-    Day,
-}
-
 /// What was learned about one coefficient, habit or factor, beside what the rig file says.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Learned {
+pub struct LearnedValue {
     /// What it is.
     pub what: Lesson,
     /// Unit in words (`L`, `times`, or empty for a factor).
@@ -379,7 +370,7 @@ pub struct Evening {
     /// People aboard now.
     pub aboard: f64,
     /// What was learned.
-    pub learned: Vec<Learned>,
+    pub learned: Vec<LearnedValue>,
     /// What the crew should know.
     pub notices: Vec<Notice>,
     /// What a reading of each stock that was not seen to lately, and one of the battery at breakfast,

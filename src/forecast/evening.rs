@@ -1,12 +1,12 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
-use super::answer::{Lesson, PastReading, Per, ReadingValue};
+use super::answer::{Lesson, PastReading, ReadingValue};
 use super::lives::{GoOn, Lives};
 use super::practice::UNSEEN;
 use super::scene::Scene;
 use super::{
-    Evening, Forecast, Learned, NextStop, Notice, Options, StockForecast, cold, lives, notices,
-    passages, season, sharpen, why,
+    Evening, Forecast, LearnedValue, NextStop, Notice, Options, StockForecast, cold, lives,
+    notices, passages, season, sharpen, why,
 };
 use crate::belief::evidence::exposure_of;
 use crate::belief::past::Past;
@@ -209,7 +209,7 @@ fn has_moved(beliefs: &Beliefs, standing: &[Standing], index: usize) -> bool {
     }
 }
 
-fn learned(beliefs: &Beliefs, standing: &[Standing]) -> Vec<Learned> {
+fn learned(beliefs: &Beliefs, standing: &[Standing]) -> Vec<LearnedValue> {
     let mechanism = &beliefs.mechanism;
     let names = |stocks: &[usize]| {
         stocks.iter().map(|s| mechanism.stocks()[*s].name.clone()).collect::<Vec<_>>()
@@ -219,7 +219,7 @@ fn learned(beliefs: &Beliefs, standing: &[Standing]) -> Vec<Learned> {
         let own = stocks.iter().flat_map(|s| &beliefs.readings[*s]);
         own.filter(|reading| reading.at >= since).count()
     };
-    let mut all: Vec<Learned> = Vec::new();
+    let mut all: Vec<LearnedValue> = Vec::new();
     for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
         if coefficient.sd() <= 0.0 {
             continue;
@@ -229,7 +229,7 @@ fn learned(beliefs: &Beliefs, standing: &[Standing]) -> Vec<Learned> {
         // What is less sure than the file, or never moved anything, is the file's.
         let own = told(beliefs, index);
         let is_told = own.sd <= reference.sd && has_moved(beliefs, standing, index);
-        all.push(Learned {
+        all.push(LearnedValue {
             what: Lesson::Coefficient(coefficient.what.clone()),
             unit: coefficient.unit.clone(),
             reference,
@@ -253,11 +253,8 @@ fn learned(beliefs: &Beliefs, standing: &[Standing]) -> Vec<Learned> {
             .filter(|flow| flow.source == Source::Activity(index))
             .map(|flow| flow.stock)
             .collect();
-        all.push(Learned {
-            what: Lesson::Habit {
-                plural: activity.plural.clone(),
-                per: if habit.per_person { Per::PersonDay } else { Per::Day },
-            },
+        all.push(LearnedValue {
+            what: Lesson::Habit { plural: activity.plural.clone(), per: habit.per },
             unit: activity.counted_in.word().to_string(),
             reference: Estimate {
                 mean: activity.usual_per_day,

@@ -20,7 +20,7 @@ use crate::belief;
 use crate::belief::practice::GAUGE_SD;
 use crate::domain::{Body, Entry, Event, Moment, Rig, Standing, Stock, Unit, journal};
 use chrono::{Duration, NaiveDate, NaiveTime};
-use happened::{Aftermath, Told, span};
+use happened::{Aftermath, Happening, span};
 use judge::{Verdict, Zones};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -28,7 +28,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 pub use super::practice::HISTORY_DAYS;
 pub use happened::Span;
-pub use judge::{Side, Tally};
+pub use judge::{BandSide, Tally};
 pub use lean::Lean;
 pub use luck::{Luck, SafeDates};
 
@@ -140,7 +140,7 @@ pub struct Misjudged {
     /// Index into [`Hindsight::stocks`].
     pub stock: usize,
     /// Which way, mostly.
-    pub way: Side,
+    pub way: BandSide,
 }
 
 /// The look back.
@@ -304,7 +304,7 @@ fn date_case(passages: &[f64], came: Span) -> Comparison {
     if came.from <= 0.0 && came.to.is_infinite() || came.from.is_infinite() {
         return Comparison::NothingTold;
     }
-    let verdict = zones.judge(passages.iter().copied(), came, Side::Sooner);
+    let verdict = zones.judge(passages.iter().copied(), came, BandSide::Sooner);
     let middle = 0.5 * (came.from + came.to);
     let error = said.p50.filter(|_| middle.is_finite()).map(|p50| (p50 - middle).abs() / 24.0);
     Comparison::Judged(verdict, error, came.to.is_finite())
@@ -314,7 +314,7 @@ fn level_case(
     stock: &Stock,
     lives: &Lives,
     index: usize,
-    told: &[(f64, Told)],
+    told: &[(f64, Happening)],
 ) -> (Comparison, Option<NextReading>) {
     let read = told.iter().find_map(|(hours, told)| told.levels().map(|levels| (*hours, levels)));
     let Some((hours, (low, high))) = read else { return (Comparison::NothingTold, None) };
@@ -323,8 +323,8 @@ fn level_case(
     let noise = GAUGE_SD * stock.capacity;
     let came = Span { from: low - noise, to: high + noise };
     let low_is = match stock.runs {
-        crate::domain::stock::Direction::Down => Side::Sooner,
-        crate::domain::stock::Direction::Up => Side::Later,
+        crate::domain::stock::Direction::Down => BandSide::Sooner,
+        crate::domain::stock::Direction::Up => BandSide::Later,
     };
     let error = (zones.middle - zones.middle.clamp(low, high)).abs();
     let verdict = zones.judge(levels.iter().copied(), came, low_is);

@@ -45,10 +45,10 @@ use super::variants::{Variant, VariantLives};
 use crate::belief::Beliefs;
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use group::{GroupTask, Store};
-use occurrences::Room;
+use occurrences::Buffers;
 use pulp::{Arch, Simd, WithSimd};
 use rayon::prelude::*;
-use setup::{RunSetup, Wanted};
+use setup::{Extras, RunSetup};
 use state::Group;
 use std::borrow::Cow;
 use std::ops::Range;
@@ -113,9 +113,9 @@ pub fn run_variants(
     count: usize,
     variants: &[Variant],
 ) -> Vec<VariantLives> {
-    let setup = RunSetup::of(beliefs, scene, Wanted::Variants(variants));
+    let setup = RunSetup::of(beliefs, scene, Extras::Variants(variants));
     let sampler = Sampler::of(beliefs, seed);
-    let run = Run::of(&setup, &sampler, count);
+    let run = Batch::of(&setup, &sampler, count);
     let none = VariantLives::none(setup.stocks.len(), count);
     let mut all = vec![none; variants.len()];
     run.groups(Store::RunToEnd, run_wide, |group| group.variants.put_away(&mut all, count));
@@ -133,28 +133,28 @@ pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
 
 /// The lives with these numbers among those of a seed; the first is a multiple of 32.
 pub fn run_more(beliefs: &Beliefs, scene: &Scene, seed: u64, numbers: Range<usize>) -> Lives {
-    let setup = RunSetup::of(beliefs, scene, Wanted::Passages);
+    let setup = RunSetup::of(beliefs, scene, Extras::Passages);
     let sampler = Sampler::of(beliefs, seed);
-    let run = Run { from: numbers.start / LANES, ..Run::of(&setup, &sampler, numbers.len()) };
+    let run = Batch { from: numbers.start / LANES, ..Batch::of(&setup, &sampler, numbers.len()) };
     run.lives(Store::LeaveWhenMet, run_wide)
 }
 
 /// The same lives as [`run`] gives, but for rounding, and their fans.
 pub fn run_with_fans(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
-    let setup = RunSetup::of(beliefs, scene, Wanted::Fans);
-    Run::of(&setup, &Sampler::of(beliefs, seed), count).lives(Store::RunToEnd, run_wide)
+    let setup = RunSetup::of(beliefs, scene, Extras::Fans);
+    Batch::of(&setup, &Sampler::of(beliefs, seed), count).lives(Store::RunToEnd, run_wide)
 }
 
 /// The lives that `options` ask for; as soon as `go_on` says no, as many as were run by then. The
 /// first two thousand are run in any case.
 pub(super) fn run_while(beliefs: &Beliefs, scene: &Scene, options: Options, go_on: GoOn) -> Lives {
     let (wanted, store) = match options.with_fans {
-        true => (Wanted::Fans, Store::RunToEnd),
-        false => (Wanted::Passages, Store::LeaveWhenMet),
+        true => (Extras::Fans, Store::RunToEnd),
+        false => (Extras::Passages, Store::LeaveWhenMet),
     };
     let setup = RunSetup::of(beliefs, scene, wanted);
     let sampler = Sampler::of(beliefs, options.seed);
-    Run { go_on, ..Run::of(&setup, &sampler, options.lives) }.lives(store, run_wide)
+    Batch { go_on, ..Batch::of(&setup, &sampler, options.lives) }.lives(store, run_wide)
 }
 
 /// Runs a group with the widest vectors that this processor knows. What comes out does not depend
@@ -178,7 +178,7 @@ pub type GoOn<'a> = &'a (dyn Fn(usize) -> bool + Sync);
 
 /// Lives to be run.
 #[derive(Clone, Copy)]
-struct Run<'a> {
+struct Batch<'a> {
     setup: &'a RunSetup<'a>,
     sampler: &'a Sampler<'a>,
     /// Number of the first group.
@@ -187,12 +187,12 @@ struct Run<'a> {
     go_on: GoOn<'a>,
 }
 
-impl<'a> Run<'a> {
-    fn of(setup: &'a RunSetup<'a>, sampler: &'a Sampler<'a>, count: usize) -> Run<'a> {
-        Run { setup, sampler, from: 0, count, go_on: &|_| true }
+impl<'a> Batch<'a> {
+    fn of(setup: &'a RunSetup<'a>, sampler: &'a Sampler<'a>, count: usize) -> Batch<'a> {
+        Batch { setup, sampler, from: 0, count, go_on: &|_| true }
     }
 
-    fn task<'r>(&'r self, number: usize, store: Store, room: &'r mut Room) -> GroupTask<'r> {
+    fn task<'r>(&'r self, number: usize, store: Store, room: &'r mut Buffers) -> GroupTask<'r> {
         let number = self.from + number;
         GroupTask { setup: self.setup, sampler: self.sampler, number, store, room }
     }
@@ -207,8 +207,8 @@ impl<'a> Run<'a> {
         let groups = self.count.div_ceil(LANES);
         for batch in (0..groups).step_by(BATCH) {
             let numbers = (batch..(batch + BATCH).min(groups)).into_par_iter();
-            let run = |room: &mut Room, number| by(self.task(number, store, room));
-            let done: Vec<Group> = numbers.map_init(Room::default, run).collect();
+            let run = |room: &mut Buffers, number| by(self.task(number, store, room));
+            let done: Vec<Group> = numbers.map_init(Buffers::default, run).collect();
             done.into_iter().for_each(&mut take);
             if !(self.go_on)(((batch + BATCH) * LANES).min(self.count)) {
                 break;
@@ -234,7 +234,7 @@ impl<'a> Run<'a> {
             for number in (0..left.len()).filter(|number| left[*number] < told) {
                 lives.put_lowest(
                     number,
-                    &by(self.task(number, Store::RunToEnd, &mut Room::default())),
+                    &by(self.task(number, Store::RunToEnd, &mut Buffers::default())),
                 );
             }
         }
@@ -344,8 +344,8 @@ mod tests {
     /// [`run`] with the vectors that every processor of the kind has, and with the electric store run
     /// to the end.
     fn run_narrow(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
-        let setup = RunSetup::of(beliefs, scene, Wanted::Passages);
-        Run::of(&setup, &Sampler::of(beliefs, seed), count)
+        let setup = RunSetup::of(beliefs, scene, Extras::Passages);
+        Batch::of(&setup, &Sampler::of(beliefs, seed), count)
             .lives(Store::RunToEnd, |task| task.with_simd(Scalar))
     }
 
@@ -385,11 +385,11 @@ mod tests {
             stocks.iter().position(|stock| stock.name == name).unwrap()
         };
         let (solids, fresh) = (place("solids"), place("fresh"));
-        let setup = |stock| RunSetup::of(&beliefs, &scene, Wanted::OneStock(stock));
+        let setup = |stock| RunSetup::of(&beliefs, &scene, Extras::OneStock(stock));
         let whole = |stock| {
             let (setup, mut all, mut whole) = (setup(stock), 0, 0);
             let sampler = Sampler::of(&beliefs, 5);
-            Run::of(&setup, &sampler, 64).groups(Store::RunToEnd, run_wide, |group| {
+            Batch::of(&setup, &sampler, 64).groups(Store::RunToEnd, run_wide, |group| {
                 let moved = group.changes.iter().flatten().filter(|change| **change != 0.0);
                 for change in moved {
                     all += 1;

@@ -19,7 +19,7 @@
 use crate::belief::Beliefs;
 use crate::belief::electric::Member;
 use crate::belief::habit::Habit;
-use crate::belief::manner::{Learned, MOST_UNWRITTEN};
+use crate::belief::manner::{MOST_UNWRITTEN, MannerNumber};
 use crate::belief::quantile_table::standard_normal;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::coefficient::Coefficient;
@@ -131,7 +131,7 @@ impl<'a> Sampler<'a> {
     pub fn group(&self, from: usize) -> GroupDraw {
         let n = self.beliefs.joint.size();
         // Of the hours of the day, which come last, lives keep to those that the rig says.
-        let drawn = Learned::Later.place(n);
+        let drawn = MannerNumber::Later.place(n);
         let quantities = BELIEF..BELIEF + (drawn + self.beliefs.habits.len()) as u64;
         let normals: Vec<_> = quantities.map(|quantity| self.normals(from, quantity)).collect();
         let stocks = self.beliefs.mechanism.stocks().len();
@@ -149,9 +149,9 @@ impl<'a> Sampler<'a> {
             let (mean, (least, most)) = (self.beliefs.joint.mean(i), self.ranges[i]);
             levels.push(antithetic(&departures, |departure| (mean + departure).clamp(least, most)));
         }
-        let learned = |what: Learned| levels[what.place(n)];
-        let (unwritten, untold) = (learned(Learned::Unwritten), learned(Learned::Untold));
-        let mut out = learned(Learned::AtHome);
+        let learned = |what: MannerNumber| levels[what.place(n)];
+        let (unwritten, untold) = (learned(MannerNumber::Unwritten), learned(MannerNumber::Untold));
+        let mut out = learned(MannerNumber::AtHome);
         for l in 0..LANES {
             out[l] = untold[l] * (1.0 - out[l]);
         }

@@ -10,7 +10,7 @@ use crate::mechanism::climate::{FuelsOut, Kit, LightHour, Surroundings};
 use crate::mechanism::driver::{Source, hour_shares};
 use crate::physics;
 use crate::weather::ahead::{self, DayAhead};
-use crate::weather::{self, DaySky, Known};
+use crate::weather::{self, DaySky, KnownDays};
 use chrono::{Duration, NaiveTime, Timelike};
 
 /// One hour ahead, the same in all lives.
@@ -72,7 +72,7 @@ impl Scene {
     pub fn of(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, options: &Options) -> Scene {
         let (now, count) = (options.at, options.horizon_hours);
         let zone = rig.zone(now);
-        let known = Known::of(standing, now);
+        let known = KnownDays::of(standing, now);
         let days = ahead::days(rig, &known, &beliefs.timeline, now, count.div_ceil(24) + 2);
         let parts = &beliefs.mechanism.parts;
         let suns = weather::suns(&beliefs.timeline, now, count, parts.electrics.as_ref());

@@ -29,7 +29,7 @@ pub struct CalendarStop {
 
 /// The calendar of a van's stops, as known at `at`.
 pub fn write(van: &str, at: Moment, stops: &[CalendarStop]) -> String {
-    let mut out = Lines(String::new());
+    let mut out = Folded(String::new());
     out.line("BEGIN:VCALENDAR");
     out.line("VERSION:2.0");
     out.line(concat!("PRODID:-//Waystock//Waystock ", env!("CARGO_PKG_VERSION"), "//EN"));
@@ -60,9 +60,9 @@ pub fn write(van: &str, at: Moment, stops: &[CalendarStop]) -> String {
     out.0
 }
 
-struct Lines(String);
+struct Folded(String);
 
-impl Lines {
+impl Folded {
     /// One content line, folded.
     fn line(&mut self, text: &str) {
         let mut octets = 0;

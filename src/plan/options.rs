@@ -16,30 +16,30 @@ use crate::mechanism::driver::{Source, position};
 
 /// A change or two, before anything is known about what it buys.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Offer {
+pub struct Candidate {
     /// What it is.
     pub proposal: Proposal,
     /// What it does.
     pub changes: Vec<Change>,
     /// Offers of one group exclude each other.
-    pub group: (Kind, usize),
+    pub group: (Lever, usize),
     /// It burns fuel or makes a fire.
     pub burns: bool,
 }
 
-impl Offer {
-    fn of(proposal: Proposal, changes: Vec<Change>, group: (Kind, usize)) -> Offer {
-        Offer { proposal, changes, group, burns: false }
+impl Candidate {
+    fn of(proposal: Proposal, changes: Vec<Change>, group: (Lever, usize)) -> Candidate {
+        Candidate { proposal, changes, group, burns: false }
     }
 
-    fn burning(self) -> Offer {
-        Offer { burns: true, ..self }
+    fn burning(self) -> Candidate {
+        Candidate { burns: true, ..self }
     }
 }
 
 /// What an offer is about; with an index of an activity or a stock where there are several.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum Lever {
     /// How often something is done.
     Often,
     /// How much of it each time.
@@ -57,9 +57,9 @@ pub enum Kind {
 }
 
 /// Everything that could be tried in this case.
-pub fn offers(case: &Case, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Offer> {
+pub fn offers(case: &Case, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Candidate> {
     let parts = &case.beliefs.mechanism.parts;
-    let mut offers: Vec<Offer> = Vec::new();
+    let mut offers: Vec<Candidate> = Vec::new();
     for (index, activity) in parts.activities.iter().enumerate() {
         offers.extend(of_activity(case, index, activity));
     }
@@ -91,7 +91,7 @@ pub(super) fn can_be_less(case: &Case, activity: usize) -> bool {
     !takes(case, &case.beliefs.mechanism.parts.activities[activity]).is_empty()
 }
 
-fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
+fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Candidate> {
     let takes = takes(case, activity);
     let daily = case.beliefs.habits[index].daily_amount(case.aboard());
     if takes.is_empty() || daily <= 0.0 {
@@ -107,7 +107,7 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
         if is_water(case, stock) {
             let less = Proposal::ThirdLess { activity: named(activity), stock: kind.name.clone() };
             let size = Change::Size { activity: index, factor: 2.0 / 3.0 };
-            offers.push(Offer::of(less, vec![size], (Kind::Much, index)));
+            offers.push(Candidate::of(less, vec![size], (Lever::Much, index)));
         } else if is_counted(activity) && case.beliefs.mechanism.electric == Some(stock) {
             if per_time >= COOKING_WH {
                 offers.extend(other_heat(case, index, activity, stock));
@@ -115,7 +115,7 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
         } else if is_counted(activity) && is_fuel(case, stock) {
             let half = vec![Change::Takes { activity: index, stock, factor: 0.5 }];
             let over_fire = Proposal::HalfOverFire(named(activity));
-            offers.push(Offer::of(over_fire, half, (Kind::With, index)).burning());
+            offers.push(Candidate::of(over_fire, half, (Lever::With, index)).burning());
         }
     }
     offers
@@ -148,11 +148,11 @@ pub(super) fn is_water(case: &Case, stock: usize) -> bool {
     kind.runs == Direction::Down && is_volume(&kind.unit) && !is_fuel(case, stock)
 }
 
-fn often(activity: usize, proposal: Proposal, factor: f64) -> Offer {
-    Offer::of(proposal, vec![Change::Rate { activity, factor }], (Kind::Often, activity))
+fn often(activity: usize, proposal: Proposal, factor: f64) -> Candidate {
+    Candidate::of(proposal, vec![Change::Rate { activity, factor }], (Lever::Often, activity))
 }
 
-fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
+fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Candidate> {
     let often = |proposal, factor| often(index, proposal, factor);
     let mut offers = Vec::new();
     if daily >= 0.75 {
@@ -167,7 +167,7 @@ fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
     offers
 }
 
-fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
+fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> Vec<Candidate> {
     let often = |proposal, factor| often(index, proposal, factor);
     let hours = activity.counted_in.factor_to(&Unit::Hour, None).unwrap_or(1.0) * daily;
     let days = (case.days()).round().max(1.0);
@@ -183,13 +183,14 @@ fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> V
 }
 
 /// Cooking with something else than the battery.
-fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) -> Vec<Offer> {
+fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) -> Vec<Candidate> {
     let mechanism = &case.beliefs.mechanism;
     let instead_of = case.name(battery).to_string();
     let over_fire =
         Proposal::OverFire { activity: named(activity), instead_of: instead_of.clone() };
     let none = vec![Change::Takes { activity: index, stock: battery, factor: 0.0 }];
-    let offer = |proposal, changes| Offer::of(proposal, changes, (Kind::With, index)).burning();
+    let offer =
+        |proposal, changes| Candidate::of(proposal, changes, (Lever::With, index)).burning();
     let mut offers = vec![offer(over_fire, none)];
     for (used, stock) in mechanism.stocks().iter().enumerate() {
         // A fuel that is already used by hand has a burner; a heater's own tank has none.
@@ -212,14 +213,14 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
     offers
 }
 
-fn heater(case: &Case) -> Option<Offer> {
+fn heater(case: &Case) -> Option<Candidate> {
     case.beliefs.mechanism.factors.heat_loss?;
     let cooler = Proposal::Cooler(-COOLER_K);
-    Some(Offer::of(cooler, vec![Change::Warmth(COOLER_K)], (Kind::Heater, 0)))
+    Some(Candidate::of(cooler, vec![Change::Warmth(COOLER_K)], (Lever::Heater, 0)))
 }
 
 /// One hour of a driver on the last late morning before it is needed, or every second day.
-fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Offer> {
+fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Candidate> {
     let mechanism = &case.beliefs.mechanism;
     let gives = |flow: &&Flow| flow.source == Source::Driver(driver) && flow.scale > 0.0;
     let mut given = mechanism.flows.iter().filter(gives).map(|flow| flow.stock);
@@ -239,8 +240,8 @@ fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Ve
         }
         changes
     };
-    let (group, burns) = ((Kind::Run, position(driver)), driver == Driver::GeneratorHour);
-    let offer = |proposal, changes| Offer { proposal, changes, group, burns };
+    let (group, burns) = ((Lever::Run, position(driver)), driver == Driver::GeneratorHour);
+    let offer = |proposal, changes| Candidate { proposal, changes, group, burns };
     let mut offers = vec![offer(Proposal::RunOn(driver, case.moment(*last)), one(*last))];
     if mornings.len() >= 3 {
         let all = mornings.iter().step_by(2).flat_map(|hour| one(*hour)).collect();
@@ -249,15 +250,15 @@ fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Ve
     offers
 }
 
-fn moves(case: &Case) -> Option<Offer> {
+fn moves(case: &Case) -> Option<Candidate> {
     case.beliefs.mechanism.stocks().iter().find(|stock| stock.reset_by_camp)?;
     let noons = case.hours_at(12);
     let hour = *noons.get(noons.len() / 2)?;
     let on = Proposal::MoveOn(case.moment(hour));
-    Some(Offer::of(on, vec![Change::Move { hour }], (Kind::Move, 0)))
+    Some(Candidate::of(on, vec![Change::Move { hour }], (Lever::Move, 0)))
 }
 
-fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
+fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Candidate> {
     let litres = Unit::Litre.factor_to(&stock.unit, None);
     let name = || stock.name.clone();
     let container = |amount: f64, unit: Unit| Proposal::Container { stock: name(), amount, unit };
@@ -274,7 +275,11 @@ fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
         }
         _ => return None,
     };
-    Some(Offer::of(proposal, vec![Change::Carry { stock: index, amount }], (Kind::Carry, index)))
+    Some(Candidate::of(
+        proposal,
+        vec![Change::Carry { stock: index, amount }],
+        (Lever::Carry, index),
+    ))
 }
 
 impl Case {

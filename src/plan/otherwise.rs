@@ -69,7 +69,7 @@ fn stop(basis: &Basis, confidence: f64, case: &Case) -> Option<(Moment, String, 
         serves.add_all(&places::reset_by_camp(&mechanism.parts));
         for hour in mornings.iter().step_by(step) {
             let at = case.moment(*hour);
-            if !places::is_open(place, basis.zone(), at) {
+            if !places::can_stop(place, basis.zone(), at) {
                 continue;
             }
             let mut track = case.track(&[]);

@@ -9,7 +9,7 @@
 use super::answer::{Choice, Together};
 use super::case::{Case, Outcome, safe_hours, share_from};
 use super::change::Change;
-use super::options::{Kind, Offer};
+use super::options::{Candidate, Lever};
 use super::proposal::Proposal;
 use crate::forecast::passages::sorted;
 
@@ -21,7 +21,7 @@ const RUNS: usize = 4;
 /// An offer that was tried by itself.
 pub(super) struct Tried {
     /// Of what is alike, a set holds one.
-    pub group: (Kind, usize),
+    pub group: (Lever, usize),
     /// What it buys.
     pub choice: Choice,
     /// When the limits are met with it.
@@ -30,10 +30,10 @@ pub(super) struct Tried {
 
 impl Tried {
     /// Runs the same lives with an offer's changes made.
-    pub(super) fn of(case: &Case, base: &Outcome, offer: Offer, confidence: f64) -> Tried {
+    pub(super) fn of(case: &Case, base: &Outcome, offer: Candidate, confidence: f64) -> Tried {
         let limits = case.with(&offer.changes).limits();
         let (hours, or_more) = hours_added(case, base, &limits, confidence);
-        let Offer { proposal, changes, group, burns } = offer;
+        let Candidate { proposal, changes, group, burns } = offer;
         let (probability, gain) = (limits.probability, limits.probability - base.probability);
         let choice = Choice { proposal, changes, hours, or_more, probability, gain, burns };
         Tried { group, choice, limits }

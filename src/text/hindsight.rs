@@ -4,7 +4,7 @@ use super::{Form, commas, counted, led, percent, quantity, when};
 use crate::domain::{Moment, UnitSystem, Zone, after_hours};
 use crate::forecast::hindsight::judge::Verdict;
 use crate::forecast::hindsight::{
-    Lean, Luck, NextReading, SafeDates, Side, StockRecord, Tally, Unjudged,
+    BandSide, Lean, Luck, NextReading, SafeDates, StockRecord, Tally, Unjudged,
 };
 use crate::forecast::{Hindsight, PastEvening};
 
@@ -279,8 +279,8 @@ pub fn misjudged(looked: &Hindsight) -> String {
     };
     let stock = &looked.stocks[worst.stock];
     let way = match worst.way {
-        Side::Sooner => "it neared its limit sooner than said",
-        Side::Later => "it stayed further from its limit than said",
+        BandSide::Sooner => "it neared its limit sooner than said",
+        BandSide::Later => "it stayed further from its limit than said",
     };
     let share = stock.levels.tally.shares.inside / stock.levels.tally.judged as f64;
     format!(

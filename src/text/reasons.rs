@@ -1,9 +1,9 @@
 //! What lies behind a stock's dates, in words.
 
 use super::{counted, percent};
-use crate::domain::Estimate;
-use crate::forecast::Learned;
-use crate::forecast::answer::{Lesson, Per};
+use crate::domain::{Estimate, Per};
+use crate::forecast::LearnedValue;
+use crate::forecast::answer::Lesson;
 use crate::forecast::why::{DaysLearned, Unknown};
 use crate::mechanism::coefficient::Meaning;
 use crate::mechanism::held::Moves;
@@ -52,13 +52,13 @@ pub fn coefficient(what: &Meaning) -> String {
 pub fn lesson(what: &Lesson) -> String {
     match what {
         Lesson::Coefficient(what) => coefficient(what),
-        Lesson::Habit { plural, per: Per::PersonDay } => format!("{plural} per person-day"),
-        Lesson::Habit { plural, per: Per::Day } => format!("{plural} per day"),
+        Lesson::Habit { plural, per: Per::Person } => format!("{plural} per person-day"),
+        Lesson::Habit { plural, per: Per::Van } => format!("{plural} per day"),
     }
 }
 
 /// What it was learned from: "11 logged, 9 readings".
-pub fn evidence(learned: &Learned) -> String {
+pub fn evidence(learned: &LearnedValue) -> String {
     let readings = counted(learned.readings as u64, "reading");
     match (learned.occurrences, learned.readings) {
         (times, 0) if times < 0.5 => "nothing logged yet".to_string(),

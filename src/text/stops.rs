@@ -10,7 +10,7 @@ use super::stretch::{Part, Said, by, percent_down};
 use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
-use crate::plan::stops::answer::Beside;
+use crate::plan::stops::answer::PlanTotals;
 use crate::plan::stops::answer::{Lead, Nearest, PlannedStop, Spare, Stop, UnplannedWay};
 use crate::plan::stops::places::opens_next;
 use crate::plan::stops::saved::REMARK;
@@ -220,7 +220,7 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
         .flatten();
     let twice = twice(trip, &rig.places, &zone);
     let first = first.chain(twice).chain(spares(trip, rig.show)).collect();
-    let asked = Beside::of(trip);
+    let asked = PlanTotals::of(trip);
     let rows = beside_rows(trip, &asked, rig);
     let beside = if rows.is_empty() { Vec::new() } else { beside(&rows, rig, columns) };
     let store = rig.parts.electrics.as_ref().map(|electrics| electrics.store.as_str());

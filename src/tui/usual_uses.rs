@@ -1,10 +1,9 @@
 //! What the crew usually does on such a day, and what it has not written for too long: read off the
 //! uses of the last weeks.
 
-use crate::domain::{self, Activity, Amount, Event, Moment, Parts, Quantity, Standing, Unit, Zone};
-use crate::forecast::Evening;
-use crate::forecast::Learned;
-use crate::forecast::answer::{Lesson, Per};
+use crate::domain::{Activity, Amount, Event, Moment, Parts, Per, Quantity, Standing, Unit, Zone};
+use crate::forecast::answer::Lesson;
+use crate::forecast::{Evening, LearnedValue};
 use chrono::{Datelike, Days, Duration, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -55,6 +54,11 @@ pub(super) struct Unsaid {
     pub since: NaiveDate,
 }
 
+/// What a rate is multiplied by today: the people aboard, or the one van.
+fn people(per: Per, evening: &Evening) -> f64 {
+    if per == Per::Person { evening.aboard } else { 1.0 }
+}
+
 /// What this crew does, and has not written for so long that it was hardly left undone. Nobody reads
 /// it off a gauge, as a rule: a toilet's solids would be thought too few for ever.
 pub(super) fn unsaid(
@@ -68,13 +72,12 @@ pub(super) fn unsaid(
             Lesson::Habit { plural, per } if *plural == activity.plural => Some((learned, per)),
             _ => None,
         });
-        let people = |per: &Per| if *per == Per::PersonDay { evening.aboard } else { 1.0 };
         // Of what was never written, the silence tells how this crew writes, not what it does.
-        let known = |learned: &Learned| match learned.occurrences < 0.5 {
+        let known = |learned: &LearnedValue| match learned.occurrences < 0.5 {
             true => learned.reference.mean,
             false => learned.learned.mean,
         };
-        habits.map(|(learned, per)| known(learned) * people(per)).next().unwrap_or(0.0)
+        habits.map(|(learned, per)| known(learned) * people(*per, evening)).next().unwrap_or(0.0)
     };
     let written = |activity: &Activity| {
         let own = uses.iter().filter(|((_, name), milli)| *name == activity.name && **milli > 0);
@@ -116,8 +119,9 @@ pub(super) fn at_first(
     let open = parts.activities.iter();
     let open = open.filter(|activity| !uses.contains_key(&(today, activity.name.clone())));
     let usual = open.filter_map(|activity| {
-        let people = if activity.per == domain::Per::Person { evening.aboard } else { 1.0 };
-        let amount = Amount::from_f64((activity.usual_per_day * people).round()).ok()?;
+        let amount =
+            Amount::from_f64((activity.usual_per_day * people(activity.per, evening)).round())
+                .ok()?;
         let usual = Quantity::new(amount, activity.counted_in.clone());
         (amount.milli() > 0).then(|| (activity.name.clone(), usual))
     });

@@ -4,7 +4,7 @@ use super::practice::{
     DRAWN_CLEARNESS, LASTING, LEAST_SAID, OTHER_END_K, OUTLOOK_K, OUTLOOK_SUN, OWN_WORDS_DAYS,
     RECENT_DAYS, ROUGH_DAYS, ROUGH_K, USUAL_CLEARNESS,
 };
-use super::{DaySky, Known, of_row, season_drift_k, usual};
+use super::{DaySky, KnownDays, of_row, season_drift_k, usual};
 use crate::domain::timeline::Timeline;
 use crate::domain::{Moment, Rig};
 use chrono::{Duration, NaiveDate};
@@ -44,7 +44,7 @@ const WIDEST_CLEARNESS: f64 = 1.12 * SEASON_CLEARNESS;
 /// has the van.
 pub fn days(
     rig: &Rig,
-    known: &Known,
+    known: &KnownDays,
     timeline: &Timeline,
     now: Moment,
     count: usize,
@@ -155,7 +155,7 @@ fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -
 /// Mean of the recorded days of the last two weeks, and how many there were.
 fn recent_mean(
     rig: &Rig,
-    known: &Known,
+    known: &KnownDays,
     timeline: &Timeline,
     now: Moment,
 ) -> Option<(DaySky, f64)> {

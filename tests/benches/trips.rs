@@ -39,7 +39,7 @@ use trips::sets::Set;
 use trips::table::Table;
 use trips::trial::{Effort, Without};
 use trips::trip::Trip;
-use waystock::forecast::answer::{Learned, Options};
+use waystock::forecast::answer::{LearnedValue, Options};
 use words::Words;
 
 /// What was asked.
@@ -86,7 +86,7 @@ fn scores(asked: &Asked) {
 
 fn coefficients(asked: &Asked) {
     let each = asked.set.seeds(asked.trips).into_par_iter();
-    let all: Vec<(Trip, Vec<Learned>)> = each
+    let all: Vec<(Trip, Vec<LearnedValue>)> = each
         .map(|seed| {
             let trip = asked.set.trip(seed);
             let at = trip.origins.last().map_or(trip.entries[0].at, |origin| origin.at);

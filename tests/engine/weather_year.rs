@@ -19,7 +19,7 @@ use waystock::domain::timeline::Timeline;
 use waystock::physics::day_cycle::temperature_c;
 use waystock::physics::sky::mean_cloud_factor;
 use waystock::physics::sun::clear_day_wh_m2;
-use waystock::weather::Known;
+use waystock::weather::KnownDays;
 use waystock::weather::ahead::{self, CLEARNESS_LAG1, DayAhead, TEMPERATURE_LAG1};
 
 struct Station {
@@ -135,7 +135,7 @@ impl Station {
         };
         let written: Vec<Standing> = month[..=today].iter().enumerate().map(row).collect();
         let now = evening(&month[today]);
-        let known = Known::of(&written, now);
+        let known = KnownDays::of(&written, now);
         let timeline = Timeline::of(&rig, &written);
         ahead::days(&rig, &known, &timeline, now, LEADS + 1)[1..].to_vec()
     }

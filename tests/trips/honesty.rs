@@ -7,7 +7,7 @@ use super::trip::Trip;
 use super::van::{Gauge, Role, Source};
 use std::collections::BTreeMap;
 use std::fmt::Write;
-use waystock::forecast::answer::{Learned, Options};
+use waystock::forecast::answer::{LearnedValue, Options};
 use waystock::text::reasons::lesson;
 
 /// Half the width of a normal's 80 % interval, in standard deviations.
@@ -68,7 +68,7 @@ struct Found {
 }
 
 impl Honesty {
-    pub fn add(&mut self, trip: &Trip, learned: &[Learned]) {
+    pub fn add(&mut self, trip: &Trip, learned: &[LearnedValue]) {
         let usual = trip.usual();
         let kinds = kinds(trip).join("|");
         for one in learned {

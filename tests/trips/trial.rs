@@ -8,7 +8,7 @@ use super::trip::{HORIZON, Origin, Trip};
 use super::van::Role;
 use waystock::domain::entry::{Body, Entry, Event};
 use waystock::domain::time::Moment;
-use waystock::forecast::answer::{Evening, Learned, Options, Quantiles};
+use waystock::forecast::answer::{Evening, LearnedValue, Options, Quantiles};
 
 /// What is left out of the program's knowledge, to see what it is worth.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -43,7 +43,7 @@ pub struct Trial {
     pub ours: Answer,
     pub sheet: Answer,
     pub oracle: Option<Answer>,
-    pub learned: Vec<Learned>,
+    pub learned: Vec<LearnedValue>,
     pub kinds: Vec<String>,
 }
 

@@ -4,11 +4,11 @@ use super::super::trips::honesty::truth;
 use super::super::trips::trial::Answer;
 use super::super::trips::trip::{Origin, Trip};
 use super::super::trips::van::Life;
-use waystock::belief::manner::Learned;
+use waystock::belief::manner::MannerNumber;
 use waystock::belief::{self, Beliefs};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::journal::standing;
-use waystock::forecast::answer::{Lesson, Options, Per, Quantiles};
+use waystock::forecast::answer::{Lesson, Options, Quantiles};
 use waystock::forecast::lives;
 use waystock::forecast::passages::{first_passages, quantiles};
 use waystock::forecast::scene::Scene;
@@ -96,8 +96,7 @@ fn rates(trip: &Trip, beliefs: &mut Beliefs) {
     let usual = trip.usual();
     let activities = beliefs.mechanism.parts.activities.iter();
     for (activity, habit) in activities.zip(&mut beliefs.habits) {
-        let per = if habit.per_person { Per::PersonDay } else { Per::Day };
-        let what = lesson(&Lesson::Habit { plural: activity.plural.clone(), per });
+        let what = lesson(&Lesson::Habit { plural: activity.plural.clone(), per: habit.per });
         if let Some(truth) = truth(trip, &usual, &what) {
             habit.shape = 1e6;
             (habit.exposure, habit.open) = (1e6 * habit.size / truth.max(1e-6), 0.0);
@@ -115,8 +114,8 @@ fn regularity(trip: &Trip, beliefs: &mut Beliefs) {
 
 fn days(trip: &Trip, beliefs: &mut Beliefs) {
     let size = beliefs.joint.size();
-    beliefs.joint.reset(Learned::AtHome.place(size), certain(0.0));
-    beliefs.joint.reset(Learned::Untold.place(size), certain(trip.van.out_all_day));
+    beliefs.joint.reset(MannerNumber::AtHome.place(size), certain(0.0));
+    beliefs.joint.reset(MannerNumber::Untold.place(size), certain(trip.van.out_all_day));
     // What a crew drinks scatters by 0.12 and what it washes with by 0.18: see `living`.
     let spread = (0.55 * 0.12_f64).hypot(0.45 * 0.18);
     beliefs.manner.day_spread *= spread / beliefs.manner.base_day_sd(trip.van.people.len() as f64);

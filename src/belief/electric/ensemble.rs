@@ -56,12 +56,12 @@ pub(super) struct Ensemble<'a> {
     pub gauge_bias_wh: PerMember,
     /// Per coefficient. Private, as `rows` hold what follows from them: see [`Ensemble::teach`].
     coefficients: Vec<PerMember>,
-    rows: Vec<Row>,
+    rows: Vec<MemberRow>,
 }
 
 /// What an hour's step wants to know of [`LANES`] members: what follows from their coefficients,
 /// and how the day at hand departs from what is expected of it.
-struct Row {
+struct MemberRow {
     values: ValueLanes,
     /// Per flow: energy in Wh per unit of its source.
     per_unit: Vec<Lane>,
@@ -86,7 +86,7 @@ pub(super) struct DaySpreads {
 }
 
 /// An hour that all members live through.
-pub(super) struct Hour<'a> {
+pub(super) struct EnsembleHour<'a> {
     pub past: &'a PastHour,
     /// What it holds in every member, as if all of it lay in the past.
     pub exposure: &'a Exposure,
@@ -126,7 +126,7 @@ impl<'a> Ensemble<'a> {
             rows: Vec::new(),
         };
         let (flows, activities) = (ensemble.flows.len(), mechanism.parts.activities.len());
-        ensemble.rows = (0..MEMBERS / LANES).map(|_| Row::plain(flows, activities)).collect();
+        ensemble.rows = (0..MEMBERS / LANES).map(|_| MemberRow::plain(flows, activities)).collect();
         ensemble.teach(|_, _| {});
         ensemble
     }
@@ -208,12 +208,12 @@ impl<'a> Ensemble<'a> {
     }
 
     /// Moves all members by an hour, or by the part of it that lies in the past.
-    pub fn hour(&mut self, hour: &Hour) {
+    pub fn hour(&mut self, hour: &EnsembleHour) {
         Arch::new().dispatch(OneHour { ensemble: self, hour });
     }
 
     #[inline(always)]
-    fn step(&mut self, hour: &Hour) {
+    fn step(&mut self, hour: &EnsembleHour) {
         let past = hour.past;
         let shared = self.kit.shared(past.surroundings(), &past.sun);
         let held = |flow: &Flow| hour.exposure.of(flow.source) as f32;
@@ -327,16 +327,16 @@ fn per_unit(flow: &Flow, coefficients: &[PerMember]) -> PerMember {
 
 /// Puts a number for each member into a lane of the rows, in the lanes' precision.
 #[inline(always)]
-fn lay_out(rows: &mut [Row], each: &PerMember, lane: impl Fn(&mut Row) -> &mut Lane) {
+fn lay_out(rows: &mut [MemberRow], each: &PerMember, lane: impl Fn(&mut MemberRow) -> &mut Lane) {
     for (row, each) in rows.iter_mut().zip(each.chunks(LANES)) {
         lane(row).iter_mut().zip(each).for_each(|(cell, value)| *cell = *value as f32);
     }
 }
 
-impl Row {
+impl MemberRow {
     /// A day like any other, for a rig with so many flows and activities.
-    fn plain(flows: usize, activities: usize) -> Row {
-        Row {
+    fn plain(flows: usize, activities: usize) -> MemberRow {
+        MemberRow {
             values: ValueLanes::of(std::iter::empty()),
             per_unit: vec![[0.0; LANES]; flows],
             sun: [1.0; LANES],
@@ -405,7 +405,7 @@ impl Row {
 /// One hour of all members, for as wide vectors as the processor knows.
 struct OneHour<'e, 'a, 'h> {
     ensemble: &'e mut Ensemble<'a>,
-    hour: &'h Hour<'h>,
+    hour: &'h EnsembleHour<'h>,
 }
 
 impl WithSimd for OneHour<'_, '_, '_> {

@@ -1,12 +1,12 @@
 //! The ensemble run through the remembered past, hour by hour, from reading to reading.
 
 use super::assimilate::EnergyReading;
-use super::ensemble::{DaySpreads, Ensemble, Hour, Member};
+use super::ensemble::{DaySpreads, Ensemble, EnsembleHour, Member};
 use super::fault::FaultOnset;
 use super::members::mean;
 use super::uses::{DayUses, TimingBias, UsePlacement};
 use crate::belief::evidence::{Innovation, at_once, in_unit, levels_read};
-use crate::belief::kit::{self, Era};
+use crate::belief::kit::{self, BatteryEra};
 use crate::belief::past::Past;
 use crate::belief::practice::{ENSEMBLE_DAYS, RUN_SD};
 use crate::belief::unlogged::Unlogged;
@@ -113,7 +113,7 @@ struct Run<'a> {
 }
 
 impl<'a> Run<'a> {
-    fn begin(inputs: &'a RunInputs<'a>, eras: &'a [Era<'a>]) -> Option<Run<'a>> {
+    fn begin(inputs: &'a RunInputs<'a>, eras: &'a [BatteryEra<'a>]) -> Option<Run<'a>> {
         let RunInputs { past, unlogged, seed, .. } = *inputs;
         let electric = inputs.mechanism.electric?;
         let mut random = Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x6261_7474_6572_7921);
@@ -189,7 +189,13 @@ impl<'a> Run<'a> {
             exposure.drivers[position(run.driver)] += run.between(0.0, 1.0) / begun;
         }
         let uses = (index, &self.uses);
-        self.ensemble.hour(&Hour { past: hour, exposure: &self.exposure, part, lived, uses });
+        self.ensemble.hour(&EnsembleHour {
+            past: hour,
+            exposure: &self.exposure,
+            part,
+            lived,
+            uses,
+        });
     }
 
     /// Takes an entry; `index` is the hour of the past that ends when it is heard, if any does.

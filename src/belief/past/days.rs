@@ -63,7 +63,7 @@ pub(super) struct Written<'a> {
 
 /// What was written of one day.
 #[derive(Debug, Clone, Copy)]
-struct Tally {
+struct DayTally {
     record: DayRecord,
     /// Activities and moments at which they were written: an entry in two halves is one, and three
     /// showers in a row are no more likely to be forgotten than one.
@@ -71,14 +71,14 @@ struct Tally {
     /// Hours from the day's beginning until the first of them was written; infinite without any.
     written_h: f64,
     /// Whether there are entries beside uses.
-    others: Others,
+    others: OtherEntries,
     /// Uses that the rig file expects of it, and the part of it that has passed.
     usual: f64,
     passed: f64,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Others {
+enum OtherEntries {
     None,
     Some,
 }
@@ -93,7 +93,7 @@ pub(in crate::belief) fn usual_entry(activity: &Activity) -> f64 {
 pub(super) fn of(written: &Written) -> Days {
     let tallies = tallies(written);
     let now = written.span.1;
-    let of_uses: Vec<&Tally> = tallies.values().filter(|day| day.uses > 0.0).collect();
+    let of_uses: Vec<&DayTally> = tallies.values().filter(|day| day.uses > 0.0).collect();
     let shown = of_uses.len() >= DAYS_SHOWN;
     let later = |day: NaiveDate| {
         let age = since_morning(written.zone, day, now);
@@ -109,7 +109,7 @@ pub(super) fn of(written: &Written) -> Days {
         }
     };
     let late: Vec<f64> = tallies.keys().map(|day| later(*day)).collect();
-    let days: Vec<(&Tally, f64)> = tallies.values().zip(late).collect();
+    let days: Vec<(&DayTally, f64)> = tallies.values().zip(late).collect();
     let (untold, share) = inflation(&days, shown);
     let each = days.iter().zip(untold).map(|((tally, late), untold)| Day {
         record: tally.record,
@@ -136,7 +136,7 @@ fn since_morning(zone: Zone, day: NaiveDate, at: Moment) -> f64 {
     hours_between(zone.moment(day.and_time(NaiveTime::MIN)), at)
 }
 
-fn tallies(written: &Written) -> BTreeMap<NaiveDate, Tally> {
+fn tallies(written: &Written) -> BTreeMap<NaiveDate, DayTally> {
     let Written { entries, timeline, parts, zone, span: (first, now) } = *written;
     let (mut day, today) = (zone.date(first), zone.date(now));
     let mut days = BTreeMap::new();
@@ -152,9 +152,9 @@ fn tallies(written: &Written) -> BTreeMap<NaiveDate, Tally> {
         };
         let usual = parts.activities.iter().map(|a| a.usual_per_day / usual_entry(a) * people(a));
         let record = if day == today { DayRecord::Kept } else { DayRecord::Silent };
-        let (uses, written_h, others) = (0.0, f64::INFINITY, Others::None);
+        let (uses, written_h, others) = (0.0, f64::INFINITY, OtherEntries::None);
         let usual = usual.sum();
-        days.insert(day, Tally { record, uses, written_h, others, usual, passed });
+        days.insert(day, DayTally { record, uses, written_h, others, usual, passed });
         day += Duration::days(1);
     }
     let day_of = |entry: &Standing| day_of(zone, entry.at, first);
@@ -169,7 +169,7 @@ fn tallies(written: &Written) -> BTreeMap<NaiveDate, Tally> {
                 let written = since_morning(zone, day_of(entry), entry.recorded);
                 tally.written_h = tally.written_h.min(written);
             }
-            _ => tally.others = Others::Some,
+            _ => tally.others = OtherEntries::Some,
         }
         if tally.record == DayRecord::Silent {
             tally.record = DayRecord::Kept;
@@ -186,18 +186,19 @@ fn hour_passed(zone: Zone, now: Moment) -> f64 {
 /// Chance that each day's uses are not known (day and chance that they are still to be written),
 /// and the share of such days, by expectation and maximisation. Until some days with uses are
 /// `shown`, nothing is known of what is usual: only a silent day may be untold, or today.
-fn inflation(days: &[(&Tally, f64)], shown: bool) -> (Vec<f64>, Estimate) {
-    let empty =
-        |tally: &Tally| tally.uses <= 0.0 && tally.usual > 0.0 && tally.record != DayRecord::Closed;
+fn inflation(days: &[(&DayTally, f64)], shown: bool) -> (Vec<f64>, Estimate) {
+    let empty = |tally: &DayTally| {
+        tally.uses <= 0.0 && tally.usual > 0.0 && tally.record != DayRecord::Closed
+    };
     // How often nothing else is written on a day with uses.
     let of_uses = || days.iter().filter(|(tally, _)| tally.uses > 0.0);
-    let bare = of_uses().filter(|(tally, _)| tally.others == Others::None).count() as f64;
+    let bare = of_uses().filter(|(tally, _)| tally.others == OtherEntries::None).count() as f64;
     let bare = (bare + 1.0) / (of_uses().count() as f64 + 2.0);
     let (share, weight) = UNTOLD_DAYS;
     let mut untold: Vec<f64> = days.iter().map(|(t, _)| f64::from(u8::from(empty(t)))).collect();
     let mut known = Estimate { mean: share, sd: 0.0 };
     for _ in 0..12 {
-        let mut sums = Sums { often: (1.0, 1.0), count: 0.0, untold: 0.0, silent: 0.0 };
+        let mut sums = DaySums { often: (1.0, 1.0), count: 0.0, untold: 0.0, silent: 0.0 };
         for ((tally, late), untold) in days.iter().zip(&untold) {
             sums.add(tally, *late, *untold);
         }
@@ -229,7 +230,7 @@ fn inflation(days: &[(&Tally, f64)], shown: bool) -> (Vec<f64>, Estimate) {
 }
 
 /// What one step of the expectation sums up.
-struct Sums {
+struct DaySums {
     /// Uses that were written, and those that the rig file expects of the same days.
     often: (f64, f64),
     /// Days that are over, and those of them that are untold, or both that and silent.
@@ -238,8 +239,8 @@ struct Sums {
     silent: f64,
 }
 
-impl Sums {
-    fn add(&mut self, tally: &Tally, late: f64, untold: f64) {
+impl DaySums {
+    fn add(&mut self, tally: &DayTally, late: f64, untold: f64) {
         if tally.usual <= 0.0 || tally.passed < 1.0 {
             return;
         }
@@ -258,7 +259,7 @@ impl Sums {
 /// The negative of the logarithm of the chance of no use, over the uses expected: 1 for a Poisson
 /// law, and ln(f) / (f - 1) for the negative binomial one of variance over mean f, or below 1 the
 /// binomial one.
-fn clumping(days: &[(&Tally, f64)], untold: &[f64]) -> f64 {
+fn clumping(days: &[(&DayTally, f64)], untold: &[f64]) -> f64 {
     let told = days.iter().zip(untold).filter(|((tally, _), _)| tally.passed >= 1.0);
     let counts: Vec<(f64, f64)> =
         told.map(|((tally, _), untold)| (1.0 - untold, tally.uses)).collect();
@@ -274,16 +275,16 @@ fn clumping(days: &[(&Tally, f64)], untold: &[f64]) -> f64 {
 mod tests {
     use super::*;
 
-    const DAY: Tally = Tally {
+    const DAY: DayTally = DayTally {
         record: DayRecord::Kept,
         uses: 3.0,
         written_h: 20.0,
-        others: Others::None,
+        others: OtherEntries::None,
         usual: 3.0,
         passed: 1.0,
     };
 
-    fn days(tallies: &[Tally]) -> Vec<(&Tally, f64)> {
+    fn days(tallies: &[DayTally]) -> Vec<(&DayTally, f64)> {
         tallies.iter().map(|tally| (tally, 0.0)).collect()
     }
 
@@ -292,8 +293,8 @@ mod tests {
     #[test]
     fn idle_days_are_likelier_where_uses_clump() {
         let of = |uses: &[f64]| {
-            let tallies: Vec<Tally> =
-                uses.iter().map(|uses| Tally { uses: *uses, ..DAY }).collect();
+            let tallies: Vec<DayTally> =
+                uses.iter().map(|uses| DayTally { uses: *uses, ..DAY }).collect();
             clumping(&days(&tallies), &vec![0.0; uses.len()])
         };
         let f = 48.0_f64 / 21.0;
@@ -306,13 +307,17 @@ mod tests {
     /// rather forgotten that day than idled it away.
     #[test]
     fn a_silent_day_is_untold_where_idle_days_are_written_up() {
-        let chance = |others: Others| {
-            let mut tallies = vec![Tally { others, ..DAY }; 20];
-            let silent = Tally { record: DayRecord::Silent, uses: 0.0, ..DAY };
-            tallies.push(Tally { written_h: f64::INFINITY, others: Others::None, ..silent });
+        let chance = |others: OtherEntries| {
+            let mut tallies = vec![DayTally { others, ..DAY }; 20];
+            let silent = DayTally { record: DayRecord::Silent, uses: 0.0, ..DAY };
+            tallies.push(DayTally {
+                written_h: f64::INFINITY,
+                others: OtherEntries::None,
+                ..silent
+            });
             *inflation(&days(&tallies), true).0.last().unwrap()
         };
-        let (reading, not) = (chance(Others::Some), chance(Others::None));
+        let (reading, not) = (chance(OtherEntries::Some), chance(OtherEntries::None));
         assert!(reading > not + 0.01, "{reading} after readings, {not} without");
     }
 
@@ -330,7 +335,7 @@ mod tests {
     fn silence_tells_nothing_where_every_idle_day_is_silent() {
         let chance = |record: DayRecord| {
             let mut tallies = vec![DAY; 20];
-            tallies.push(Tally { record, uses: 0.0, written_h: f64::INFINITY, ..DAY });
+            tallies.push(DayTally { record, uses: 0.0, written_h: f64::INFINITY, ..DAY });
             *inflation(&days(&tallies), true).0.last().unwrap()
         };
         let (silent, kept) = (chance(DayRecord::Silent), chance(DayRecord::Kept));
@@ -340,9 +345,9 @@ mod tests {
     #[test]
     fn what_is_likely_to_be_written_yet_is_a_chance() {
         let mut tallies = vec![DAY; 20];
-        tallies.extend([Tally { uses: 0.0, ..DAY }; 6]);
+        tallies.extend([DayTally { uses: 0.0, ..DAY }; 6]);
         for late in [0.0, 0.5, 0.9, 1.0] {
-            let days: Vec<(&Tally, f64)> = tallies.iter().map(|tally| (tally, late)).collect();
+            let days: Vec<(&DayTally, f64)> = tallies.iter().map(|tally| (tally, late)).collect();
             let (untold, share) = inflation(&days, true);
             assert!((0.0..=1.0).contains(&share.mean), "{share:?}");
             assert!(untold.iter().all(|chance| (0.0..=1.0).contains(chance)), "{late}: {untold:?}");

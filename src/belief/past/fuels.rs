@@ -8,7 +8,7 @@ use crate::mechanism::climate::FuelsOut;
 use chrono::{Duration, NaiveTime};
 
 /// What of a past tells which fuels were out.
-pub(super) struct Told<'a> {
+pub(super) struct FuelPast<'a> {
     pub rig: &'a Rig,
     /// Its parts now.
     pub parts: &'a Parts,
@@ -19,7 +19,7 @@ pub(super) struct Told<'a> {
 }
 
 /// Per hour of a past, the fuels that were out as it began.
-pub(super) fn out_by_hour(past: &Told, count: usize) -> Vec<FuelsOut> {
+pub(super) fn out_by_hour(past: &FuelPast, count: usize) -> Vec<FuelsOut> {
     let fuels = past.parts.heat_fuels();
     let fuels: Vec<(usize, &str)> = fuels
         .into_iter()
@@ -61,7 +61,7 @@ fn says_out<'e>(event: &'e Event, parts: &Parts) -> Option<(&'e str, bool)> {
 }
 
 /// From when on the van had no source for which fuels, oldest first.
-fn without_source(past: &Told, fuels: &[(usize, &str)]) -> Vec<(Moment, FuelsOut)> {
+fn without_source(past: &FuelPast, fuels: &[(usize, &str)]) -> Vec<(Moment, FuelsOut)> {
     let own = |parts: &Parts| -> Vec<String> {
         parts.heat_fuels().into_iter().map(str::to_owned).collect()
     };

@@ -4,7 +4,7 @@
 //! A day out is out for all stocks: what one does not know of it moves them together.
 
 use crate::belief::joint::Joint;
-use crate::belief::manner::{Learned, MOST_UNWRITTEN};
+use crate::belief::manner::{MOST_UNWRITTEN, MannerNumber};
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::mechanism::driver::{Exposure, Source, person_hour_share};
@@ -30,18 +30,18 @@ pub(super) struct Hidden {
 
 /// What is believed of a crew's days and writing: the numbers, and their places.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Values {
+pub(super) struct HiddenValues {
     unwritten: f64,
     at_home: f64,
     later: f64,
     places: [usize; 3],
 }
 
-impl Values {
-    pub(super) fn of(joint: &Joint) -> Values {
-        let learned = [Learned::Unwritten, Learned::AtHome, Learned::Later];
+impl HiddenValues {
+    pub(super) fn of(joint: &Joint) -> HiddenValues {
+        let learned = [MannerNumber::Unwritten, MannerNumber::AtHome, MannerNumber::Later];
         let places = learned.map(|what| what.place(joint.size()));
-        Values {
+        HiddenValues {
             unwritten: joint.mean(places[0]).clamp(0.0, MOST_UNWRITTEN),
             at_home: joint.mean(places[1]).clamp(0.0, 1.0),
             later: joint.mean(places[2]),
@@ -60,7 +60,7 @@ pub(super) struct HiddenSlopes {
 
 impl HiddenSlopes {
     /// For [`Joint::shift`].
-    pub(super) fn slopes(&self, values: &Values) -> [(usize, f64); 3] {
+    pub(super) fn slopes(&self, values: &HiddenValues) -> [(usize, f64); 3] {
         let [unwritten, at_home, later] = values.places;
         [(unwritten, self.unwritten), (at_home, self.at_home), (later, self.later)]
     }
@@ -164,18 +164,18 @@ impl Hidden {
     }
 
     /// How much of a source it holds that nobody wrote, as far as is believed.
-    pub(super) fn unwritten(&self, source: Source, values: &Values) -> f64 {
+    pub(super) fn unwritten(&self, source: Source, values: &HiddenValues) -> f64 {
         let [unwritten, if_home, _] = self.parts(source);
         unwritten * values.unwritten + if_home * values.at_home
     }
 
     /// How much of a source it holds, as far as is believed, beside what is sure.
-    pub(super) fn of(&self, source: Source, values: &Values) -> f64 {
+    pub(super) fn of(&self, source: Source, values: &HiddenValues) -> f64 {
         self.unwritten(source, values) + self.parts(source)[2] * values.later
     }
 
     /// What of a fuel is burnt, as far as is believed.
-    pub(super) fn fuel(&self, fuel: usize, values: &Values) -> f64 {
+    pub(super) fn fuel(&self, fuel: usize, values: &HiddenValues) -> f64 {
         self.fuels[fuel] * values.at_home
     }
 
@@ -185,7 +185,7 @@ impl Hidden {
         &self,
         flow: &Flow,
         (coefficient, each): (usize, f64),
-        (joint, values): (&Joint, &Values),
+        (joint, values): (&Joint, &HiddenValues),
         slopes: &mut HiddenSlopes,
     ) -> f64 {
         let parts = self.parts(flow.source);
@@ -202,7 +202,12 @@ impl Hidden {
 
     /// Nobody knows which of the untold days were lived at home: each is or is not (Bernoulli), for
     /// all stocks at once.
-    pub(super) fn disturb(&self, slopes: &[HiddenSlopes], values: &Values, joint: &mut Joint) {
+    pub(super) fn disturb(
+        &self,
+        slopes: &[HiddenSlopes],
+        values: &HiddenValues,
+        joint: &mut Joint,
+    ) {
         let moved = slopes.iter().enumerate().filter(|(_, slopes)| slopes.at_home != 0.0);
         let at_home: Vec<_> = moved.map(|(stock, slopes)| (stock, slopes.at_home)).collect();
         if self.days > 0.0 {

@@ -3,7 +3,7 @@
 //! is the evidence for it.
 
 use crate::belief::joint::{Fit, Joint, Observation};
-use crate::belief::manner::{Learned, Manner};
+use crate::belief::manner::{Manner, MannerNumber};
 use crate::belief::practice::{CARELESS, FEW_DAYS, HOPELESS, OUTGOING, OVERDUE};
 use crate::domain::{Direction, Estimate, Stock};
 use std::rc::Rc;
@@ -39,13 +39,13 @@ impl Hypotheses {
     /// which they tell nothing, and both. Where there are hardly any such days (their number is
     /// `untold`), nothing would tell the latter apart.
     pub fn suppose(&mut self, untold: f64) {
-        let place = |what: Learned| what.place(self.main.size());
+        let place = |what: MannerNumber| what.place(self.main.size());
         let crews =
             |(mean, sd, share): (f64, f64, f64)| (Estimate { mean, sd }, share / (1.0 - share));
         let (careless, few) = crews(CARELESS);
         let (outgoing, some) = crews(OUTGOING);
-        let careless = (place(Learned::Unwritten), careless);
-        let outgoing = (place(Learned::AtHome), outgoing);
+        let careless = (place(MannerNumber::Unwritten), careless);
+        let outgoing = (place(MannerNumber::AtHome), outgoing);
         if untold < FEW_DAYS {
             self.main.reset(outgoing.0, Manner::ASSUMED.at_home);
             return self.add((0, 0), few, &[careless]);

@@ -6,7 +6,7 @@
 //! That is exact, and cheap enough to replay a whole journal at every keystroke. A term that one
 //! half knows and the other does not would move no level, or twice.
 
-use super::hidden::{Hidden, HiddenSlopes, Values};
+use super::hidden::{Hidden, HiddenSlopes, HiddenValues};
 use super::hypotheses::Hypotheses;
 use crate::belief::joint::Joint;
 use crate::belief::manner::DaySpread;
@@ -253,7 +253,7 @@ impl Sums {
     ) {
         // Several stocks are read in the same minute, as a rule.
         if self.anything {
-            let main = Values::of(&hypotheses.main);
+            let main = HiddenValues::of(&hypotheses.main);
             let of_days: Vec<f64> =
                 flows.coefficients.iter().map(|c| self.of_days(c, &main, flows.rhythms)).collect();
             let (mut direction, square) = (Vec::new(), days.square());
@@ -283,7 +283,7 @@ impl Sums {
         joint: &mut Joint,
         direction: &mut Vec<(usize, f64)>,
     ) {
-        let (count, values) = (flows.by_stock.len(), Values::of(joint));
+        let (count, values) = (flows.by_stock.len(), HiddenValues::of(joint));
         for (index, known) in flows.coefficients.iter().enumerate() {
             let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
             if wanders > 0.0 {
@@ -310,7 +310,7 @@ impl Sums {
     }
 
     /// How much of a source it holds, as far as is believed.
-    fn amount(&self, source: Source, values: &Values) -> f64 {
+    fn amount(&self, source: Source, values: &HiddenValues) -> f64 {
         self.exposure.of(source) + self.hidden.of(source, values)
     }
 
@@ -322,7 +322,7 @@ impl Sums {
         joint: &mut Joint,
         (slopes, of_stocks): (&mut Vec<(usize, f64)>, &mut [HiddenSlopes]),
     ) {
-        let (count, values) = (flows.by_stock.len(), Values::of(joint));
+        let (count, values) = (flows.by_stock.len(), HiddenValues::of(joint));
         of_stocks.fill(HiddenSlopes::default());
         for (i, flows) in flows.by_stock.iter().enumerate() {
             let mut sum = 0.0;
@@ -372,7 +372,7 @@ impl Sums {
         let mut amount = fuel.at_zero + fuel.slope * joint.mean(loss);
         let tending = burns.tending.map(|index| count + index).filter(|_| fuel.surplus > 0.0);
         amount += tending.map_or(0.0, |tending| fuel.surplus * joint.mean(tending));
-        let amount = amount + self.hidden.fuel(place, &Values::of(joint));
+        let amount = amount + self.hidden.fuel(place, &HiddenValues::of(joint));
         let slopes = [(loss, -fuel.slope), (tending.unwrap_or(loss), -fuel.surplus)];
         if amount > 0.0 {
             joint.shift(stock, -amount, &slopes[..1 + usize::from(tending.is_some())]);
@@ -381,7 +381,7 @@ impl Sums {
     }
 
     /// Variance of one coefficient's days, over the square of what it is, at a day spread of 1.
-    fn of_days(&self, known: &Coefficient, main: &Values, rhythms: &[Rhythm]) -> f64 {
+    fn of_days(&self, known: &Coefficient, main: &HiddenValues, rhythms: &[Rhythm]) -> f64 {
         match known.source {
             Source::Base(rhythm) if rhythms[rhythm].per_person && known.sd() > 0.0 => {
                 let amount = self.amount(known.source, main).max(0.0);
@@ -398,7 +398,7 @@ impl Sums {
         unlogged: &Unlogged,
         known: &Coefficient,
         rhythms: &[Rhythm],
-        values: &Values,
+        values: &HiddenValues,
     ) -> f64 {
         let (source, own) = (known.source, known.sd() > 0.0);
         let own_spread = known.sd() / known.mean.max(1e-9);

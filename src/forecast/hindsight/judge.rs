@@ -5,7 +5,7 @@ use crate::forecast::passages::{quantile, sorted};
 
 /// Which side of the band something came on, as the crew feels it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum BandSide {
     /// The limit came, or was nearer, sooner than said.
     Sooner,
     /// Later than said.
@@ -94,8 +94,8 @@ impl Tally {
     }
 
     /// The side that misses were mostly on.
-    pub fn mostly(&self) -> Side {
-        if self.shares.sooner >= self.shares.later { Side::Sooner } else { Side::Later }
+    pub fn mostly(&self) -> BandSide {
+        if self.shares.sooner >= self.shares.later { BandSide::Sooner } else { BandSide::Later }
     }
 }
 
@@ -121,7 +121,12 @@ impl Zones {
 
     /// Judges what is known to have come within `came`. `low_is` says what a value below the
     /// band means.
-    pub fn judge(&self, values: impl Iterator<Item = f64>, came: Span, low_is: Side) -> Verdict {
+    pub fn judge(
+        &self,
+        values: impl Iterator<Item = f64>,
+        came: Span,
+        low_is: BandSide,
+    ) -> Verdict {
         let (mut below, mut inside, mut above) = (0.0, 0.0, 0.0);
         for value in values.filter(|value| (came.from..=came.to).contains(value)) {
             *self.zone(value, &mut below, &mut inside, &mut above) += 1.0;
@@ -134,8 +139,8 @@ impl Zones {
         }
         let all = below + inside + above;
         let (sooner, later) = match low_is {
-            Side::Sooner => (below, above),
-            Side::Later => (above, below),
+            BandSide::Sooner => (below, above),
+            BandSide::Later => (above, below),
         };
         Verdict { sooner: sooner / all, inside: inside / all, later: later / all }
     }
@@ -168,7 +173,7 @@ mod tests {
 
     fn judge(from: f64, to: f64) -> Verdict {
         let zones = Zones::of(&hundred()).unwrap();
-        zones.judge(hundred().into_iter(), Span { from, to }, Side::Sooner)
+        zones.judge(hundred().into_iter(), Span { from, to }, BandSide::Sooner)
     }
 
     #[test]
@@ -201,7 +206,7 @@ mod tests {
                     false => Span { from: service, to: f64::INFINITY },
                 };
                 let zones = Zones::of(&hundred()).unwrap();
-                tally.add(zones.judge(hundred().into_iter(), came, Side::Sooner));
+                tally.add(zones.judge(hundred().into_iter(), came, BandSide::Sooner));
             }
         }
         assert!((tally.shares.inside - tally.wanted()).abs() < 0.02 * tally.wanted(), "{tally:?}");

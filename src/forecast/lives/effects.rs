@@ -9,19 +9,19 @@ use crate::mechanism::climate::lanes::{LANES, Lane};
 use crate::mechanism::driver::Source;
 
 /// One source's effect on one stock, per occurrence, in each life.
-pub(super) struct Effect {
+pub(super) struct StockEffect {
     pub stock: usize,
     pub per_time: Row,
 }
 
 /// What a source does to each stock, in the order in which its flows first name them.
 #[inline(always)]
-pub(super) fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Vec<Effect> {
-    let mut effects: Vec<Effect> = Vec::new();
+pub(super) fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Vec<StockEffect> {
+    let mut effects: Vec<StockEffect> = Vec::new();
     for flow in setup.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
         let known = effects.iter().position(|effect| effect.stock == flow.stock);
         let known = known.unwrap_or_else(|| {
-            effects.push(Effect { stock: flow.stock, per_time: [0.0; LANES] });
+            effects.push(StockEffect { stock: flow.stock, per_time: [0.0; LANES] });
             effects.len() - 1
         });
         let row = &mut effects[known].per_time;
@@ -44,9 +44,9 @@ pub(super) fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Ve
 
 /// Effects of all sources.
 pub(super) struct Effects {
-    pub activities: Vec<Vec<Effect>>,
+    pub activities: Vec<Vec<StockEffect>>,
     /// In the order of [`RunSetup::drivers`].
-    drivers: Vec<Vec<Effect>>,
+    drivers: Vec<Vec<StockEffect>>,
 }
 
 impl Effects {
@@ -102,7 +102,7 @@ impl BaseFlows {
         for rhythm in 0..setup.base.len() {
             let varying = varying_part(setup, draws, rhythm);
             for effect in effects(setup, draws, Source::Base(rhythm)) {
-                let Effect { stock, per_time: usual } = effect;
+                let StockEffect { stock, per_time: usual } = effect;
                 let varying = varying[stock];
                 let [usual, varying] = [usual, varying].map(|row| row.map(|each| each / 24.0));
                 let by_people = setup.beliefs.mechanism.rhythms[rhythm].per_person;

@@ -19,7 +19,7 @@ pub(super) mod walk;
 use super::days::HomeDays;
 use super::effects::{BaseFlows, Effects};
 use super::grid::{BLOCK, COLD_HOURS, DRAWN_HOURS};
-use super::occurrences::{Occurrences, Room};
+use super::occurrences::{Buffers, Occurrences};
 use super::setup::RunSetup;
 use super::state::Group;
 use crate::forecast::limit::moved;
@@ -48,7 +48,7 @@ pub(super) struct GroupTask<'a> {
     /// Its number: its lives are those from that many times [`LANES`] on.
     pub number: usize,
     pub store: Store,
-    pub room: &'a mut Room,
+    pub room: &'a mut Buffers,
 }
 
 /// Draws and runs the lives of a group.
@@ -160,7 +160,7 @@ impl GroupRun<'_> {
         self.climate.know_left(group);
         let store = group.store(setup, block.start);
         if let Some(s) = store {
-            let others = climate::Others {
+            let others = climate::OtherMoves {
                 setup,
                 effects: &self.effects,
                 occurrences: &self.occurrences,

@@ -9,7 +9,7 @@
 
 use super::clock::CumulativeIntensity;
 use super::days::HomeDays;
-use super::effects::Effect;
+use super::effects::StockEffect;
 use super::grid::{BLOCK, DRAWN_HOURS};
 use super::renewal::{self, Clumps, RenewalProcess};
 use super::setup::RunSetup;
@@ -31,7 +31,7 @@ struct Recurrence {
 }
 
 /// Where one habit's occurrences go.
-struct Sums<'a> {
+struct HabitSums<'a> {
     /// Amount per hour of those hours.
     cells: &'a mut [Lane],
     /// Amount per block of those hours.
@@ -59,7 +59,7 @@ impl Recurrence {
         &mut self,
         clock: &CumulativeIntensity,
         end: f64,
-        sums: &mut Sums,
+        sums: &mut HabitSums,
         Drawn { lane, usual, each_wh }: Drawn,
     ) {
         let (mut own, mut at, mut left) = (self.process.clone(), self.next, MOST_OCCURRENCES);
@@ -81,7 +81,7 @@ impl Recurrence {
 
 /// Room for what is drawn. It stays near the processor, so that the next group takes it over.
 #[derive(Default)]
-pub(super) struct Room {
+pub(super) struct Buffers {
     /// Per activity, amounts by the hour, and by its blocks.
     cells: Vec<Lane>,
     blocks: Vec<Row>,
@@ -94,7 +94,7 @@ pub(super) struct Room {
 /// What happens in the hours that are drawn together.
 pub(super) struct Occurrences<'a> {
     habits: Vec<Recurrence>,
-    room: &'a mut Room,
+    room: &'a mut Buffers,
     /// Blocks among them.
     most_blocks: usize,
 }
@@ -106,7 +106,7 @@ impl<'a> Occurrences<'a> {
         setup: &RunSetup,
         sampler: &Sampler,
         (rates, from): (&[Row], usize),
-        room: &'a mut Room,
+        room: &'a mut Buffers,
     ) -> Occurrences<'a> {
         let mut habits = Vec::with_capacity(rates.len() * LANES);
         for (a, rates) in rates.iter().enumerate() {
@@ -130,7 +130,7 @@ impl<'a> Occurrences<'a> {
     pub(super) fn draw(
         &mut self,
         setup: &RunSetup,
-        (effects, days): (&[Vec<Effect>], &HomeDays),
+        (effects, days): (&[Vec<StockEffect>], &HomeDays),
         group: &Group,
         from: usize,
     ) {
@@ -142,7 +142,7 @@ impl<'a> Occurrences<'a> {
         let room = &mut *self.room;
         for (a, effects) in effects.iter().enumerate() {
             let clock = &setup.clocks[a];
-            let mut sums = Sums {
+            let mut sums = HabitSums {
                 cells: &mut room.cells[a * DRAWN_HOURS..(a + 1) * DRAWN_HOURS],
                 blocks: &mut room.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
                 electric: &mut room.electric,

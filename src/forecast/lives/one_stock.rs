@@ -2,8 +2,8 @@
 //! does not depend on its level, so that the lives need not be drawn anew.
 
 use super::group::walk::{Hours, Until, walk};
-use super::setup::{RunSetup, StockSetup, Wanted};
-use super::{Run, run_wide};
+use super::setup::{Extras, RunSetup, StockSetup};
+use super::{Batch, run_wide};
 use crate::belief::Beliefs;
 use crate::forecast::lives::group::Store;
 use crate::forecast::sampler::Sampler;
@@ -34,10 +34,10 @@ impl OneStock {
         (seed, count): (u64, usize),
         stock: usize,
     ) -> OneStock {
-        let mut setup = RunSetup::of(beliefs, scene, Wanted::OneStock(stock));
+        let mut setup = RunSetup::of(beliefs, scene, Extras::OneStock(stock));
         setup.stocks[stock].puts.clear();
         let mut groups = Vec::with_capacity(count.div_ceil(LANES));
-        Run::of(&setup, &Sampler::of(beliefs, seed), count).groups(
+        Batch::of(&setup, &Sampler::of(beliefs, seed), count).groups(
             Store::RunToEnd,
             run_wide,
             |group| groups.push((group.first[stock].map(|level| level as f32), group.changes)),

@@ -17,7 +17,7 @@ use std::ops::Range;
 
 /// What is asked of the lives besides their passages.
 #[derive(Clone, Copy)]
-pub(super) enum Wanted<'a> {
+pub(super) enum Extras<'a> {
     /// Nothing.
     Passages,
     /// Every level, every [`FAN_STEP`] hours.
@@ -96,13 +96,13 @@ pub(super) struct RunSetup<'a> {
     pub moves: Vec<bool>,
     /// Hours in a block.
     pub step: usize,
-    wanted: Wanted<'a>,
+    wanted: Extras<'a>,
 }
 
 impl<'a> RunSetup<'a> {
-    pub(super) fn of(beliefs: &'a Beliefs, scene: &'a Scene, wanted: Wanted<'a>) -> RunSetup<'a> {
+    pub(super) fn of(beliefs: &'a Beliefs, scene: &'a Scene, wanted: Extras<'a>) -> RunSetup<'a> {
         let mechanism = &beliefs.mechanism;
-        let step = if matches!(wanted, Wanted::Fans) { FAN_STEP } else { BLOCK };
+        let step = if matches!(wanted, Extras::Fans) { FAN_STEP } else { BLOCK };
         let all = scene.hours.iter();
         let counts = all.clone().map(|hour| hour.planned.len());
         let running = counts.scan(0, |sum, count| {
@@ -157,7 +157,7 @@ impl<'a> RunSetup<'a> {
     /// Further sets of levels to carry along.
     pub(super) fn variants(&self) -> &'a [Variant] {
         match self.wanted {
-            Wanted::Variants(variants) => variants,
+            Extras::Variants(variants) => variants,
             _ => &[],
         }
     }
@@ -165,7 +165,7 @@ impl<'a> RunSetup<'a> {
     /// The only stock that is asked for, if it is one.
     pub(super) fn one_stock(&self) -> Option<usize> {
         match self.wanted {
-            Wanted::OneStock(stock) => Some(stock),
+            Extras::OneStock(stock) => Some(stock),
             _ => None,
         }
     }
@@ -173,7 +173,7 @@ impl<'a> RunSetup<'a> {
     /// Points of the fans; 0 where none are asked for.
     pub(super) fn fan_points(&self) -> usize {
         match self.wanted {
-            Wanted::Fans => self.hours.len() / FAN_STEP,
+            Extras::Fans => self.hours.len() / FAN_STEP,
             _ => 0,
         }
     }
@@ -181,7 +181,7 @@ impl<'a> RunSetup<'a> {
     /// Whether levels are asked for, whatever became of them.
     #[inline(always)]
     pub(super) fn wants_levels(&self) -> bool {
-        !matches!(self.wanted, Wanted::Passages)
+        !matches!(self.wanted, Extras::Passages)
     }
 }
 

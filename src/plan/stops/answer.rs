@@ -23,7 +23,7 @@ pub const CERTAINTY: [Against; 4] =
 
 /// What a plan comes to.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Beside {
+pub struct PlanTotals {
     /// Its stops: when, and their places by index among the rig's.
     pub stops: Vec<(Moment, Vec<usize>)>,
     /// Whether it is as sure as was asked.
@@ -41,17 +41,17 @@ pub struct Beside {
     pub slack_hours: Option<f64>,
 }
 
-impl Beside {
+impl PlanTotals {
     /// What an answer comes to.
-    pub fn of(trip: &Trip) -> Beside {
-        Beside { works: trip.works, ..Beside::summed(&trip.stops, trip.probability) }
+    pub fn of(trip: &Trip) -> PlanTotals {
+        PlanTotals { works: trip.works, ..PlanTotals::summed(&trip.stops, trip.probability) }
     }
 
     /// The same of some stops, not known to work.
-    pub(super) fn summed(stops: &[Stop], probability: f64) -> Beside {
+    pub(super) fn summed(stops: &[Stop], probability: f64) -> PlanTotals {
         let late = stops.iter().filter_map(|stop| Some(hours_between(stop.at, stop.latest?)));
         let slack = late.fold(f64::INFINITY, f64::min);
-        Beside {
+        PlanTotals {
             stops: stops.iter().map(|stop| (stop.at, stop.places().collect())).collect(),
             works: false,
             probability,
@@ -385,7 +385,7 @@ pub struct Trip {
     /// Stocks that the rig has jerrycans or spare containers for, and what they hold.
     pub spares: Vec<Spare>,
     /// The plans that were asked for beside it, and what they come to; `None` where none is found.
-    pub against: Vec<(Against, Option<Beside>)>,
+    pub against: Vec<(Against, Option<PlanTotals>)>,
     /// The stocks.
     pub stocks: Vec<Stock>,
 }

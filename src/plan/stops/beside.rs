@@ -1,6 +1,6 @@
 //! One plan beside another: what each comes to, in a row.
 
-use super::answer::{Against, Beside, Trip, TripRequest};
+use super::answer::{Against, PlanTotals, Trip, TripRequest};
 use super::model::{TripInputs, TripModel};
 use super::problem::Cancelled;
 use super::telling::{Onward, Progress, Telling};
@@ -22,7 +22,7 @@ pub(super) fn beside(
     request: &TripRequest,
     (trip, against): (&Trip, Against),
     (ask, tell): (&Ask, &Tell),
-) -> Result<Option<Beside>, Cancelled> {
+) -> Result<Option<PlanTotals>, Cancelled> {
     let asked = TripRequest { against: Vec::new(), ..request.clone() };
     let closed = |place: usize| {
         let mut rig = basis.rig.clone();
@@ -32,7 +32,7 @@ pub(super) fn beside(
     let of = |basis: &Basis, asked| match ask(basis, &asked)? {
         // The best that a search found until it was given up is nothing to compare with.
         trip if trip.stopped => Err(Cancelled),
-        trip => Ok(Some(Beside::of(&trip))),
+        trip => Ok(Some(PlanTotals::of(&trip))),
     };
     match against {
         Against::OneMore => with_so_many(basis, &asked, trip.stops.len() + 1, tell),
@@ -48,7 +48,7 @@ fn with_so_many(
     request: &TripRequest,
     count: usize,
     tell: &Tell,
-) -> Result<Option<Beside>, Cancelled> {
+) -> Result<Option<PlanTotals>, Cancelled> {
     let telling = Telling::of(tell);
     let model = TripModel::of(TripInputs { basis: *basis, request, telling: &telling }, Vec::new());
     // Where fewer lose no more lives, a further stop makes nothing surer.
@@ -58,6 +58,6 @@ fn with_so_many(
     let bar = model.compared(&surest.visits, request.confidence) - AS_SURE;
     let visits = model.preferred(surest, bar).ok_or(Cancelled)?.visits;
     let probability = model.try_on_fresh(&visits).probability;
-    let row = Beside::summed(&model.describe(&visits), probability);
-    Ok(Some(Beside { works: probability >= request.confidence, ..row }))
+    let row = PlanTotals::summed(&model.describe(&visits), probability);
+    Ok(Some(PlanTotals { works: probability >= request.confidence, ..row }))
 }

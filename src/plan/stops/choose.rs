@@ -3,7 +3,7 @@
 use super::answer::Longer;
 use super::heuristic::Heuristic;
 use super::model::{Puts, TripModel, whole};
-use super::problem::{Cancelled, Found, Problem, Visit, Watch};
+use super::problem::{Cancelled, Problem, Schedule, Visit, Watch};
 use super::search::EXACT_SLOTS;
 use super::telling::{Following, Phase};
 use super::windows::{Reachable, ways, windows};
@@ -32,7 +32,7 @@ const COMPARING_LIVES: [usize; 3] = [512, 2048, 8192];
 /// What was chosen.
 pub(super) struct Chosen {
     /// The schedule, with the share of the fresh lives in which it holds.
-    pub found: Option<(Found, f64)>,
+    pub found: Option<(Schedule, f64)>,
     /// Whether that is enough.
     pub works: bool,
     /// It was given up before the search was over.
@@ -135,7 +135,7 @@ impl TripModel<'_> {
 
     /// The schedule of at most so many stops that is found to lose the fewest lives: every one
     /// counts, not only those beyond what may be lost.
-    pub(super) fn surest(&self, most: usize) -> Option<Found> {
+    pub(super) fn surest(&self, most: usize) -> Option<Schedule> {
         let any = Problem { allowed: self.problem.lives / 2, ..self.problem.clone() };
         let (windows, ways) = (windows(&any, any.allowed), ways(&any));
         let reachable = Reachable::of(&any, &windows, &ways);
@@ -148,7 +148,7 @@ impl TripModel<'_> {
 
     /// The schedule that is answered, from one that holds in such a share of the lives on which
     /// schedules are compared: with stops taken away, and then the one that people would choose.
-    fn settled(&self, found: Found, share: f64, mut stopped: bool) -> Result<Chosen, Cancelled> {
+    fn settled(&self, found: Schedule, share: f64, mut stopped: bool) -> Result<Chosen, Cancelled> {
         let (c, sure) = (self.asked.request.confidence, self.surely());
         let bar = if share >= sure { sure } else { c };
         let (mut fewer, mut preferred) = (None, None);
@@ -182,7 +182,7 @@ impl TripModel<'_> {
 
     /// The same schedule with stops taken away, one after another, as long as it holds in a share
     /// `bar` of the lives on which schedules are compared. `None` when it was given up.
-    fn with_fewer(&self, found: &Found, bar: f64) -> Option<Found> {
+    fn with_fewer(&self, found: &Schedule, bar: f64) -> Option<Schedule> {
         let (problem, telling) = (&self.problem, self.asked.telling);
         let heuristic = Heuristic::of(problem);
         let mut best = found.clone();
@@ -239,7 +239,7 @@ impl TripModel<'_> {
         &self,
         problem: &Problem,
         watch: &dyn Watch,
-    ) -> Result<Option<Found>, Cancelled> {
+    ) -> Result<Option<Schedule>, Cancelled> {
         if problem.slots <= EXACT_SLOTS {
             let found = search::search(problem, watch)?;
             if found.as_ref().is_none_or(|found| found.exact) {

@@ -5,8 +5,8 @@
 //! Nothing here proves anything; what is found is judged on all lives, and [`super::bound`] says
 //! how far from the optimum it can be.
 
-use super::labels::Path;
-use super::problem::{Cancelled, Done, Found, Problem};
+use super::labels::PartialSchedule;
+use super::problem::{Cancelled, Done, Problem, Schedule};
 use super::windows::Reachable;
 
 /// Labels kept per number of stops and slot.
@@ -38,9 +38,9 @@ impl<'a> Heuristic<'a> {
     }
 
     /// A schedule with what it drives and costs.
-    pub(super) fn found(&self, visits: Vec<usize>, lost: usize) -> Found {
+    pub(super) fn found(&self, visits: Vec<usize>, lost: usize) -> Schedule {
         let (km, cost) = self.price(&visits);
-        Found { visits, lost, km, cost, exact: false }
+        Schedule { visits, lost, km, cost, exact: false }
     }
 
     /// Puts one stop after another where the fewest lives are lost (or, once few enough are,
@@ -111,9 +111,9 @@ impl<'a> Heuristic<'a> {
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<Vec<usize>>, Cancelled> {
         let problem = self.problem;
-        let mut levels: Vec<Vec<Path>> = vec![Vec::new(); problem.slots];
-        levels[0].push(Path::start(problem));
-        let mut best: Option<Path> = None;
+        let mut levels: Vec<Vec<PartialSchedule>> = vec![Vec::new(); problem.slots];
+        levels[0].push(PartialSchedule::start(problem));
+        let mut best: Option<PartialSchedule> = None;
         for made in 0..=most {
             for label in levels.iter().flatten() {
                 let ended = label.carried(problem, problem.end());
@@ -124,7 +124,7 @@ impl<'a> Heuristic<'a> {
             if made == most {
                 break;
             }
-            let mut next: Vec<Vec<Path>> = vec![Vec::new(); problem.slots];
+            let mut next: Vec<Vec<PartialSchedule>> = vec![Vec::new(); problem.slots];
             for labels in &levels {
                 if cancelled() {
                     return Err(Cancelled);
@@ -139,7 +139,13 @@ impl<'a> Heuristic<'a> {
         Ok(best.map(|label| label.visits))
     }
 
-    fn extend(&self, label: &Path, left: usize, reachable: &Reachable, next: &mut [Vec<Path>]) {
+    fn extend(
+        &self,
+        label: &PartialSchedule,
+        left: usize,
+        reachable: &Reachable,
+        next: &mut [Vec<PartialSchedule>],
+    ) {
         let problem = self.problem;
         let labels = next.iter_mut().enumerate().take(problem.end()).skip(label.slot + 1);
         for (slot, labels) in labels {
@@ -162,7 +168,7 @@ impl<'a> Heuristic<'a> {
 }
 
 /// Keeps the labels with the fewest lives lost, each with other services.
-fn narrow(labels: &mut Vec<Path>) {
+fn narrow(labels: &mut Vec<PartialSchedule>) {
     labels.sort_by(|a, b| a.count.cmp(&b.count).then(a.km.total_cmp(&b.km)));
     let mut seen: Vec<Vec<u16>> = Vec::new();
     labels.retain(|label| {

@@ -1,6 +1,6 @@
 //! The labels of all searches: schedules under way, and which of two makes the other pointless.
 //!
-//! The exact search and the heuristic carry a [`Path`], which knows the lives lost so far. The
+//! The exact search and the heuristic carry a [`PartialSchedule`], which knows the lives lost so far. The
 //! bounds carry a [`Reach`], which only knows until when each stock lasts.
 
 use super::problem::{Bits, Problem, count, join};
@@ -8,7 +8,7 @@ use crate::plan::stock_set::StockSet;
 
 /// A schedule under way, judged on all lives.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Path {
+pub(super) struct PartialSchedule {
     /// Where it is.
     pub slot: usize,
     /// Slot of each stock's last service.
@@ -25,16 +25,20 @@ pub(super) struct Path {
     pub visits: Vec<usize>,
 }
 
-impl Path {
+impl PartialSchedule {
     /// Nothing done yet.
-    pub(super) fn start(problem: &Problem) -> Path {
-        Path { last: vec![0; problem.stocks], lost: problem.no_lives(), ..Path::default() }
+    pub(super) fn start(problem: &Problem) -> PartialSchedule {
+        PartialSchedule {
+            last: vec![0; problem.stocks],
+            lost: problem.no_lives(),
+            ..PartialSchedule::default()
+        }
     }
 
     /// The same carried on to `slot`, through what is given on the way, with the losses of every
     /// open interval counted. The intervals stay open: whether the stock is serviced at `slot` is
     /// not decided yet.
-    pub(super) fn carried(&self, problem: &Problem, slot: usize) -> Path {
+    pub(super) fn carried(&self, problem: &Problem, slot: usize) -> PartialSchedule {
         let mut moved = self.clone();
         for between in self.slot + 1..slot {
             moved.close(problem, &problem.given[between], between);
@@ -60,7 +64,7 @@ impl Path {
     }
 
     /// The same after one visit to where it has been carried, with what is given there.
-    pub(super) fn visiting(&self, problem: &Problem, index: usize) -> Path {
+    pub(super) fn visiting(&self, problem: &Problem, index: usize) -> PartialSchedule {
         let visit = &problem.visits[index];
         let mut reached = self.clone();
         reached.close(problem, &visit.serves, visit.slot);

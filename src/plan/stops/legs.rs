@@ -61,7 +61,7 @@ impl Country<'_> {
     /// There and back; `None` where nothing is seen to, or it is too far or closed.
     fn to_one(&self, index: usize) -> Option<Leg> {
         let [there, on] = self.ways(index);
-        let open = places::is_open(self.place(index), self.model.zone, self.at);
+        let open = places::can_stop(self.place(index), self.model.zone, self.at);
         let reachable = self.model.hours[self.slot] >= there.hours;
         let (km, hours) = (there.km + on.km, there.hours + on.hours);
         let leg = Leg { place: index, onward: Vec::new(), km, there, on, hours };

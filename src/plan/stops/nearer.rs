@@ -5,7 +5,7 @@ use super::answer::Longer;
 use super::choose::HOPEFUL;
 use super::heuristic::Heuristic;
 use super::model::TripModel;
-use super::problem::Found;
+use super::problem::Schedule;
 use crate::domain::wish::{Wish, in_order};
 use crate::plan::practice::{SAME_KM, STOP_KM};
 
@@ -18,7 +18,7 @@ impl TripModel<'_> {
     /// The schedule with far stops made near ones, as long as what it then takes more of them is worth it
     /// and it holds in a share `bar` of the lives on which schedules are compared; and what the schedule
     /// of fewer stops comes to.
-    pub(super) fn nearer(&self, found: Found, bar: f64) -> (Found, Option<Longer>) {
+    pub(super) fn nearer(&self, found: Schedule, bar: f64) -> (Schedule, Option<Longer>) {
         let km = found.visits.iter().map(|visit| self.problem.visits[*visit].leg.km.round()).sum();
         let fewest = Longer { stops: found.visits.len(), km };
         let (mut best, mut trials) = (found, TRIALS);
@@ -26,7 +26,7 @@ impl TripModel<'_> {
         while let Some(other) = self.with_a_nearer(&heuristic, (&best, bar), &mut trials) {
             let km = other.km + SAME_KM;
             let tidied = self.preferred(other.clone(), bar).filter(|tidied| tidied.km <= km);
-            best = Found { exact: false, ..tidied.unwrap_or(other) };
+            best = Schedule { exact: false, ..tidied.unwrap_or(other) };
         }
         let longer = Some(fewest).filter(|fewest| best.visits.len() > fewest.stops);
         (best, longer)
@@ -36,9 +36,9 @@ impl TripModel<'_> {
     fn with_a_nearer(
         &self,
         heuristic: &Heuristic,
-        (best, bar): (&Found, f64),
+        (best, bar): (&Schedule, f64),
         trials: &mut usize,
-    ) -> Option<Found> {
+    ) -> Option<Schedule> {
         let km = |visit: &usize| self.problem.visits[*visit].leg.km;
         let mut far: Vec<usize> = best.visits.iter().copied().filter(|v| km(v) > STOP_KM).collect();
         far.sort_by(|a, b| km(b).total_cmp(&km(a)));
@@ -60,9 +60,9 @@ impl TripModel<'_> {
         &self,
         heuristic: &Heuristic,
         visits: &[usize],
-        (best, bar): (&Found, f64),
+        (best, bar): (&Schedule, f64),
         trials: &mut usize,
-    ) -> Option<Found> {
+    ) -> Option<Schedule> {
         let mut moved = visits.to_vec();
         heuristic.local_search(&mut moved);
         [visits.to_vec(), moved].into_iter().find_map(|visits| {

@@ -49,17 +49,10 @@ pub(in crate::plan) fn reset_by_camp(parts: &Parts) -> StockSet {
     stocks.filter(|(_, stock)| stock.reset_by_camp).map(|(index, _)| index).collect()
 }
 
-/// Whether a place is open at `at`: on that civil day, and within its hours where they are known.
-pub(in crate::plan) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
-    let time = zone.here(at).time();
-    !place.closed.contains(&zone.date(at).weekday())
-        && place.opens.is_none_or(|opens| time >= opens)
-        && place.closes.is_none_or(|closes| time <= closes)
-}
-
-/// Whether a stop at a place can begin at `at`: it is open, and for a while yet.
-pub(super) fn can_stop(place: &Place, zone: Zone, at: Moment) -> bool {
-    is_open(place, zone, at) && zone.here(at).time() <= hours(place).1
+/// Whether a stop at a place can begin at `at`: on that civil day, and within [`hours`].
+pub(in crate::plan) fn can_stop(place: &Place, zone: Zone, at: Moment) -> bool {
+    let ((first, last), time) = (hours(place), zone.here(at).time());
+    !place.closed.contains(&zone.date(at).weekday()) && (first..=last).contains(&time)
 }
 
 /// The place that can see to one of `stocks` soonest from `at` on, and when it opens; `None` where no
@@ -76,7 +69,7 @@ pub fn opens_next<'r>(rig: &'r Rig, stocks: &[&str], at: Moment) -> Option<(&'r 
         let from = place.opens.unwrap_or(NaiveTime::MIN);
         let day = |ahead: i64| zone.date(at) + Duration::days(ahead);
         let on = |ahead: i64| zone.moment(day(ahead).and_time(from)).max(zone.here(at));
-        Some((place, (0..=7).map(on).find(|moment| is_open(place, zone, *moment))?))
+        Some((place, (0..=7).map(on).find(|moment| can_stop(place, zone, *moment))?))
     };
     let soonest = rig.places.iter().filter(serves).filter_map(opens).min_by_key(|(_, at)| *at);
     soonest.filter(|(_, opens)| *opens > at)
@@ -100,7 +93,7 @@ pub(super) fn last_chance(
     while date >= zone.date(from) {
         let [first, last] = [first, last].map(|time| zone.moment(date.and_time(time)));
         let last = last.min(zone.here(by));
-        if last >= first && is_open(&by_day, zone, last) {
+        if last >= first && can_stop(&by_day, zone, last) {
             return (last >= from).then_some(last);
         }
         date -= Duration::days(1);
@@ -118,7 +111,8 @@ fn hours(place: &Place) -> (NaiveTime, NaiveTime) {
         (last, 0) => last,
         _ => NaiveTime::MIN,
     };
-    let last = place.closes.map_or(NaiveTime::from_hms_opt(23, 0, 0).unwrap_or_default(), before);
+    let end_of_day = NaiveTime::from_hms_opt(23, 59, 59).unwrap_or_default();
+    let last = place.closes.map_or(end_of_day, before);
     (opens, last.max(opens))
 }
 

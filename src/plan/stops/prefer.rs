@@ -8,7 +8,7 @@ use super::answer::Nearest;
 use super::choose::HOPEFUL;
 use super::heuristic::Heuristic;
 use super::model::TripModel;
-use super::problem::{Found, Problem, Visit};
+use super::problem::{Problem, Schedule, Visit};
 use super::telling::Phase;
 use crate::domain::wish::{Wish, in_order};
 use crate::plan::practice::SAME_KM;
@@ -22,7 +22,7 @@ impl TripModel<'_> {
     /// The schedule after moving stops, one at a time or all from one on, as long as that is
     /// preferred and holds in a share `bar` of the lives on which schedules are compared. `None`
     /// when it was given up.
-    pub(super) fn preferred(&self, found: Found, bar: f64) -> Option<Found> {
+    pub(super) fn preferred(&self, found: Schedule, bar: f64) -> Option<Schedule> {
         let problem = &self.problem;
         let heuristic = Heuristic::of(problem);
         let useful = problem.useful_visits();
@@ -52,7 +52,7 @@ impl TripModel<'_> {
                     let found = heuristic.found(visits, lost);
                     // What is preferred may drive or pay more than the least.
                     let exact = best.exact && (found.km, found.cost) <= (best.km, best.cost);
-                    best = Found { exact, ..found };
+                    best = Schedule { exact, ..found };
                     continue 'better;
                 }
             }

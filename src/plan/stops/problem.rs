@@ -337,7 +337,7 @@ impl Problem {
 
 /// A schedule.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Found {
+pub(super) struct Schedule {
     /// Indices into [`Problem::visits`], in order of slots.
     pub visits: Vec<usize>,
     /// Lives lost.
@@ -360,7 +360,7 @@ pub(super) trait Watch {
     fn cancelled(&self) -> bool;
 
     /// A schedule was found, perhaps not the best.
-    fn found(&self, _found: &Found) {}
+    fn found(&self, _found: &Schedule) {}
 }
 
 impl<F: Fn() -> bool> Watch for F {

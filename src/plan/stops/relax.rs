@@ -2,7 +2,7 @@
 
 use super::answer::Relaxation;
 use super::model::{TripModel, whole};
-use super::problem::{Cancelled, Found, Problem};
+use super::problem::{Cancelled, Problem, Schedule};
 use super::telling::Phase;
 use super::windows::{Reachable, ways, windows};
 use crate::plan::case::share_from;
@@ -32,7 +32,7 @@ impl TripModel<'_> {
         })
     }
 
-    fn found_in(&self, problem: &Problem) -> Result<Option<Found>, Cancelled> {
+    fn found_in(&self, problem: &Problem) -> Result<Option<Schedule>, Cancelled> {
         self.find(problem, &|| !self.asked.telling.goes_on(Phase::Relaxing))
     }
 

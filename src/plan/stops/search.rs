@@ -1,14 +1,14 @@
 //! The fewest stops that keep every stock within its limit, as an exact search.
 //!
-//! Label setting over the number of stops: a [`Path`] is the slot reached, each stock's last
+//! Label setting over the number of stops: a [`PartialSchedule`] is the slot reached, each stock's last
 //! service, and the lives lost so far. One replaces another at the same slot when it costs no
 //! more, every stock was served as late or later, and it lost no other lives. Labels from which
 //! some stock alone could no longer reach the end, or not in so few stops, are cut. Both are safe:
 //! the result is the optimum of the [`Problem`] (fewest stops, then least driving, then least
-//! cost) unless [`Found::exact`] says that labels had to be dropped.
+//! cost) unless [`Schedule::exact`] says that labels had to be dropped.
 
-use super::labels::{self, Path};
-use super::problem::{Cancelled, Found, Problem, Watch};
+use super::labels::{self, PartialSchedule};
+use super::problem::{Cancelled, Problem, Schedule, Watch};
 use super::windows::{NEVER, Reachable, ways, windows};
 use crate::plan::stock_set::StockSet;
 
@@ -26,11 +26,11 @@ const MOST_WORK: u64 = 12_000_000;
 ///
 /// A quick pass over few labels finds some schedule; the full pass then looks for one with no
 /// more stops. Where the full pass takes too long, the first one's schedule is the answer, with
-/// [`Found::exact`] false.
+/// [`Schedule::exact`] false.
 ///
 /// # Errors
 /// [`Cancelled`] when `watch` says so.
-pub(super) fn search(problem: &Problem, watch: &dyn Watch) -> Result<Option<Found>, Cancelled> {
+pub(super) fn search(problem: &Problem, watch: &dyn Watch) -> Result<Option<Schedule>, Cancelled> {
     let (windows, ways) = (windows(problem, problem.allowed), ways(problem));
     let mut pass = Pass {
         problem,
@@ -52,8 +52,9 @@ pub(super) fn search(problem: &Problem, watch: &dyn Watch) -> Result<Option<Foun
     pass.most_labels = MOST_LABELS;
     (pass.work, pass.complete) = (0, true);
     let full = pass.run()?;
-    let better =
-        |a: &Found, b: &Found| (a.visits.len(), a.km, a.cost) <= (b.visits.len(), b.km, b.cost);
+    let better = |a: &Schedule, b: &Schedule| {
+        (a.visits.len(), a.km, a.cost) <= (b.visits.len(), b.km, b.cost)
+    };
     let both = [full, quick].into_iter().flatten();
     let best = both.reduce(|full, quick| if better(&full, &quick) { full } else { quick });
     best.iter().for_each(|found| watch.found(found));
@@ -77,16 +78,16 @@ struct Pass<'a> {
 }
 
 impl Pass<'_> {
-    fn run(&mut self) -> Result<Option<Found>, Cancelled> {
+    fn run(&mut self) -> Result<Option<Schedule>, Cancelled> {
         let problem = self.problem;
-        let mut level = vec![Path::start(problem)];
+        let mut level = vec![PartialSchedule::start(problem)];
         for _ in 0..problem.slots {
             if let Some(end) = self.best_end(&level) {
-                let Path { visits, count, km, cost, .. } = end;
+                let PartialSchedule { visits, count, km, cost, .. } = end;
                 let exact = self.complete;
-                return Ok(Some(Found { visits, lost: count, km, cost, exact }));
+                return Ok(Some(Schedule { visits, lost: count, km, cost, exact }));
             }
-            let mut next: Vec<Vec<Path>> = vec![Vec::new(); problem.slots];
+            let mut next: Vec<Vec<PartialSchedule>> = vec![Vec::new(); problem.slots];
             for label in &level {
                 if self.watch.cancelled() {
                     return Err(Cancelled);
@@ -99,7 +100,8 @@ impl Pass<'_> {
             }
             for labels in next.iter_mut().filter(|labels| labels.len() > self.most_labels) {
                 self.complete = false;
-                let served = |l: &Path| l.last.iter().map(|s| usize::from(*s)).sum::<usize>();
+                let served =
+                    |l: &PartialSchedule| l.last.iter().map(|s| usize::from(*s)).sum::<usize>();
                 labels.sort_by(|a, b| served(b).cmp(&served(a)).then(a.count.cmp(&b.count)));
                 labels.truncate(self.most_labels);
             }
@@ -109,18 +111,18 @@ impl Pass<'_> {
     }
 
     /// A label carried on; `None` when too many lives are lost.
-    fn carried(&self, label: &Path, slot: usize) -> Option<Path> {
+    fn carried(&self, label: &PartialSchedule, slot: usize) -> Option<PartialSchedule> {
         let there = label.carried(self.problem, slot);
         (there.count <= self.problem.allowed).then_some(there)
     }
 
     /// The label that reaches the end with least driving and cost, if any does.
-    fn best_end(&self, level: &[Path]) -> Option<Path> {
+    fn best_end(&self, level: &[PartialSchedule]) -> Option<PartialSchedule> {
         let ends = level.iter().filter_map(|label| self.carried(label, self.problem.end()));
         ends.min_by(|a, b| a.km.total_cmp(&b.km).then(a.cost.total_cmp(&b.cost)))
     }
 
-    fn extend(&mut self, label: &Path, next: &mut [Vec<Path>]) {
+    fn extend(&mut self, label: &PartialSchedule, next: &mut [Vec<PartialSchedule>]) {
         let problem = self.problem;
         for (slot, labels) in next.iter_mut().enumerate().skip(label.slot + 1) {
             if self.by_slot[slot].is_empty() {
@@ -147,7 +149,7 @@ impl Pass<'_> {
 /// Safe, as any way on from `b` can be taken from `a` as well: it then has driven and paid no
 /// more, is back as early and lost no other life, and each stock lasts at least as long after every
 /// later service.
-fn covers(problem: &Problem, priced: &StockSet, a: &Path, b: &Path) -> bool {
+fn covers(problem: &Problem, priced: &StockSet, a: &PartialSchedule, b: &PartialSchedule) -> bool {
     let as_late = |stock: usize| {
         let (x, y) = (usize::from(a.last[stock]), usize::from(b.last[stock]));
         // Served earlier is as good where it was late enough for the whole trip. Not where the

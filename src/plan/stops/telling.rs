@@ -1,7 +1,7 @@
 //! What a long search tells while it is at it, and how it is given up.
 
 use super::answer::Against;
-use super::problem::{Found, Watch};
+use super::problem::{Schedule, Watch};
 use std::cell::RefCell;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
@@ -95,7 +95,7 @@ pub(super) struct Following<'a> {
     /// Passes it on.
     pub telling: &'a Telling<'a>,
     /// The schedule found last.
-    pub kept: RefCell<Option<Found>>,
+    pub kept: RefCell<Option<Schedule>>,
 }
 
 impl Watch for Following<'_> {
@@ -103,7 +103,7 @@ impl Watch for Following<'_> {
         !self.telling.goes_on(Phase::Choosing)
     }
 
-    fn found(&self, found: &Found) {
+    fn found(&self, found: &Schedule) {
         self.telling.found(found.visits.len());
         *self.kept.borrow_mut() = Some(found.clone());
     }

@@ -2,7 +2,7 @@
 
 use super::heuristic::Heuristic;
 use super::model::TripModel;
-use super::problem::Found;
+use super::problem::Schedule;
 use crate::plan::stock_set::StockSet;
 
 /// Nobody drives to a place twice a day for less than such a share of the lives (0.01 to 0.05), where
@@ -11,7 +11,7 @@ const WORTH: f64 = 0.02;
 
 /// A schedule that holds in such a share of the lives on which schedules are compared, with any two
 /// visits to one place on one day made one that sees to as much, wherever that is as good.
-pub(super) fn joined(model: &TripModel, mut found: Found, share: f64) -> (Found, f64) {
+pub(super) fn joined(model: &TripModel, mut found: Schedule, share: f64) -> (Schedule, f64) {
     found.visits.sort_by_key(|visit| model.problem.visits[*visit].slot);
     let sure = model.surely();
     let bar = if share >= sure { sure } else { share - WORTH };

@@ -4,17 +4,17 @@ use super::so_far::name;
 use super::{driving, money, named};
 use crate::domain::Rig;
 use crate::plan::Trip;
-use crate::plan::stops::answer::{Against, Beside};
+use crate::plan::stops::answer::{Against, PlanTotals};
 use crate::text::stretch::percent_down;
 use crate::text::when;
 
 /// The plan as asked and those beside it, named; nothing where none was asked for.
 pub fn beside_rows<'t>(
     trip: &'t Trip,
-    asked: &'t Beside,
+    asked: &'t PlanTotals,
     rig: &Rig,
-) -> Vec<(String, Option<&'t Beside>)> {
-    let some = |row: &&Beside| row.works || !row.stops.is_empty();
+) -> Vec<(String, Option<&'t PlanTotals>)> {
+    let some = |row: &&PlanTotals| row.works || !row.stops.is_empty();
     let others = trip.against.iter().map(|(against, row)| {
         let row = row.as_ref().filter(some);
         let short = match (row, against) {
@@ -31,10 +31,10 @@ pub fn beside_rows<'t>(
 /// Plans beside each other: stops, chance, driving, cost, and by how much the tightest stop may be
 /// late; a table with its head first, or a line each where `columns` are few. Below it the stops of
 /// those that go elsewhere, or on other days, than the first.
-pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> Vec<String> {
+pub fn beside(rows: &[(String, Option<&PlanTotals>)], rig: &Rig, columns: usize) -> Vec<String> {
     let wide = rows.iter().map(|(what, _)| what.chars().count()).max().unwrap_or(0).max(8);
     let head = ["stops", "chance", "driving", "cost", "margin"];
-    let cells = |row: &Beside| {
+    let cells = |row: &PlanTotals| {
         let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
             true => when::lasting(hours),
             false => "none".to_string(),

@@ -10,7 +10,7 @@ pub use keys::keys_of;
 pub use rig::{RIG_TEXT, new_van, rig};
 
 use crate::domain::{
-    Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Quantity, Rig, Stock, Unit,
+    Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Per, Quantity, Rig, Stock, Unit,
     Zone, after_hours,
 };
 use crate::forecast::Hindsight;
@@ -129,7 +129,7 @@ pub fn evening() -> Evening {
     history[7].clear();
     let (stock, process) = ("fresh".to_string(), "shower".to_string());
     let shower_amount = Lesson::Coefficient(Meaning::Amount { stock, process });
-    let showers = Lesson::Habit { plural: "showers".into(), per: Per::PersonDay };
+    let showers = Lesson::Habit { plural: "showers".into(), per: Per::Person };
     let panels = Lesson::Coefficient(Meaning::Panels);
     let panels = learned(panels, "", &["battery"], [(0.75, 0.1), (0.69, 0.03)]);
     Evening {
@@ -149,7 +149,7 @@ pub fn evening() -> Evening {
         learned: vec![
             learned(shower_amount, "L", &["fresh", "grey"], [(8.0, 3.0), (6.4, 0.5)]),
             learned(showers, "times", &["fresh", "grey"], [(0.5, 0.2), (0.44, 0.06)]),
-            Learned { occurrences: 16.0, readings: 31, ..panels },
+            LearnedValue { occurrences: 16.0, readings: 31, ..panels },
         ],
         notices: vec![Notice::new(
             Some("fresh".into()),
@@ -177,9 +177,9 @@ pub fn evening() -> Evening {
     }
 }
 
-fn learned(what: Lesson, unit: &str, stocks: &[&str], known: [(f64, f64); 2]) -> Learned {
+fn learned(what: Lesson, unit: &str, stocks: &[&str], known: [(f64, f64); 2]) -> LearnedValue {
     let estimate = |(mean, sd)| Estimate { mean, sd };
-    Learned {
+    LearnedValue {
         what,
         unit: unit.into(),
         stocks: stocks.iter().map(|s| s.to_string()).collect(),

@@ -3,7 +3,7 @@
 
 use super::{Paper, Room, StyledLine, Text, header, level};
 use crate::domain::Direction;
-use crate::forecast::{Evening, Learned, StockForecast};
+use crate::forecast::{Evening, LearnedValue, StockForecast};
 use crate::text::answer::{met_in_full, sooner, stands_in};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
@@ -182,7 +182,7 @@ fn told(
     text.lines()
 }
 
-fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String> {
+fn learned_lines(state: &State, learned: &LearnedValue, columns: usize) -> Vec<String> {
     let plain = |text: String| state.look.plain(&safe(&text));
     let units = state.units();
     let [value, reference] = [learned.learned, learned.reference]

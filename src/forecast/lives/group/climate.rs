@@ -38,7 +38,7 @@ pub(super) struct Climate<'a> {
 }
 
 /// What moves the electric store besides sun and cold.
-pub(super) struct Others<'a> {
+pub(super) struct OtherMoves<'a> {
     pub setup: &'a RunSetup<'a>,
     pub effects: &'a Effects,
     pub occurrences: &'a Occurrences<'a>,
@@ -47,7 +47,7 @@ pub(super) struct Others<'a> {
     pub store: usize,
 }
 
-impl Others<'_> {
+impl OtherMoves<'_> {
     /// Uses, plans and base use of an hour, and what comes from outside, in Wh at the cells.
     #[inline(always)]
     pub(super) fn in_hour(&self, hour: usize) -> Lane {

@@ -188,7 +188,7 @@ impl<'c> Reduced<'c> {
     /// The time in it, where it is the only one.
     pub(in crate::logline) fn time(&self) -> Option<String> {
         let mut times = self.items.iter().filter_map(|item| match item.is {
-            Is::Time(_) => Some(text(item.words)),
+            Is::Time(_) => Some(item.when()),
             Is::Ask(ways) if kept::is_when(ways) => Some(ways.split(" | ").next()?.to_string()),
             _ => None,
         });

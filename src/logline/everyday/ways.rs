@@ -4,7 +4,7 @@ use crate::logline::grammar::kept::{is_ahead as may_be_ahead, is_when};
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Tense, lexicon};
 use crate::logline::lexis::vocabulary::Sort;
-use crate::logline::lexis::word::{Word, as_written, text};
+use crate::logline::lexis::word::{Word, as_written};
 use crate::logline::tokens::item::{Is, Item};
 use chrono::Timelike as _;
 
@@ -104,7 +104,7 @@ fn write(items: &[&Item], clause: &str) -> String {
         }
         // Units as they were written: `L`.
         Is::Amount(_) => item.words.iter().map(Word::said).collect::<Vec<_>>().join(" "),
-        _ => text(item.words),
+        _ => item.when(),
     };
     let all = items.iter().map(said);
     all.collect::<Vec<_>>()
@@ -126,7 +126,7 @@ fn lies_behind(ways: &str, scene: &Scene) -> bool {
 
 /// A time of what is to come.
 fn planned(time: &Item) -> String {
-    format!("planned {}", text(time.words).trim_start_matches("on "))
+    format!("planned {}", time.when().trim_start_matches("on "))
 }
 
 /// Whether it is of what is to come.

@@ -75,7 +75,7 @@ impl Core<'_> {
         let inner = (*first..*last).filter(|at| !self.kept.contains(at));
         let within = |at: usize| match self.items[at].is {
             Is::Other => !self.items[at].words.iter().all(says_nothing),
-            Is::Mark(_) => !self.items[at].is_of(QUIET),
+            Is::Mark(_) => !(self.items[at].is_of(QUIET) || self.leads_on(at)),
             Is::Verb("day") => false,
             _ => !self.items[at].is_article(),
         };
@@ -91,9 +91,25 @@ impl Core<'_> {
             || self.beside(last + 1, self.items.len(), Side::Behind)
     }
 
+    /// `food for 2 more days`, `put 8 L in the tank`: a small word that leads to what is told, too.
+    fn leads_on(&self, at: usize) -> bool {
+        let next = self.items[at + 1..].iter().find(|item| !item.is_article());
+        let ends = self.kept.last() == Some(&(self.items.len() - 1));
+        next.is_some_and(|next| match self.items[at].is {
+            Is::Mark("for") => next.is_amount() || next.is_of("all about"),
+            Is::Mark("in" | "into") => self.kind == Kind::Done && ends && next.stock().is_some(),
+            _ => false,
+        })
+    }
+
     /// Whether the items from one up to another may change it.
     fn beside(&self, from: usize, to: usize, side: Side) -> bool {
         let items = &self.items[from..to];
+        // `2 kg left in it`.
+        let items = match items {
+            [all @ .., of, it] if self.kind != Kind::Use && of.is_of("in for") && is_it(it) => all,
+            all => all,
+        };
         let says = says(items);
         // Why it was done takes nothing back.
         let why = |item: &Item| item.words.iter().any(|w| is_of("why", &w.low));
@@ -149,23 +165,31 @@ impl Core<'_> {
         let Some(first) = items.first() else { return true };
         // A small word at the end is a thing not said to its end.
         if items.iter().all(|item| item.is_a_mark() && !item.is_of("so")) {
-            return false;
+            // `washed up after`.
+            return self.kind == Kind::Use && items.len() == 1 && first.is_of("after");
         }
         let plain = first.is_other();
         match self.kind {
             Kind::Other => false,
+            // `40 L by my sums`.
+            Kind::Level if first.is_of("by") => items[1..].iter().all(Item::is_other),
             Kind::Level => !first.is_of(WHEN),
             // `cooked 3 fish` counts fish.
             Kind::Use if plain => false,
             // `2 showers each for Ada and Nell` are not everybody's.
             Kind::Use if first.is_of("for") && self.told().any(|item| item.is_of("each")) => false,
-            Kind::Use => (!self.is_weak() || first.is_of("for")) && !first.is_of(WHERE),
+            Kind::Use => (!self.is_weak() || first.is_of("for before")) && !first.is_of(WHERE),
             Kind::Done => {
                 let vessel = first.words.iter().any(|w| is_of("vessels", &w.low));
                 !(first.is_of("of") || vessel)
             }
         }
     }
+}
+
+/// Whether it stands for what was named.
+fn is_it(item: &Item) -> bool {
+    item.words.iter().all(|w| is_of("it whom", &w.low))
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -7,6 +7,7 @@ use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, Tense, lexicon};
 use crate::logline::lexis::listed::{is_digit, is_filler, is_of, is_small, lows, refs, stem};
+use crate::logline::lexis::word::Word;
 use crate::logline::tokens::item::{Is, Item};
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
@@ -68,11 +69,49 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
     let meal = is("meals") && !(hedged || is("elsewhere"));
     Tells {
         known,
-        harmless: money || quiet || idle || is_filler(&refs(&words)) || is_plan(items),
+        harmless: money
+            || quiet
+            || idle
+            || (!known && is_apart(items))
+            || is_filler(&refs(&words))
+            || is_plan(items),
         meal_said: meal && !(is("undone") || is("wanted")),
         meal: meal && words.len() < 9 && !finite(2),
         apart: denied(items).or_else(|| spoken_of(items)),
     }
+}
+
+/// `a task nobody thanks one for`, `we should be careful`: a clause that tells of something else by words
+/// of its own. What bears on another clause has none: it says how far that came, or whether it is so.
+fn is_apart(items: &[Item]) -> bool {
+    let listed = |w: &Word| is_of("unsure undone elsewhere", stem(&w.low));
+    let own = |w: &Word| {
+        let other = listed(w) || is_of("finite bears idle", &w.low) || is_small(&w.low);
+        !other && w.low.len() > 2 && w.text.starts_with(char::is_lowercase)
+    };
+    let bears = |w: &Word| {
+        let open = listed(w) && !is_of("vague idle", stem(&w.low));
+        open || is_digit(w) || is_of("bears", &w.low)
+    };
+    let begins = |item: &Item| {
+        let of_another = item.is_of("at in into by on from with for of to up down off out when");
+        // `couldn't`; not `no`, `not`, `none`.
+        let no = item.is_not() && item.words[0].low.len() < 5;
+        of_another || no || item.words.iter().any(|w| is_of("provided", &w.low))
+    };
+    let not = items.iter().any(Item::is_not);
+    let quiet = |item: &Item| match item.is {
+        Is::Other => !item.words.iter().any(bears),
+        Is::Mark(mark) => !(not && mark == "it") && !["rather", "left", "gone"].contains(&mark),
+        Is::Hedge(Hedge::Not) => !item.words.iter().any(|w| is_of("provided bears", &w.low)),
+        _ => item.is_article(),
+    };
+    // `wouldn't start`, `the lid didn't open` say that it was not so; `couldn't be asked to do more` does not.
+    let verb = items.iter().position(|item| item.is_not() && item.words[0].low.ends_with('t'));
+    let behind = verb.map_or(0, |not| not + 1);
+    let words = items[behind..].iter().filter(|item| item.is_other()).flat_map(|item| item.words);
+    let next = usize::from(verb.is_some());
+    !items.first().is_some_and(begins) && items.iter().all(quiet) && words.skip(next).any(own)
 }
 
 /// Whether it says what something cost.
@@ -155,6 +194,10 @@ pub(in crate::logline) fn denied(items: &[Item]) -> Option<Vec<String>> {
     };
     let names = items.iter().filter(|item| item.is_name());
     let names: Vec<String> = names.flat_map(|item| item.words).map(|w| w.low.clone()).collect();
-    (!names.is_empty() && items.iter().any(|item| item.is_not()) && items.iter().all(plain))
-        .then_some(names)
+    // `didn't work`.
+    let bears = names.iter().any(|name| is_of("bears", name));
+    (!(names.is_empty() || bears)
+        && items.iter().any(|item| item.is_not())
+        && items.iter().all(plain))
+    .then_some(names)
 }

@@ -257,7 +257,8 @@ impl When {
                     let instead = [am, pm].map(|at| named_moment(at, clock.zone, clock.now));
                     let [am, pm] = &instead;
                     let message = format!("morning or evening? Write `{am}` or `{pm}`");
-                    Err(Untimely { message, instead: instead.to_vec() })
+                    // What was done is told soon after.
+                    Err(Untimely { message, instead: instead.into_iter().rev().collect() })
                 }
             },
             (None, Some(pm)) => Ok(pm),

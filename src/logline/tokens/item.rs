@@ -1,12 +1,14 @@
 //! What each run of words says by itself: a verb, a thing of the rig, an amount, a time, a place.
 
+use crate::domain::rig::Parts;
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::{self, Said};
 use crate::logline::lexis::lexicon::{Hedge, OPENERS};
 use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::Misread;
+use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::vocabulary::{NameMeaning, Vocabulary};
-use crate::logline::lexis::word::{Kind, Mark, Word, as_written};
+use crate::logline::lexis::word::{Kind, Mark, Word, as_written, text};
 use crate::logline::times::moment::{Clock, Day, When};
 use crate::logline::times::time::{is_time_word, longest_phrase, phrase};
 
@@ -116,6 +118,14 @@ impl<'p> Item<'p> {
         self.words[0].is_any("a an") && (self.words.len() == 1 || common)
     }
 
+    /// A time in words of the grammar: `at 9` for `around nine`.
+    pub(in crate::logline) fn when(&self) -> String {
+        match &self.is {
+            Is::Time(_) if is_about(&self.words[0]) => format!("at {}", text(&self.words[1..])),
+            _ => text(self.words),
+        }
+    }
+
     pub(in crate::logline) fn is_time(&self) -> bool {
         matches!(self.is, Is::Time(_))
     }
@@ -162,7 +172,7 @@ pub(in crate::logline) fn items<'p>(
             Kind::Plain if is_level(rest, &items) || is_at_so_much(rest, known) => {
                 (Is::Mark("at"), 1)
             }
-            Kind::Plain if let Some((when, taken)) = about(rest, &items, clock) => {
+            Kind::Plain if let Some((when, taken)) = about(rest, &items, (known, clock)) => {
                 (Is::Time(when), taken)
             }
             Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
@@ -209,17 +219,49 @@ pub(in crate::logline) fn items<'p>(
 
 /// `around ten this morning`, `about ten on friday night`: an hour, where no stock before it leaves its
 /// level open.
-fn about(rest: &[Word], items: &[Item], clock: &Clock) -> Option<(When, usize)> {
+fn about(
+    rest: &[Word],
+    items: &[Item],
+    (known, clock): (&Vocabulary, &Clock),
+) -> Option<(When, usize)> {
     let at = usize::from(rest[0].is("at"));
     let [about, hour, behind @ ..] = &rest[at..] else { return None };
     let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));
     let level = !verb && items.last().is_some_and(|item| item.stock().is_some());
-    let led = about.is("about") && hour.is_numeric() && !level;
+    let led = is_about(about) && hour.is_numeric() && !level;
+    // `cooked around nine`.
+    if behind.is_empty()
+        && led
+        && is_at_an_hour(&rest[at..], items, known.parts_on(clock.civil.date()))
+    {
+        let said = [Word { low: "at".into(), ..about.clone() }, hour.clone()];
+        return longest_phrase(&said, clock).map(|(when, taken)| (when, at + taken));
+    }
     let day = behind.first().filter(|_| led)?;
     (is_time_word(&day.low) || day.is_any("on this last")).then_some(())?;
     let said = [&[Word { low: "at".into(), ..about.clone() }], &rest[at + 1..]].concat();
     let (when, taken) = longest_phrase(&said, clock).filter(|(_, taken)| *taken > 2)?;
     Some((when, at + taken))
+}
+
+fn is_about(word: &Word) -> bool {
+    word.is_any("about round")
+}
+
+/// Whether `around nine` says when something was done that is not counted there: `cooked`, `emptied grey`.
+fn is_at_an_hour(rest: &[Word], items: &[Item], parts: &Parts) -> bool {
+    let times = |item: &Item| match &item.is {
+        Is::Name(NameMeaning { activity: Some(name), .. }) => {
+            parts.activity(name).is_some_and(|(_, activity)| is_counted(&activity.counted_in))
+        }
+        _ => false,
+    };
+    let done = items.iter().any(|item| times(item) || item.is_verb("filled emptied swapped"));
+    let counted = items.iter().any(Item::is_number);
+    // `showers about 8` may count them.
+    let made = |item: &Item| item.words.iter().any(|w| w.text.to_lowercase().ends_with("ed"));
+    let when = rest[0].text.to_lowercase().ends_with("round") || items.iter().any(made);
+    done && when && !counted && rest[1].low.parse::<u32>().is_ok_and(|hour| hour < 13)
 }
 
 /// Whether `sun` at the front of these words is a day: `sun: 2 showers`, `sun morning`, `fri to sun`.

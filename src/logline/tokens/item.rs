@@ -259,7 +259,8 @@ fn is_at_an_hour(rest: &[Word], items: &[Item], parts: &Parts) -> bool {
     let done = items.iter().any(|item| times(item) || item.is_verb("filled emptied swapped"));
     let counted = items.iter().any(Item::is_number);
     // `showers about 8` may count them.
-    let made = |item: &Item| item.words.iter().any(|w| w.text.to_lowercase().ends_with("ed"));
+    let ends = |w: &Word| w.text.to_lowercase().ends_with("ed");
+    let made = |item: &Item| times(item) && item.words.iter().any(ends);
     let when = rest[0].text.to_lowercase().ends_with("round") || items.iter().any(made);
     done && when && !counted && rest[1].low.parse::<u32>().is_ok_and(|hour| hour < 13)
 }

@@ -8,11 +8,11 @@
 //! `--evenings N` of each (2), `--lives N` of a forecast (400), `--oracle N` (96), and
 //! `--told levels,amounts,rates,regularity,days,weather`: these the forecaster need not learn.
 //!
-//! For the next stop and each stock, over twelve futures of each evening: how many truths; the
-//! share later than P50 (wanted 50 %), inside P10 to P90 (80 %) and before P10 (10 %; less where
-//! most of them lie beyond the horizon, so the same again of those that do not); the same three of an
-//! oracle, which knows everything but the dice: it misses them by chance alone; the mean width of
-//! P10 to P90 in days, and the oracle's; the CRPS in days, a careful spreadsheet's and the oracle's,
+//! For the next stop and each stock, over twelve futures of each evening: how many truths have a
+//! date from ours for P10, for P50 and for P90, within 30 days; of these the share later than P50 (wanted
+//! 50 %), inside P10 to P90 (80 %) and before P10 (10 %); the same three of an oracle, which knows
+//! everything but the dice: it misses them by chance alone; the mean width of P10 to P90 in days,
+//! and the oracle's; the CRPS in days, a careful spreadsheet's and the oracle's,
 //! and ours over each. The last line counts the rows whose shares are as wanted. Trips have much in common between
 //! their evenings: over 200 trips a share has a standard error of two to three points.
 #![allow(clippy::disallowed_macros, clippy::disallowed_methods, reason = "a command that prints")]

@@ -211,6 +211,12 @@ impl Diary {
         self.write(at_h, Event::Level { stock: tank.role.name().into(), reading, step });
     }
 
+    /// Something ran dry or full.
+    pub fn spent(&mut self, at_h: f64, tank: &Tank, level: f64) {
+        let reading = quantity((100.0 * level / tank.capacity).round(), Unit::Percent);
+        self.write(at_h, Event::Level { stock: tank.role.name().into(), reading, step: None });
+    }
+
     /// A refill or a dump that changed the level from `before` to `after`.
     pub fn service(
         &mut self,

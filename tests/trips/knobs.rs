@@ -38,6 +38,22 @@ pub enum Season {
     Summer,
 }
 
+/// How much days may differ, over what is usual, and the share of crews of each: as the forecaster
+/// supposes (common practice, no source).
+const DAY_SPREADS: [(f64, f64); 6] =
+    [(0.39, 0.15), (0.59, 0.2), (0.78, 0.3), (1.1, 0.2), (1.56, 0.1), (2.19, 0.05)];
+
+/// Who is aboard.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum People {
+    /// One to three adults, some with one or two children, whom the rig file counts like them.
+    AsDrawn,
+    /// The same without the children.
+    Grown,
+    /// So many adults.
+    Adults(usize),
+}
+
 /// Everything that can be set.
 #[derive(Clone, Debug)]
 pub struct Knobs {
@@ -55,10 +71,14 @@ pub struct Knobs {
     /// Chance that the battery is read at eight in the morning, beside what is read as drawn.
     pub breakfast: f64,
     pub life: Option<Life>,
+    /// Whether one factor of the day is in all that people use, drawn for each crew as wide as the
+    /// forecaster supposes of crews; else each thing differs by itself, and less.
+    pub days_together: bool,
+    /// Whether people do everything at the hours that the forecaster supposes.
+    pub usual_hours: bool,
     pub writes: Writes,
     pub gauges: Gauges,
-    /// Adults aboard, without children; `None` = as drawn.
-    pub people: Option<usize>,
+    pub people: People,
     pub season: Season,
 }
 
@@ -74,9 +94,11 @@ impl Knobs {
             out: 0.0,
             breakfast: 0.0,
             life: None,
+            days_together: false,
+            usual_hours: false,
             writes: Writes::AsDrawn,
             gauges: Gauges::AsDrawn,
-            people: None,
+            people: People::AsDrawn,
             season: Season::Any,
         }
     }
@@ -98,10 +120,15 @@ impl Knobs {
     /// Draws the van.
     pub(super) fn van(&self, dice: &mut Dice) -> Van {
         let mut van = match self.people {
-            Some(adults) => Van::of(dice, adults, 0),
-            None => Van::new(dice),
+            People::AsDrawn => Van::new(dice),
+            People::Grown => {
+                let adults = Van::adults(dice);
+                Van::of(dice, adults, 0)
+            }
+            People::Adults(adults) => Van::of(dice, adults, 0),
         };
         van.out_all_day = self.out;
+        van.usual_hours = self.usual_hours;
         for tank in van.tanks.iter_mut().filter(|tank| tank.role != Role::Battery) {
             match self.gauges {
                 Gauges::AsDrawn => {}
@@ -109,10 +136,22 @@ impl Knobs {
                 Gauges::Nothing => tank.gauge = Gauge::Blind,
             }
         }
+        if self.days_together {
+            let mut left = dice.aside().unit();
+            let drawn = DAY_SPREADS.iter().find(|(_, share)| {
+                left -= share;
+                left < 0.0
+            });
+            van.days_together = drawn.map(|(spread, _)| *spread).or(Some(1.0));
+        }
         if let Some(life) = self.life {
             van.life = life;
             // No moods, no weekdays, no wind: what is left is what the forecaster believes in.
             (van.mood_swing, van.windy, van.week) = (0.0, 0.0, [1.0; 7]);
+            // As far from what the rig file says as it allows for.
+            let mut aside = dice.aside();
+            van.is.solids = van.says.solids * aside.factor(0.25);
+            van.is.work_h = van.says.work_h * aside.factor(0.5);
         }
         van
     }

@@ -46,6 +46,7 @@ struct Today {
     at_van: f64,
     out: bool,
     eats: f64,
+    wears: f64,
     loads: f64,
     lights: f64,
     warmer_k: f64,
@@ -60,6 +61,8 @@ pub struct State {
     pub hour: usize,
     /// Levels, in the order of the van's tanks.
     pub levels: Vec<f64>,
+    /// What the last hour would have taken or brought beyond empty and full.
+    pub beyond: Vec<f64>,
     mood: f64,
     since_shower: Vec<f64>,
     /// What a crew of regular habits has not yet done of each deed.
@@ -97,10 +100,68 @@ const EATING: [f64; 24] = [
     1.9, 0.9, 0.2, 0.1, 0.0,
 ];
 
+/// When each thing is done where people keep the hours that the forecaster supposes: their waking
+/// hours, an hour of the night a quarter of one of these, and bodies, a quarter in the night.
+fn waking() -> [f64; 24] {
+    std::array::from_fn(|hour| if (7..23).contains(&hour) { 1.0 } else { 0.25 })
+}
+
+fn bodies() -> [f64; 24] {
+    std::array::from_fn(|hour| match hour {
+        7 => 0.1,
+        23 | 0..7 => 0.15 / 8.0,
+        _ => 0.05,
+    })
+}
+
+/// Light and small things that are charged, as `mechanism/hours.rs` has them.
+const CHARGING: [f64; 24] = [
+    0.008, 0.008, 0.008, 0.008, 0.024, 0.05, 0.056, 0.05, 0.022, 0.015, 0.015, 0.015, 0.015, 0.015,
+    0.026, 0.015, 0.056, 0.078, 0.105, 0.126, 0.128, 0.088, 0.049, 0.02,
+];
+
+/// What falls into one hour, as a share of its day.
+struct Shares {
+    washing: f64,
+    body: f64,
+    eating: f64,
+    wearing: f64,
+    charging: f64,
+}
+
+impl Shares {
+    fn of(van: &Van, hour: usize) -> Shares {
+        let share = |hours: [f64; 24]| hours[hour % 24] / hours.iter().sum::<f64>();
+        let eating = share(EATING);
+        if !van.usual_hours {
+            let busy = share(BUSY);
+            let wearing = 1.0 / 24.0;
+            return Shares { washing: busy, body: busy, eating, wearing, charging: busy };
+        }
+        let (washing, body) = (share(waking()), share(bodies()));
+        Shares { washing, body, eating, wearing: washing, charging: share(CHARGING) }
+    }
+}
+
+impl Today {
+    /// A day whose base use is another day's times one factor, in all that people use, as the
+    /// forecaster supposes: a part that all aboard share (0.18) and a part of each (0.12), times
+    /// `spread`; in food, which a rig file is surer of, less of it (0.7). Nobody is out for half a day.
+    fn together(&mut self, spread: f64, aboard: usize, dice: &mut Dice) {
+        let sd = spread * (0.18_f64.powi(2) + 0.12_f64.powi(2) / aboard.max(1) as f64).sqrt();
+        let departure = (sd * dice.normal()).max(-0.9);
+        let day = 1.0 + departure;
+        (self.drink, self.wash, self.urine, self.loads, self.wears) = (day, day, day, day, day);
+        self.eats = 1.0 + 0.7 * departure;
+        (self.at_van, self.out) = (0.0, false);
+    }
+}
+
 impl State {
     pub fn new(van: &Van, levels: Vec<f64>, first_weekday: usize, dice: &mut Dice) -> State {
         State {
             hour: 0,
+            beyond: vec![0.0; levels.len()],
             levels,
             mood: dice.normal(),
             since_shower: van.people.iter().map(|_| dice.between(0.0, 2.0)).collect(),
@@ -142,10 +203,11 @@ impl State {
                 delta[tank] += per_day / 24.0;
             }
         }
-        for (level, (change, tank)) in self.levels.iter_mut().zip(delta.iter().zip(&van.tanks)) {
-            let next = *level + change;
+        for (i, tank) in van.tanks.iter().enumerate() {
+            let next = self.levels[i] + delta[i];
             // A battery never empties further than its own cut-off; nor does a full one overflow.
-            *level = next.clamp(0.0, tank.capacity);
+            self.levels[i] = next.clamp(0.0, tank.capacity);
+            self.beyond[i] = next - self.levels[i];
         }
         self.hour += 1;
         done
@@ -158,9 +220,11 @@ impl State {
         self.mood = 0.6 * self.mood + 0.8 * dice.normal();
         let lively = (van.mood_swing * self.mood).exp();
         let free = self.weekday >= 5 || !van.workdays;
+        let (drink, wash) = (dice.factor(0.12), dice.factor(0.18) * lively.sqrt());
         self.today = Today {
-            drink: dice.factor(0.12),
-            wash: dice.factor(0.18) * lively.sqrt(),
+            drink,
+            wash,
+            wears: 0.5 + wash / 2.0,
             urine: dice.factor(0.1),
             at_van: dice.normal(),
             out: dice.chance(if free { 0.45 } else { 0.2 }),
@@ -171,6 +235,9 @@ impl State {
             // No die is thrown where nobody ever is, so that all else stays as it was.
             gone: van.out_all_day > 0.0 && dice.chance(van.out_all_day),
         };
+        if let Some(spread) = van.days_together {
+            self.today.together(spread, aboard, dice);
+        }
         self.plan.clear();
         match van.life {
             Life::Own => {}
@@ -208,9 +275,11 @@ impl State {
     /// and amounts scatter evenly.
     fn even_day(&mut self, van: &Van, aboard: usize, dice: &mut Dice) {
         let even = |dice: &mut Dice, by: f64| dice.between(1.0 - by, 1.0 + by);
+        let (drink, wash) = (even(dice, 0.3), even(dice, 0.3));
         self.today = Today {
-            drink: even(dice, 0.3),
-            wash: even(dice, 0.3),
+            drink,
+            wash,
+            wears: 0.5 + wash / 2.0,
             urine: even(dice, 0.25),
             at_van: 0.0,
             out: false,
@@ -322,8 +391,8 @@ impl State {
         delta: &mut [f64],
         sums: &mut Sums,
     ) {
-        let share_of = |hours: [f64; 24]| hours[self.hour % 24] / hours.iter().sum::<f64>();
-        let (share, eating) = (share_of(BUSY), share_of(EATING));
+        let shares = Shares::of(van, self.hour);
+        let (share, eating) = (shares.washing, shares.eating);
         let today = &self.today;
         sums.person_days += aboard as f64 / 24.0;
         sums.lived_days += f64::from(u8::from(aboard > 0)) / 24.0;
@@ -339,7 +408,7 @@ impl State {
                 .clamp(0.3, 1.0);
             let drink = person.drink_l * today.drink * share * (1.0 + 0.045 * heat);
             let wash = person.wash_l * today.wash * share * (1.0 + 0.01 * heat);
-            let urine = person.urine_l * today.urine * at_van * share * (1.0 - 0.012 * heat);
+            let urine = person.urine_l * today.urine * at_van * shares.body * (1.0 - 0.012 * heat);
             // Of what people drink and cook with, a little goes down the sink all the same.
             let washing = van.is.base_grey / 0.45;
             let grey = (wash * washing).min(wash + drink);
@@ -347,7 +416,7 @@ impl State {
             add(Role::Grey, grey);
             add(Role::Liquids, urine);
             add(Role::Food, -eating * person.eats * today.eats);
-            let worn = van.is.wears / 24.0 * (0.5 + today.wash / 2.0);
+            let worn = van.is.wears * shares.wearing * today.wears;
             add(Role::Clothes, -worn);
             sums.base_l += drink + wash;
             sums.base_grey_l += grey;
@@ -375,7 +444,7 @@ impl State {
             load += van.is.lights_wh / 4.0 * self.today.lights;
         }
         let phones = van.is.phone_wh * aboard as f64 * self.today.loads;
-        load += phones * BUSY[of_day] / BUSY.iter().sum::<f64>();
+        load += phones * Shares::of(van, of_day).charging;
         let cell_c = outside.outside_c + 0.031 * outside.sun_w_m2;
         let sun_wh = van.panel_w * van.is.panel_factor * outside.sun_w_m2 / 1000.0
             * (1.0 - 0.0037 * (cell_c - 25.0));
@@ -437,7 +506,7 @@ fn rates(van: &Van, aboard: usize) -> Vec<(Deed, f64, f64, f64)> {
         (Deed::Shower, is.showers * people, is.shower_l, 0.4),
         (Deed::Dishes, is.dishes, is.dishes_l, 0.4),
         (Deed::Meal, is.meals, is.meal, 0.5),
-        (Deed::Solids, people, 1.0, 0.0),
+        (Deed::Solids, is.solids * people, 1.0, 0.0),
         (Deed::Work, is.work_h, is.work_w, 0.2),
     ];
     let kept = |deed: Deed| deed != Deed::Solids || van.place(Role::Solids).is_some();

@@ -7,7 +7,7 @@ use super::knobs::{Knobs, Season};
 use super::living::{State, Sums};
 use super::rig_text;
 use super::sky::{Place, Sky};
-use super::van::{Role, Van};
+use super::van::{Gauge, Role, Van};
 use chrono::{Datelike, Duration, NaiveDate};
 use waystock::domain::entry::{ChargeSource, Entry, Event};
 use waystock::domain::quantity::Amount;
@@ -68,6 +68,9 @@ struct Run {
     breakfast: Dice,
     sums: Sums,
     use_a_day: Vec<f64>,
+    /// Levels as far as people can know them: of what no gauge shows, they reckon on from the last
+    /// time it was serviced or spent.
+    known: Vec<f64>,
     hurry: f64,
     place: Place,
 }
@@ -109,8 +112,10 @@ impl Trip {
         let stays = stays(&mut dice, van.people.len(), days);
         let levels = van.tanks.iter().map(|t| if t.role.fills() { 0.0 } else { t.capacity });
         let weekday = place.first.weekday().num_days_from_monday() as usize;
+        let levels: Vec<f64> = levels.collect();
         let run = Run {
-            state: State::new(&van, levels.collect(), weekday, &mut dice),
+            known: levels.clone(),
+            state: State::new(&van, levels, weekday, &mut dice),
             diary: Diary::new(&place, manner.clone()),
             pen: Dice::new(seed, 3),
             breakfast: Dice::new(seed, 7),
@@ -155,7 +160,7 @@ impl Trip {
                 if !run.state.gone() {
                     run.diary.evening(hour, &self.van.tanks, &run.state.levels, &mut run.pen);
                 }
-                if day >= next_origin && self.nothing_out(&run.state) {
+                if day >= next_origin && self.nothing_out(&run) {
                     next_origin = day + run.dice.pick(&[3, 4, 5]);
                     let truth = self.continuation(&run.state, &mut run.dice.clone());
                     let (at, state) = (run.diary.moment(hour as f64), run.state.clone());
@@ -176,6 +181,7 @@ impl Trip {
                 let keep = 1.0 - 1.0 / 96.0;
                 *rate = if rate.is_nan() { used } else { keep * *rate + (1.0 - keep) * used };
             }
+            self.know(&mut run, hour);
         }
         run.diary.entries.sort_by_key(|entry| (entry.at, entry.id.sequence));
         self.entries = run.diary.entries;
@@ -194,8 +200,34 @@ impl Trip {
         }
     }
 
-    fn nothing_out(&self, state: &State) -> bool {
-        self.van.tanks.iter().zip(&state.levels).all(|(tank, level)| tank.room(*level) > 0.0)
+    /// What people know of their levels after an hour. That something which no gauge shows is
+    /// spent, they notice and write down.
+    fn know(&self, run: &mut Run, hour: usize) {
+        for (i, tank) in self.van.tanks.iter().enumerate() {
+            let level = run.state.levels[i];
+            if tank.gauge != Gauge::Blind {
+                run.known[i] = level;
+                continue;
+            }
+            let used = run.use_a_day[i] / 24.0 * if tank.role.fills() { 1.0 } else { -1.0 };
+            let was = run.known[i];
+            run.known[i] += used;
+            if tank.is_spent(level) {
+                run.known[i] = level;
+                if !tank.is_spent(was) {
+                    run.diary.spent(hour as f64 + 0.99, tank, level);
+                }
+            }
+        }
+    }
+
+    /// Whether nothing is out, as far as anybody can tell.
+    fn nothing_out(&self, run: &Run) -> bool {
+        let levels = self.van.tanks.iter().zip(&run.state.levels);
+        levels.into_iter().all(|(tank, level)| match tank.gauge {
+            Gauge::Blind => !tank.is_spent(*level),
+            _ => tank.room(*level) > 0.0,
+        })
     }
 
     fn set_off(&self, run: &mut Run) {
@@ -247,7 +279,7 @@ impl Trip {
 
     fn days_left(&self, run: &Run) -> Vec<f64> {
         let tanks = self.van.tanks.iter().enumerate();
-        tanks.map(|(i, tank)| tank.room(run.state.levels[i]) / run.use_a_day[i].max(1e-6)).collect()
+        tanks.map(|(i, tank)| tank.room(run.known[i]) / run.use_a_day[i].max(1e-6)).collect()
     }
 
     /// Drives to a place with services and does there what is due.
@@ -280,7 +312,7 @@ impl Trip {
                 whole,
                 &mut run.pen,
             );
-            run.state.levels[i] = after;
+            (run.state.levels[i], run.known[i]) = (after, after);
         }
         self.plug_in(run, at, &left);
         self.camp(run, at + 0.15);
@@ -339,9 +371,11 @@ impl Trip {
             let weather = self.sky.hours[hour.min(self.sky.hours.len() - 1)];
             state.live(&self.van, weather, self.aboard(hour, start), dice, &mut sums);
             for (i, tank) in self.van.tanks.iter().enumerate() {
-                let (was, is) = (tank.room(before[i]), tank.room(state.levels[i]));
+                // With what goes beyond empty and full, or it would always be at the hour's end.
+                let is = tank.room(state.levels[i] + state.beyond[i]);
+                let was = tank.room(before[i]);
                 if passages[i].is_infinite() && is <= 0.0 {
-                    passages[i] = step as f64 + was / (was - is);
+                    passages[i] = step as f64 + (was / (was - is)).max(0.0);
                 }
             }
         }

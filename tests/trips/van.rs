@@ -83,6 +83,13 @@ impl Tank {
     }
 }
 
+impl Tank {
+    /// Whether it cannot run any lower or fill any further, which nobody misses.
+    pub fn is_spent(&self, level: f64) -> bool {
+        if self.role.fills() { level >= self.capacity } else { level <= 0.0 }
+    }
+}
+
 /// When somebody takes a shower.
 #[derive(Clone, Copy, Debug)]
 pub enum Rhythm {
@@ -181,6 +188,11 @@ pub struct Van {
     pub life: Life,
     /// Chance that everyone is out all day, so that nothing is used but by the van itself.
     pub out_all_day: f64,
+    /// How much one day's use of everything together differs from another's, over what is usual of
+    /// crews; without it each thing has dice of its own.
+    pub days_together: Option<f64>,
+    /// Whether people do everything at the hours that the forecaster supposes.
+    pub usual_hours: bool,
     /// What goes wrong: which tank, from which hour on, and how much a day (signed).
     pub faults: Vec<(Role, usize, f64)>,
     /// From which hour on the panels give only this share: snow, shade, a dead one.
@@ -194,9 +206,14 @@ impl Van {
 
     /// Draws a van, its crew and what its owner believes of it.
     pub fn new(dice: &mut Dice) -> Van {
-        let adults = dice.pick(&[1, 2, 2, 2, 2, 3]);
+        let adults = Van::adults(dice);
         let children = if adults > 1 { dice.pick(&[0, 0, 0, 1, 2]) } else { 0 };
         Van::of(dice, adults, children)
+    }
+
+    /// How many adults live in a van.
+    pub fn adults(dice: &mut Dice) -> usize {
+        dice.pick(&[1, 2, 2, 2, 2, 3])
     }
 
     /// The same for so many people.
@@ -228,6 +245,8 @@ impl Van {
             windy: dice.between(0.0, 0.04),
             life: Life::Own,
             out_all_day: 0.0,
+            days_together: None,
+            usual_hours: false,
             faults: Vec::new(),
             shade: None,
         };

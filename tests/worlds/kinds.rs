@@ -1,6 +1,6 @@
 //! Worlds that each break one assumption of the forecaster, and one that breaks none.
 
-use super::super::trips::knobs::{Gauges, Knobs, Season, Writes};
+use super::super::trips::knobs::{Gauges, Knobs, People, Season, Writes};
 use super::super::trips::van::Life;
 
 /// A world: what it is called, what is true of it, and its knobs.
@@ -11,11 +11,18 @@ pub struct World {
 }
 
 /// What the forecaster takes for granted, made true: counts by chance alone, the same every day of
-/// the week, no moods and no wind; 7 % of uses forgotten one by one, no day silent, nobody out
-/// for a day. Gauges, rig files that are wrong, weather, outlooks, guests and stops as on the
-/// plain trips.
+/// the week, no moods and no wind; one factor a day in all that people use, at usual hours; adults, who are as far
+/// from the rig file as it allows for; 7 % of uses forgotten one by one, no day silent, nobody out
+/// for a day. Gauges, weather, outlooks, guests and stops as on the plain trips.
 fn matched() -> Knobs {
-    Knobs { forgets: Some(0.07), life: Some(Life::Counts(1.0)), ..Knobs::plain() }
+    Knobs {
+        forgets: Some(0.07),
+        life: Some(Life::Counts(1.0)),
+        days_together: true,
+        usual_hours: true,
+        people: People::Grown,
+        ..Knobs::plain()
+    }
 }
 
 /// All of them. Each is [`matched`] but for what it says.
@@ -49,6 +56,22 @@ pub fn all() -> Vec<World> {
             "days-forgotten",
             "a fifth of days lived as usual and not written, no reading either",
             Knobs { silent: 0.2, ..base() },
+        ),
+        world(
+            "days-apart",
+            "each base use has dice of its own from day to day, mostly less than is supposed; one \
+             day in twelve little is eaten",
+            Knobs { days_together: false, ..base() },
+        ),
+        world(
+            "other-hours",
+            "people wash, drink and charge before work and in the evening; bodies keep their hours",
+            Knobs { usual_hours: false, ..base() },
+        ),
+        world(
+            "children",
+            "one or two children with some of the crews, whom the rig file counts like adults",
+            Knobs { people: People::AsDrawn, ..base() },
         ),
         world("nothing-forgotten", "every use written", Knobs { forgets: Some(0.0), ..base() }),
         world("15-forgotten", "15 % of uses unwritten", Knobs { forgets: Some(0.15), ..base() }),
@@ -89,9 +112,9 @@ pub fn all() -> Vec<World> {
             "no gauge but the battery's, and nobody guesses",
             Knobs { gauges: Gauges::Nothing, ..base() },
         ),
-        world("one", "one adult", Knobs { people: Some(1), ..base() }),
-        world("two", "two adults", Knobs { people: Some(2), ..base() }),
-        world("four", "four adults", Knobs { people: Some(4), ..base() }),
+        world("one", "one adult", Knobs { people: People::Adults(1), ..base() }),
+        world("two", "two adults", Knobs { people: People::Adults(2), ..base() }),
+        world("four", "four adults", Knobs { people: People::Adults(4), ..base() }),
         world(
             "winter",
             "from December, 45 to 60 degrees north",

@@ -10,65 +10,77 @@ pub struct Three {
     pub oracle: Hours,
 }
 
-/// How often truths came later than P50, between P10 and P90, and before P10.
+/// How often truths came later than P50, between P10 and P90, and before P10: each of the
+/// forecasts that name a date for it. To choose by the truth as well would count those alone whose
+/// truth came early, of all that name none, and make an honest forecast look too late.
 #[derive(Clone, Default, Debug)]
 struct Shares {
-    counted: f64,
-    later: f64,
-    inside: f64,
-    late: f64,
-    dated: f64,
+    later: Share,
+    inside: Share,
+    late: Share,
+}
+
+/// So many of so many.
+#[derive(Clone, Default, Debug)]
+struct Share {
+    yes: f64,
+    of: f64,
+}
+
+impl Share {
+    fn add(&mut self, dated: bool, yes: bool) {
+        self.of += f64::from(u8::from(dated));
+        self.yes += f64::from(u8::from(dated && yes));
+    }
+
+    fn merge(&mut self, other: &Share) {
+        self.yes += other.yes;
+        self.of += other.of;
+    }
+
+    fn value(&self) -> f64 {
+        self.yes / self.of.max(1.0)
+    }
 }
 
 impl Shares {
     fn add(&mut self, truth_h: f64, hours: &Hours) {
-        let yes = |whether: bool| f64::from(u8::from(whether));
-        self.late += yes(truth_h < hours[1]);
-        self.dated += yes(hours[1] < CAP_H || truth_h < CAP_H);
-        if truth_h < CAP_H {
-            self.inside += yes(hours[1] <= truth_h && truth_h <= hours[5]);
-        }
-        if truth_h < CAP_H || hours[3] < CAP_H {
-            self.counted += 1.0;
-            self.later += yes(truth_h > hours[3]);
-        }
+        let dated = |quantile: usize| hours[quantile] < CAP_H;
+        self.late.add(dated(1), truth_h < hours[1]);
+        self.later.add(dated(3), truth_h > hours[3]);
+        self.inside.add(dated(5), hours[1] <= truth_h && truth_h <= hours[5]);
     }
 
     fn merge(&mut self, other: &Shares) {
-        self.counted += other.counted;
-        self.later += other.later;
-        self.inside += other.inside;
-        self.late += other.late;
-        self.dated += other.dated;
+        self.late.merge(&other.late);
+        self.later.merge(&other.later);
+        self.inside.merge(&other.inside);
     }
 }
 
-/// Sums over truths of one thing. Shares are of those in which truth and the middle of the
-/// forecast do not both lie beyond the horizon.
+/// Sums over truths of one thing.
 #[derive(Clone, Default, Debug)]
 pub struct Tally {
     asked: f64,
-    within: f64,
     /// Ours, the oracle's.
     shares: [Shares; 2],
     width: [f64; 2],
     crps: [f64; 3],
 }
 
-/// What a share of truths may be: from and to, both included.
+/// What a share may be: from and to, both included.
 pub struct Bands {
     pub later: (f64, f64),
     pub inside: (f64, f64),
     pub late: (f64, f64),
 }
 
-/// What is wanted of each row. Where little comes to its end within the horizon nothing can be late.
+/// What is wanted of each row.
 pub const WANTED: Bands = Bands { later: (0.44, 0.56), inside: (0.76, 0.86), late: (0.05, 0.12) };
 
 impl Tally {
     pub fn add(&mut self, truth_h: f64, said: &Three) {
         self.asked += 1.0;
-        self.within += f64::from(u8::from(truth_h < CAP_H));
         for (sum, hours) in self.crps.iter_mut().zip([&said.ours, &said.sheet, &said.oracle]) {
             *sum += crps_days(truth_h, hours);
         }
@@ -83,7 +95,6 @@ impl Tally {
         all(&mut self.width, &other.width);
         all(&mut self.crps, &other.crps);
         self.asked += other.asked;
-        self.within += other.within;
         self.shares.iter_mut().zip(&other.shares).for_each(|(own, more)| own.merge(more));
         self
     }
@@ -99,27 +110,33 @@ impl Tally {
 
     /// The same of ours and of the oracle's.
     pub fn laters(&self) -> [f64; 2] {
-        [0, 1].map(|n| self.shares[n].later / self.shares[n].counted.max(1.0))
+        [0, 1].map(|n| self.shares[n].later.value())
     }
 
-    /// Share of truths within the horizon that lie in P10 to P90: 0.8 is wanted.
+    /// Share of truths that lie in P10 to P90: 0.8 is wanted.
     pub fn inside(&self) -> f64 {
         self.insides()[0]
     }
 
     /// The same of ours and of the oracle's.
     pub fn insides(&self) -> [f64; 2] {
-        [0, 1].map(|n| self.shares[n].inside / self.within.max(1.0))
+        [0, 1].map(|n| self.shares[n].inside.value())
     }
 
-    /// Share of truths that come before P10: 0.1 is wanted, and less where nothing binds.
+    /// Share of truths that come before P10: 0.1 is wanted.
     pub fn late(&self) -> f64 {
-        self.shares[0].late / self.asked.max(1.0)
+        self.lates()[0]
     }
 
-    /// The same of those in which truth and P10 do not both lie beyond the horizon: ours, the oracle's.
-    pub fn lates_of_dated(&self) -> [f64; 2] {
-        [0, 1].map(|n| self.shares[n].late / self.shares[n].dated.max(1.0))
+    /// The same of ours and of the oracle's.
+    pub fn lates(&self) -> [f64; 2] {
+        [0, 1].map(|n| self.shares[n].late.value())
+    }
+
+    /// How many truths have a date for it: P10, P50, P90 of ours.
+    fn dated(&self) -> [f64; 3] {
+        let shares = &self.shares[0];
+        [&shares.late, &shares.later, &shares.inside].map(|share| share.of)
     }
 
     /// Mean width of P10 to P90, capped at the horizon, in days: ours, the oracle's.
@@ -135,7 +152,7 @@ impl Tally {
     /// How many of the three shares lie in their bands: ours, the oracle's.
     pub fn in_band(&self) -> [[bool; 3]; 2] {
         let within = |share: f64, (low, high): (f64, f64)| (low..=high).contains(&share);
-        let (later, inside, late) = (self.laters(), self.insides(), self.lates_of_dated());
+        let (later, inside, late) = (self.laters(), self.insides(), self.lates());
         [0, 1].map(|n| {
             [
                 within(later[n], WANTED.later),
@@ -184,25 +201,24 @@ impl Table {
 }
 
 /// What the columns of [`Table::text`] are.
-pub const HEAD: &str = "                 truths   later inside   late of dated   oracle's: later inside  late     \
-                        width oracle    CRPS   sheet  oracle   /sheet /oracle\n";
+pub const HEAD: &str = "                 truths: P10  to P50  to P90   later inside   late   oracle's: later inside  \
+                        late     width oracle    CRPS   sheet  oracle   /sheet /oracle\n";
 
 fn line(name: &str, tally: &Tally) -> String {
     let ([width, least], [crps, sheet, oracle]) = (tally.widths(), tally.crps());
     let percent = |share: f64| format!("{:6.1}%", 100.0 * share);
     let ([later, later_o], [inside, inside_o]) = (tally.laters(), tally.insides());
-    let [dated, dated_o] = tally.lates_of_dated();
+    let [late, late_o] = tally.lates();
+    let [p10, p50, p90] = tally.dated();
     format!(
-        "  {name:13} {:7} {}{}{}  {}         {}{}{}   {width:6.2} {least:6.2}  {crps:7.3} {sheet:7.3} \
-         {oracle:7.3}  {:6.2} {:6.2}\n",
-        tally.truths(),
+        "  {name:13} {p10:7} {p50:7} {p90:7} {}{}{}          {}{}{}   {width:6.2} {least:6.2}  \
+         {crps:7.3} {sheet:7.3} {oracle:7.3}  {:6.2} {:6.2}\n",
         percent(later),
         percent(inside),
-        percent(tally.late()),
-        percent(dated),
+        percent(late),
         percent(later_o),
         percent(inside_o),
-        percent(dated_o),
+        percent(late_o),
         crps / sheet,
         crps / oracle,
     )
@@ -218,7 +234,7 @@ pub fn in_band(tables: &[Table]) -> String {
         |whose: usize, share: usize| rows.iter().filter(|row| row.in_band()[whose][share]).count();
     let whose = |n: usize| [0, 1, 2].map(|share| count(n, share).to_string()).join(", ");
     format!(
-        "rows of {} within their bands (later, inside, late of dated): ours {}; the oracle's {}",
+        "rows of {} within their bands (later, inside, late): ours {}; the oracle's {}",
         rows.len(),
         whose(0),
         whose(1)

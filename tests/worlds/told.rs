@@ -4,7 +4,7 @@ use super::super::trips::honesty::truth;
 use super::super::trips::trial::Answer;
 use super::super::trips::trip::{Origin, Trip};
 use super::super::trips::van::Life;
-use waystock::belief::manner::MannerNumber;
+use waystock::belief::manner::{Manner, MannerNumber};
 use waystock::belief::{self, Beliefs};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::journal::standing;
@@ -117,8 +117,9 @@ fn days(trip: &Trip, beliefs: &mut Beliefs) {
     beliefs.joint.reset(MannerNumber::AtHome.place(size), certain(0.0));
     beliefs.joint.reset(MannerNumber::Untold.place(size), certain(trip.van.out_all_day));
     // What a crew drinks scatters by 0.12 and what it washes with by 0.18: see `living`.
-    let spread = (0.55 * 0.12_f64).hypot(0.45 * 0.18);
-    beliefs.manner.day_spread *= spread / beliefs.manner.base_day_sd(trip.van.people.len() as f64);
+    let apart = (0.55 * 0.12_f64).hypot(0.45 * 0.18);
+    let usual = Manner::PRIOR.base_day_sd(trip.van.people.len() as f64);
+    beliefs.manner.day_spread = trip.van.days_together.unwrap_or(apart / usual);
 }
 
 fn weather(trip: &Trip, beliefs: &Beliefs, scene: &mut Scene) {

@@ -76,6 +76,8 @@ pub struct Knobs {
     pub days_together: bool,
     /// Whether people do everything at the hours that the forecaster supposes.
     pub usual_hours: bool,
+    /// Whether half of the crews write a guess as if a gauge in tenths had shown it.
+    pub guesses_as_read: bool,
     pub writes: Writes,
     pub gauges: Gauges,
     pub people: People,
@@ -96,6 +98,7 @@ impl Knobs {
             life: None,
             days_together: false,
             usual_hours: false,
+            guesses_as_read: true,
             writes: Writes::AsDrawn,
             gauges: Gauges::AsDrawn,
             people: People::AsDrawn,
@@ -159,6 +162,7 @@ impl Knobs {
     /// The same in a crew's manner of keeping a diary.
     pub(super) fn put_into(&self, manner: &mut Manner) {
         manner.gauge_error = self.gauge_error;
+        manner.says_step &= self.guesses_as_read;
         (manner.silent, manner.breakfast) = (self.silent, self.breakfast);
         if let Some(share) = self.forgets {
             // A day that is declared complete would hide that nothing is.

@@ -13,13 +13,14 @@ pub struct World {
 /// What the forecaster takes for granted, made true: counts by chance alone, the same every day of
 /// the week, no moods and no wind; one factor a day in all that people use, at usual hours; adults, who are as far
 /// from the rig file as it allows for; 7 % of uses forgotten one by one, no day silent, nobody out
-/// for a day. Gauges, weather, outlooks, guests and stops as on the plain trips.
+/// for a day; a guess is written as one. Gauges, weather, outlooks, guests and stops as on the plain trips.
 fn matched() -> Knobs {
     Knobs {
         forgets: Some(0.07),
         life: Some(Life::Counts(1.0)),
         days_together: true,
         usual_hours: true,
+        guesses_as_read: false,
         people: People::Grown,
         ..Knobs::plain()
     }
@@ -67,6 +68,11 @@ pub fn all() -> Vec<World> {
             "other-hours",
             "people wash, drink and charge before work and in the evening; bodies keep their hours",
             Knobs { usual_hours: false, ..base() },
+        ),
+        world(
+            "guesses-as-read",
+            "half of the crews write a guess as if a gauge in tenths had shown it",
+            Knobs { guesses_as_read: true, ..base() },
         ),
         world(
             "children",

@@ -181,6 +181,23 @@ fn one_way_and_the_whole_way_are_told_apart() {
     assert!(lead.contains(" km one way"), "{lead}");
 }
 
+/// What the camp itself sees to is no trip: its place lies where the van stands, and so every stop there
+/// is one without driving.
+#[test]
+fn stops_at_the_camp_are_said_to_need_no_driving() {
+    let mut rig = rig();
+    let (latitude, longitude) = (rig.home.latitude, rig.home.longitude);
+    for place in &mut rig.places {
+        (place.latitude, place.longitude) = (latitude, longitude);
+    }
+    let trip = ask(&rig, &evening(&rig), &asked(8));
+    assert!(trip.works && !trip.stops.is_empty());
+    assert!(words::verdict(&trip).contains("without driving"), "{}", words::verdict(&trip));
+    let rig = self::rig();
+    let away = ask(&rig, &evening(&rig), &asked(8));
+    assert!(!words::verdict(&away).contains("without driving"), "{}", words::verdict(&away));
+}
+
 /// Stops that are planned already are told from those that come on top.
 #[test]
 fn further_stops_are_said_to_be_further() {
@@ -194,9 +211,8 @@ fn further_stops_are_said_to_be_further() {
     }));
     let more = ask(&rig, &(standing, beliefs), &asked(9));
     assert!(more.works && !more.stops.is_empty() && !more.planned.is_empty());
-    let planned = format!("beside the {} planned one", more.planned.len());
     let said = words::verdict(&more);
-    assert!(said.contains("more stop") && said.contains(&planned), "{said}");
+    assert!(said.contains("more stop") && said.contains("beside the planned one"), "{said}");
     assert!(words::totals(&more, &zone(), rig.show).ends_with("besides the planned ones"));
 }
 

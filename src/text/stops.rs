@@ -12,7 +12,7 @@ use crate::domain::{Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::PlanTotals;
 use crate::plan::stops::answer::{Lead, Nearest, PlannedStop, Spare, Stop, UnplannedWay};
-use crate::plan::stops::places::opens_next;
+use crate::plan::stops::places::{is_by_day, opens_next};
 use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
 pub use beside::{beside, beside_rows};
@@ -138,11 +138,15 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
         let said = |at| by(at, zone);
         let name = &trip.stocks[stock].name;
         let hours = places.get(stop.place).is_some_and(|p| p.opens.is_some() || p.closes.is_some());
-        let open = if hours { "while it is open" } else { "by day" };
+        let open = match (hours, is_by_day(zone, latest)) {
+            (true, _) => ", while it is open",
+            (false, true) => ", by day",
+            (false, false) => "",
+        };
         line += &match stop.out.map(said).filter(|out| *out != said(latest)) {
             Some(_) if is_overdue(stop) => format!("; as soon as you can, for {name}"),
             // Why that is not the date that the first screen tells.
-            Some(out) => format!("; at the latest {}, {open} ({name}: until {out})", said(latest)),
+            Some(out) => format!("; at the latest {}{open} ({name}: until {out})", said(latest)),
             None => format!("; at the latest {} for {name}", said(latest)),
         };
     }

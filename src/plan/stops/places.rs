@@ -4,7 +4,7 @@ use crate::domain::place::SERVICES;
 use crate::domain::{Direction, Moment, Parts, Place, Rig, Stock, Unit, Zone};
 use crate::plan::practice::{BEFORE_CLOSING_H, CLOSES, OPENS};
 use crate::plan::stock_set::StockSet;
-use chrono::{Datelike, Duration, NaiveTime};
+use chrono::{Datelike, Duration, NaiveTime, Timelike};
 
 /// Stocks that a place services: those that it names itself, those whose name or
 /// other words say a service's word, and those that a service plainly means (water for what is
@@ -99,6 +99,11 @@ pub(super) fn last_chance(
         date -= Duration::days(1);
     }
     None
+}
+
+/// Whether a moment is within the hours at which a place is taken to be open that says none.
+pub fn is_by_day(zone: &Zone, at: Moment) -> bool {
+    (OPENS..=CLOSES).contains(&zone.here(at).hour())
 }
 
 /// First and last time of day at which a stop at a place can be made: an hour before it closes at

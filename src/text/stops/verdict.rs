@@ -22,20 +22,36 @@ pub fn verdict(trip: &Trip) -> String {
         (true, n) if !trip.planned.is_empty() => {
             let more = if n == 1 { "1 more stop".to_string() } else { format!("{n} more stops") };
             let carry = if n == 1 { "carries" } else { "carry" };
+            // How many drives those are their entries do not say: one leads to several places.
             let ones = if trip.planned.len() == 1 { "one" } else { "ones" };
-            let planned = trip.planned.len();
-            format!(
-                "{more} beside the {planned} planned {ones} {carry} you through {days}: {chance}"
-            )
+            let here = without_driving(trip);
+            format!("{more} beside the planned {ones} {carry} you through {days}{here}: {chance}")
         }
-        (true, 1) => format!("One stop carries you through {days}: {chance}"),
-        (true, n) => format!("{n} stops carry you through {days}: {chance}"),
+        (true, 1) => {
+            let here = without_driving(trip);
+            format!("One stop carries you through {days}{here}: {chance}")
+        }
+        (true, n) => {
+            let here = without_driving(trip);
+            format!("{n} stops carry you through {days}{here}: {chance}")
+        }
         (false, 0) => {
             format!("No schedule carries you through {days}; without a stop: {chance}")
         }
         (false, _) => {
             format!("No schedule is sure enough for {days}; the best: {chance}")
         }
+    }
+}
+
+/// ", 2 of them without driving": what the camp itself sees to counts as a stop, but is no trip.
+fn without_driving(trip: &Trip) -> String {
+    let here = trip.stops.iter().filter(|stop| stop.km == 0.0).count();
+    match (here, trip.stops.len()) {
+        (0, _) => String::new(),
+        (1, 1) => ", without driving".into(),
+        (here, all) if here == all => ", all of them without driving".into(),
+        (here, _) => format!(", {here} of them without driving"),
     }
 }
 

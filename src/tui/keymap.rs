@@ -61,6 +61,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Round] [Char(' ')][Down] Skip "leave out" "leave out" "Leave it out; Down takes what was typed";
     [Round] [Char('f')] Full "full" "" "Full to the brim";
     [Round] [Backspace][Up] Step(-1) "question before" "" "One question back, to answer it anew; Backspace erases what is typed first";
+    [Round] [Char('o')] PlanOtherwise "plan done otherwise" "" "Something else was done than the plan that is asked about: change its words in the line";
     [Round] [Char('c')] CloseDay "close day" "" "Say that nothing else happened today, when the round is saved; c again takes that back";
     [Round] [Esc][Left] Back "leave round" "back" "Back to the screen before; what was answered is kept";
     [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done: just now, or at its planned time if that was hours ago; once more takes that back";

@@ -277,7 +277,10 @@ impl Round {
     /// Whether a key of the round answers what is asked at once.
     pub(super) fn is_answered_by(&self, action: Action) -> bool {
         match self.asked() {
-            Some(Asked::Plan(_) | Asked::Again(..)) => {
+            Some(Asked::Plan(_)) => {
+                matches!(action, Action::Yes | Action::No | Action::PlanOtherwise)
+            }
+            Some(Asked::Again(..)) => {
                 matches!(action, Action::Yes | Action::No | Action::CloseDay)
             }
             Some(Asked::Use { .. }) => matches!(action, Action::No | Action::CloseDay),

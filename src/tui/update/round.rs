@@ -75,6 +75,7 @@ fn letter(state: &mut State, c: char, begun: Option<Box<(char, Round)>>) {
         let before = state.round.clone();
         match action {
             Action::CloseDay => close_day(state),
+            Action::PlanOtherwise => plan_otherwise(state),
             _ => answer(state, action),
         }
         if !state.line.open && state.round != before {
@@ -167,11 +168,15 @@ fn doubted_reading(said: &[Happened], known: &Vocabulary, now: Moment) -> Option
     (!ways.is_empty()).then_some(Doubt { why, ways })
 }
 
-/// The day is closed when the round is saved, or is not after all. At a plan: it was done otherwise.
-pub(super) fn close_day(state: &mut State) {
+/// Something else was done than the plan that is asked about.
+pub(super) fn plan_otherwise(state: &mut State) {
     if let Some(Asked::Plan(plan)) = state.round.asked().cloned() {
-        return plans::otherwise_than(state, &plan);
+        plans::otherwise_than(state, &plan);
     }
+}
+
+/// The day is closed when the round is saved, or is not after all.
+pub(super) fn close_day(state: &mut State) {
     state.round.closes = !state.round.closes;
     state.say(match state.round.closes {
         true => "the day will be closed when the round is saved; c again: it stays open",

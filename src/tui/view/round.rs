@@ -241,7 +241,7 @@ fn keys(asked: &Asked) -> String {
     let some = |what: &str| format!("{what}; Space: leave it out");
     match asked {
         Asked::Plan(_) => {
-            "y: as planned, n: not done, c: otherwise, Space: leave it open".to_string()
+            "y: as planned, n: not done, o: otherwise, Space: leave it open".to_string()
         }
         Asked::Again(..) => "y: yes, n: ask one by one, Space: leave it out".to_string(),
         Asked::Use { since: Some(_), .. } => {

@@ -476,7 +476,10 @@ fn leaving_the_line_goes_back_to_the_plans_question() {
     state.round = Round::default();
     press(&mut state, &folder, "d");
     assert!(matches!(state.round.asked(), Some(Asked::Plan(_))), "{:?}", state.round);
+    // What closes the day elsewhere in the round is no answer to a plan.
     press(&mut state, &folder, "c");
+    assert!(!state.line.open && !state.round.closes);
+    press(&mut state, &folder, "<Backspace>o");
     assert!(state.line.open);
     press(&mut state, &folder, "<Esc>");
     assert!(matches!(state.round.asked(), Some(Asked::Plan(_))), "{:?}", state.round);

@@ -7,6 +7,7 @@ use super::prose::Prose;
 use super::reduced::worth;
 use crate::domain::time::NIGHT_ENDS;
 use crate::logline::grammar::scene::Scene;
+use crate::logline::grammar::weather::End;
 use crate::logline::lexis::lexicon::{OPENERS, Sense, lexicon};
 use crate::logline::lexis::listed::{is_of, is_small, stem};
 use crate::logline::lexis::word::Kind;
@@ -17,13 +18,6 @@ use chrono::{Duration, NaiveDate, Timelike as _};
 const TONIGHT: &str = "tonight";
 /// How far from a temperature the words may stand that say which it is.
 const NEAR: usize = 5;
-
-/// Which end of a day a word speaks of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum End {
-    Low,
-    High,
-}
 
 /// A word that says which end of a day a temperature is, or which day.
 struct Cue {
@@ -235,9 +229,10 @@ fn cues(prose: &Prose, all: &[usize], firm: bool) -> Vec<Cue> {
             }
             None if nightly > 0 => (nightly, Some(End::Low), None),
             None if daily > 0 => (daily, Some(End::High), None),
-            None if prose.is("lowest", at) => (1, Some(End::Low), None),
-            None if prose.is("highest", at) => (1, Some(End::High), None),
-            None => continue,
+            None => match End::named(&prose.words[at]) {
+                None => continue,
+                end => (1, end, None),
+            },
         };
         done = at + taken;
         cues.push(Cue { from: at, to: done, end, day });

@@ -15,6 +15,21 @@ use chrono::{Duration, NaiveDate, Timelike as _};
 /// Hotter than any day, in Celsius.
 const HOTTEST_C: f64 = 47.0;
 
+/// An end of a day's temperatures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::logline) enum End {
+    Low,
+    High,
+}
+
+impl End {
+    /// The end that a word names.
+    pub(in crate::logline) fn named(word: &Word) -> Option<End> {
+        let is = |row| is_of(row, &word.low);
+        is("lowest").then_some(End::Low).or_else(|| is("highest").then_some(End::High))
+    }
+}
+
 const FORM: &str = "write `outlook tomorrow 3 to 11 C, cloud 60%`";
 
 /// Whether `piece` goes on with the outlook that `before` is.
@@ -65,9 +80,9 @@ pub(in crate::logline) fn outlook(words: &[Word], scene: &Scene) -> Result<Event
 /// The low and the high, as far as they are told: `3 to 11`, `low 3`, `high 11`.
 fn temperatures(words: &[Word], reader: &mut Reader) -> Result<[Option<Amount>; 2], Misread> {
     let mut ends = [None, None];
-    while let Some(end) = reader.peek().and_then(end_named) {
+    while let Some(end) = reader.peek().and_then(End::named) {
         reader.at += 1;
-        ends[end] = Some(temperature(reader)?);
+        ends[end as usize] = Some(temperature(reader)?);
     }
     if ends.iter().any(Option::is_some) || !reader.peek().is_some_and(Word::is_numeric) {
         return Ok(ends);
@@ -79,11 +94,6 @@ fn temperatures(words: &[Word], reader: &mut Reader) -> Result<[Option<Amount>; 
         true => Ok([Some(low), Some(temperature(reader)?)]),
         false => Err(which_end(words, first)),
     }
-}
-
-/// Which end of a day's temperatures a word names: 0 the low, 1 the high.
-fn end_named(word: &Word) -> Option<usize> {
-    ["lowest", "highest"].iter().position(|row| is_of(row, &word.low))
 }
 
 /// `outlook tomorrow -2`: the low or the high?

@@ -136,7 +136,9 @@ impl Setup {
     pub fn rig_text(&self) -> Result<String, Vec<String>> {
         let text = fill_template(&self.sketch.text, &self.sketch.answers);
         let text = text.map_err(|fault| vec![format!("the template: {fault}")])?;
-        parts::parse(&text).map(|_| text)
+        // What the template's head says of its van holds for another no longer.
+        let own = if self.step > 0 { described_no_more(&text) } else { text };
+        parts::parse(&own).map(|_| own)
     }
 
     /// What was said before if it still can be, else what this van's template suggests.
@@ -146,4 +148,11 @@ impl Setup {
         let before = before.filter(|given| question.take(&mut self.sketch.clone(), given).is_ok());
         before.or_else(|| question.offer(&self.sketch)).unwrap_or_default()
     }
+}
+
+/// A rig's text with no more of its head than the last paragraph, which is about the file.
+fn described_no_more(text: &str) -> String {
+    let head = text.lines().take_while(|line| line.starts_with("//"));
+    let last = head.enumerate().filter(|(_, line)| line.trim_end() == "//").last();
+    text.split_inclusive('\n').skip(last.map_or(0, |(at, _)| at + 1)).collect()
 }

@@ -26,8 +26,9 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Co
     let text = match &options.from_template {
         Some(name) => Setup::of_template(template(name)?, machine),
         None if context.interactive => {
-            questions::ask(&mut std::io::stdin().lock(), &mut std::io::stdout(), machine)?
-                .rig_text()
+            let screen = &mut std::io::stdout();
+            let screen = &mut questions::Screen { out: screen, columns: out.columns() };
+            questions::ask(&mut std::io::stdin().lock(), screen, machine)?.rig_text()
         }
         None => {
             let names: Vec<&str> = TEMPLATES.iter().map(|t| t.name).collect();

@@ -2,19 +2,27 @@
 //! an answer to take by pressing Enter, and a way back to the one before.
 
 use super::Failure;
+use super::output::broken;
 use crate::setup::{Machine, Setup};
-use crate::text::safe;
+use crate::text::{fit, safe};
 use std::io::{BufRead, Write};
+
+/// Where they are asked: lines are broken between words to fit into so many columns.
+pub struct Screen<'a> {
+    /// What is written to.
+    pub out: &'a mut dyn Write,
+    /// How wide it is.
+    pub columns: usize,
+}
 
 /// Asks them all.
 pub fn ask(
     input: &mut dyn BufRead,
-    screen: &mut dyn Write,
+    screen: &mut Screen,
     machine: Machine,
 ) -> Result<Setup, Failure> {
     let mut setup = Setup::new(machine).map_err(|fault| Failure::new(65, fault))?;
-    tell(
-        screen,
+    screen.tell(
         "About twenty questions. Enter takes what stands in brackets, < goes back to the question \
          before, ? says what it is for. All can be changed later.",
     )?;
@@ -24,15 +32,14 @@ pub fn ask(
         // What can be chosen stands there once for questions that are alike.
         let choices = setup.choices();
         if !choices.is_empty() && !listed.contains(&choices) {
-            for (name, about) in &choices {
-                tell(screen, &format!("  {name:<10}  {about}"))?;
-            }
+            screen.offer(&choices)?;
             listed.push(choices);
         }
-        let line = line(input, screen, &format!("{question} [{offered}]: "))?;
+        screen.put(&format!("{question} [{offered}]:"), " ")?;
+        let line = line(input)?;
         let typed = line.trim();
         if typed == "?" {
-            tell(screen, &format!("  {}", setup.about()))?;
+            screen.tell(&format!("  {}", setup.about()))?;
             continue;
         }
         if typed == "<" {
@@ -42,22 +49,43 @@ pub fn ask(
         let answer = if typed.is_empty() { &offered } else { typed };
         if let Err(wrong) = setup.answer(answer) {
             let found = safe(answer);
-            tell(screen, &format!("  found {found:?}, expected {}", wrong.expected))?;
+            screen.tell(&format!("  found {found:?}, expected {}", wrong.expected))?;
             mended = wrong.mended;
         }
     }
     Ok(setup)
 }
 
-fn tell(screen: &mut dyn Write, text: &str) -> Result<(), Failure> {
-    writeln!(screen, "{text}").map_err(|e| Failure::new(74, e.to_string()))
+impl Screen<'_> {
+    fn tell(&mut self, text: &str) -> Result<(), Failure> {
+        self.put(text, "\n")
+    }
+
+    /// Writes a text, and `end` behind it.
+    fn put(&mut self, text: &str, end: &str) -> Result<(), Failure> {
+        let lines = broken(text, Some(self.columns)).join("\n");
+        let written = write!(self.out, "{lines}{end}").and_then(|()| self.out.flush());
+        written.map_err(|e| Failure::new(74, e.to_string()))
+    }
+
+    /// What can be chosen, with a remark each: beside it, or below where there is no room.
+    fn offer(&mut self, choices: &[(&str, &str)]) -> Result<(), Failure> {
+        let longest = choices.iter().map(|(name, _)| fit::width(name)).max().unwrap_or(0);
+        for (name, about) in choices {
+            let beside = format!("  {name:<longest$}  {about}");
+            if fit::width(&beside) <= self.columns {
+                self.tell(&beside)?;
+            } else {
+                self.tell(&format!("  {name}"))?;
+                self.tell(&format!("    {about}"))?;
+            }
+        }
+        Ok(())
+    }
 }
 
 /// The end of input is the end of the questions.
-fn line(input: &mut dyn BufRead, screen: &mut dyn Write, prompt: &str) -> Result<String, Failure> {
-    write!(screen, "{prompt}")
-        .and_then(|()| screen.flush())
-        .map_err(|e| Failure::new(74, e.to_string()))?;
+fn line(input: &mut dyn BufRead) -> Result<String, Failure> {
     let mut line = String::new();
     match input.read_line(&mut line) {
         Ok(0) => {
@@ -89,12 +117,56 @@ mod tests {
         rig_file::parse(text, Path::new("rig.ron")).unwrap()
     }
 
-    /// The rig for the lines, and what stood on the screen.
-    fn answered(lines: &str) -> (Rig, String) {
-        let mut screen = Vec::new();
+    /// The rig's text for the lines, and what stood on a screen of so many columns.
+    fn asked(lines: &str, columns: usize) -> (String, String) {
+        let mut out = Vec::new();
         let lines = format!("{lines}{}", "\n".repeat(25));
-        let answered = ask(&mut lines.as_bytes(), &mut screen, machine()).unwrap();
-        (parsed(&answered.rig_text().unwrap()), String::from_utf8(screen).unwrap())
+        let screen = &mut Screen { out: &mut out, columns };
+        let answered = ask(&mut lines.as_bytes(), screen, machine()).unwrap();
+        (answered.rig_text().unwrap(), String::from_utf8(out).unwrap())
+    }
+
+    /// The rig for the lines, and what stood on a screen as wide as any line.
+    fn answered(lines: &str) -> (Rig, String) {
+        let (text, screen) = asked(lines, 200);
+        (parsed(&text), screen)
+    }
+
+    /// Forty columns break no word: what is asked is the same, word by word.
+    #[test]
+    fn a_narrow_screen_breaks_lines_between_words() {
+        let lines = "family\n\n2 adults, a toddler\n?\nus\nhere\nsomewhere\n";
+        let [wide, narrow] = [200, 40].map(|columns| asked(lines, columns).1);
+        // Nobody types here what ends the line of a question.
+        let shown = narrow.replace("]: ", "]:\n");
+        assert!(shown.lines().all(|line| line.len() <= 40), "{narrow}");
+        let words = |text: &str| text.split_whitespace().map(String::from).collect::<Vec<_>>();
+        assert_eq!(words(&narrow), words(&wide));
+    }
+
+    /// What a template says of its own toilet, heater and hob is not said of another van's.
+    #[test]
+    fn a_rig_file_says_nothing_of_what_is_not_aboard() {
+        let kinds = "none\n\n\n\nwood\nother\n\n";
+        for template in ["two-berth", "family", "no-solar", "black-tank"] {
+            let before = format!("{template}\n{}", "\n".repeat(11));
+            let (text, _) = asked(&format!("{before}{kinds}"), 80);
+            let written: Vec<&str> = text.lines().filter(|line| line.contains("//")).collect();
+            let comments = written.iter().map(|line| &line[line.find("//").unwrap_or(0)..]);
+            for comment in comments {
+                for gone in [
+                    "toilet",
+                    "liquids container",
+                    "black tank",
+                    "flush",
+                    "1.4 L a day",
+                    "diesel heater",
+                ] {
+                    assert!(!comment.contains(gone), "{template}: {comment}");
+                }
+            }
+            assert!(text.contains("Measure your own tanks"), "{template}");
+        }
     }
 
     /// Enter, Enter, Enter: the template as it is, with the season of the month.

@@ -15,26 +15,58 @@ pub(super) fn whole_number(text: &str) -> Option<f64> {
     number.or_else(|| answers::number(text))
 }
 
-/// A number of people, 0.5 to 50: "2", "two", "2 people", "just the two of us".
+/// What would be a number of people.
+const PEOPLE: &str = "a number from 0.5 to 50";
+/// What would be one, where it is a matter of opinion.
+const BABIES: &str = "a number from 0.5 to 50: a child counts as one, a baby as what water and food it takes, or not";
+
+/// A number of people, 0.5 to 50: "2", "two", "just the two of us", "2 adults, a toddler".
 pub(super) fn people(text: &str) -> Result<f64, String> {
-    let said: Vec<&str> = text.split_whitespace().collect();
-    let digits = text.trim_end_matches(|c: char| c.is_alphabetic()).trim();
-    let number = between(digits, 0.5, 50.0);
-    number.or_else(|| counted(&said)).ok_or("a number from 0.5 to 50".to_string())
+    let low = text.to_lowercase();
+    let is = |row: &str, part: &str| {
+        part.split_whitespace().any(|word| answers::is_of(row, word.trim_matches(['.', '!'])))
+    };
+    if is("babies", &low.replace(',', " ")) {
+        return Err(BABIES.to_string());
+    }
+    if low.contains("half") {
+        return Err(PEOPLE.to_string());
+    }
+    let ways = [" and ", " with ", " plus "].iter().fold(low, |text, way| text.replace(way, ","));
+    let parts = ways.split([',', '+', '&']).map(str::trim).filter(|part| !part.is_empty());
+    let mut all: Option<f64> = None;
+    for part in parts {
+        let persons = is("persons", part);
+        all = match (all, counted(part, persons)) {
+            (None, count @ Some(_)) => count,
+            (Some(all), Some(count)) if persons => Some(all + count),
+            (before, None) if !persons && !part.contains(char::is_numeric) => before,
+            _ => return Err(PEOPLE.to_string()),
+        };
+    }
+    all.filter(|all| (0.5..=50.0).contains(all)).ok_or(PEOPLE.to_string())
 }
 
-/// The one number among words: `None` where there is none, or more than one, or a part of one.
-fn counted(said: &[&str]) -> Option<f64> {
-    if said.iter().any(|word| word.eq_ignore_ascii_case("half")) {
-        return None;
+/// The one number among words, and one of `persons` by an article; `None` where there is none, or more
+/// than one.
+fn counted(part: &str, persons: bool) -> Option<f64> {
+    let digits = part.trim_end_matches(|c: char| c.is_alphabetic()).trim();
+    if let Some(number) = between(digits, 0.5, 50.0) {
+        return Some(number);
     }
-    let mut numbers = said.iter().filter_map(|word| {
-        let word = word.trim_matches([',', '.']).to_lowercase();
-        between(&word, 0.5, 50.0)
-            .or_else(|| answers::number(&word))
+    let words: Vec<&str> = part.split_whitespace().collect();
+    let number = |word: &&str| {
+        between(word, 0.5, 50.0)
+            .or_else(|| answers::number(word))
             .filter(|n| (0.5..=50.0).contains(n))
-    });
-    numbers.next().filter(|_| numbers.next().is_none())
+    };
+    let numbers: Vec<f64> = words.iter().filter_map(number).collect();
+    let one = persons && words.iter().any(|word| matches!(*word, "a" | "an"));
+    match numbers[..] {
+        [number] => Some(number),
+        [] if one => Some(1.0),
+        _ => None,
+    }
 }
 
 /// A system of units by its name.
@@ -46,8 +78,8 @@ pub(super) fn units(text: &str) -> Result<UnitSystem, String> {
 /// "47.3, -1.9", "47.3 north, 1.9 west", "N47.3 W1.9": north first, unless the words say otherwise.
 pub(super) fn coordinates(text: &str) -> Result<(f64, f64), String> {
     let pair = match degrees_named(text).as_deref() {
-        Some([(Some(Axis::East), east), (Some(Axis::North), north)]) => Some((*north, *east)),
-        Some([(Some(Axis::North) | None, north), (Some(Axis::East) | None, east)]) => {
+        Some([(Some(Compass::East), east), (Some(Compass::North), north)]) => Some((*north, *east)),
+        Some([(Some(Compass::North) | None, north), (Some(Compass::East) | None, east)]) => {
             Some((*north, *east))
         }
         _ => None,
@@ -57,16 +89,16 @@ pub(super) fn coordinates(text: &str) -> Result<(f64, f64), String> {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Axis {
+enum Compass {
     North,
     East,
 }
 
 /// Every number with the direction that stands beside it, if one does; south and west turn it
 /// round. A direction before the first number stands before each.
-fn degrees_named(text: &str) -> Option<Vec<(Option<Axis>, f64)>> {
+fn degrees_named(text: &str) -> Option<Vec<(Option<Compass>, f64)>> {
     let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
-    let mut all: Vec<(Option<Axis>, f64)> = Vec::new();
+    let mut all: Vec<(Option<Compass>, f64)> = Vec::new();
     let (mut waiting, mut leads) = (None, false);
     let mut rest = text.trim();
     while let Some(first) = rest.chars().next() {
@@ -98,12 +130,12 @@ fn degrees_named(text: &str) -> Option<Vec<(Option<Axis>, f64)>> {
     waiting.is_none().then_some(all)
 }
 
-fn direction(word: &str) -> Option<(Axis, f64)> {
+fn direction(word: &str) -> Option<(Compass, f64)> {
     match word {
-        "n" | "north" => Some((Axis::North, 1.0)),
-        "s" | "south" => Some((Axis::North, -1.0)),
-        "e" | "east" => Some((Axis::East, 1.0)),
-        "w" | "west" => Some((Axis::East, -1.0)),
+        "n" | "north" => Some((Compass::North, 1.0)),
+        "s" | "south" => Some((Compass::North, -1.0)),
+        "e" | "east" => Some((Compass::East, 1.0)),
+        "w" | "west" => Some((Compass::East, -1.0)),
         _ => None,
     }
 }
@@ -279,9 +311,17 @@ mod tests {
         for (text, wanted) in rows.into_iter().chain([("just us two", 2.0), ("a couple", 2.0)]) {
             assert_eq!(people(text), Ok(wanted), "{text}");
         }
-        for text in ["", "many", "zero", "two or three", "one and a half", "60"] {
+        // Whoever is named is counted, and nobody is guessed.
+        let rows =
+            [("2 adults, a toddler", 3.0), ("two adults and 2 kids", 4.0), ("2 and a dog", 2.0)];
+        for (text, wanted) in rows.into_iter().chain([("1 adult with three children", 4.0)]) {
+            assert_eq!(people(text), Ok(wanted), "{text}");
+        }
+        let rows = ["", "many", "zero", "two or three", "one and a half", "60", "2, sometimes 3"];
+        for text in rows.into_iter().chain(["2 adults and kids", "two and a baby"]) {
             assert!(people(text).is_err(), "{text}");
         }
+        assert!(people("2 adults, 1 baby").unwrap_err().contains("a baby as what"));
     }
 
     /// By hand: 300 Ah at 12.8 V are 3840 Wh.

@@ -4,10 +4,10 @@ use super::table::rows;
 use crate::domain::heating::{HeatSource, Heating, Lit};
 use crate::domain::{Parts, Rig};
 use crate::logline::answers;
-use crate::store::rig_edit::{append, get, quoted, removed, set};
+use crate::store::rig_edit::{append, get, quoted, removed, removed_with_comments, set};
 use crate::store::rig_file;
 use crate::store::rig_record::OF_A_SOURCE;
-use crate::store::ron_text::{Member, scan};
+use crate::store::ron_text::{FieldNode, scan};
 use crate::text::count::{either, listed};
 use std::path::Path;
 
@@ -24,7 +24,7 @@ const NOTHING: &str = "nothing";
 const WAYS: &str = include_str!("../../assets/heat.txt");
 
 /// A way to heat; see the head of the table.
-struct Way {
+struct HeatWay {
     word: &'static str,
     about: &'static str,
     /// The unit of what it burns; `None` for the battery.
@@ -33,17 +33,17 @@ struct Way {
     numbers: &'static str,
 }
 
-impl Way {
+impl HeatWay {
     /// Whether somebody has to light it.
     fn is_tended(&self) -> bool {
         self.numbers.contains("lit: by_day")
     }
 }
 
-fn ways() -> impl Iterator<Item = Way> {
+fn ways() -> impl Iterator<Item = HeatWay> {
     rows(WAYS).filter_map(|cells| {
         let [word, about, unit, holds, numbers] = cells[..] else { return None };
-        Some(Way { word, about, unit: Some(unit).filter(|unit| *unit != "-"), holds, numbers })
+        Some(HeatWay { word, about, unit: Some(unit).filter(|unit| *unit != "-"), holds, numbers })
     })
 }
 
@@ -54,7 +54,7 @@ pub(super) fn choices() -> Vec<(&'static str, &'static str)> {
 }
 
 /// Ways by their names, in the order of use: "diesel", "diesel and wood", "nothing".
-fn named(text: &str) -> Result<Vec<Way>, String> {
+fn named(text: &str) -> Result<Vec<HeatWay>, String> {
     let text = text.to_lowercase();
     let said = text.split([',', '+', '&']).flat_map(|part| part.split(" and ")).map(str::trim);
     let said: Vec<&str> = said.filter(|word| !word.is_empty()).collect();
@@ -65,7 +65,8 @@ fn named(text: &str) -> Result<Vec<Way>, String> {
     }
     let way = |said: &str| {
         let named = |words: &str| {
-            let is_it = |way: &Way| way.word == words || answers::same(way.word).contains(&words);
+            let is_it =
+                |way: &HeatWay| way.word == words || answers::same(way.word).contains(&words);
             ways().find(is_it)
         };
         // A stove that burns wood is wood: one of the words names it, and none takes it back.
@@ -174,26 +175,26 @@ fn without(text: &str, fuel: &str) -> Result<String, String> {
     let parts = parsed(text)?.parts;
     let mut text = text.to_string();
     for base in parts.base.iter().filter(|base| base.moves.iter().any(|each| each.stock == fuel)) {
-        text = removed(&text, &format!("base/{}", base.name))?;
+        text = removed_with_comments(&text, &format!("base/{}", base.name))?;
     }
     if parts.hot_water.as_ref().is_some_and(|water| water.from == fuel) {
-        let other = |way: Way| Some((own(&way, &parts)?, way)).filter(|(name, _)| name != fuel);
+        let other = |way: HeatWay| Some((own(&way, &parts)?, way)).filter(|(name, _)| name != fuel);
         let mut others = ways().filter(|way| !way.is_tended()).filter_map(other);
         let (from, way) = others.next().ok_or("an amount above 0, as water is warmed with it")?;
         let holds = way.numbers.split(", ").find_map(|number| number.strip_prefix("wh_per_unit: "));
         text = set(&text, "hot_water/from", &quoted(&from))?;
         text = set(&text, "hot_water/wh_per_unit", holds.unwrap_or("1"))?;
     }
-    removed(&text, &format!("stocks/{fuel}"))
+    removed_with_comments(&text, &format!("stocks/{fuel}"))
 }
 
 /// What a way to heat burns, where the van has it.
-fn own(way: &Way, parts: &Parts) -> Option<String> {
+fn own(way: &HeatWay, parts: &Parts) -> Option<String> {
     fuel(way, parts).ok().filter(|(_, new)| new.is_none()).map(|(name, _)| name)
 }
 
 /// The stock that it burns, and how one is written where there is none.
-fn fuel(way: &Way, parts: &Parts) -> Result<(String, Option<String>), String> {
+fn fuel(way: &HeatWay, parts: &Parts) -> Result<(String, Option<String>), String> {
     let Some(unit) = way.unit else {
         let store = parts.electrics.as_ref().map(|electrics| electrics.store.clone());
         return store.map(|store| (store, None)).ok_or("a battery to heat from".to_string());
@@ -213,7 +214,7 @@ fn fuel(way: &Way, parts: &Parts) -> Result<(String, Option<String>), String> {
     })
 }
 
-fn new(way: &Way, burns: &str) -> String {
+fn new(way: &HeatWay, burns: &str) -> String {
     format!("(name: \"{}\", burns: {}, {})", way.word, quoted(burns), way.numbers)
 }
 
@@ -282,9 +283,9 @@ fn listed_sources(text: &str, heating: &Heating) -> Result<String, String> {
     }
     let root = scan(text).map_err(|fault| fault.to_string())?;
     let members = root.field(text, HEATING).map(|block| block.members()).unwrap_or_default();
-    let name = |member: &Member| member.name.clone().map_or("", |name| &text[name]);
-    let is_own = |member: &&Member| OF_A_SOURCE.contains(&name(member));
-    let own: Vec<&Member> = members.iter().take_while(is_own).collect();
+    let name = |member: &FieldNode| member.name.clone().map_or("", |name| &text[name]);
+    let is_own = |member: &&FieldNode| OF_A_SOURCE.contains(&name(member));
+    let own: Vec<&FieldNode> = members.iter().take_while(is_own).collect();
     let (Some(first), Some(last)) = (own.first(), own.last()) else {
         return set(text, HEATING, &with_sources(heating, &[written(only)]));
     };

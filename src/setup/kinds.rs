@@ -2,7 +2,7 @@
 //! it is written in place of another.
 
 use super::table::rows;
-use crate::store::rig_edit::{append, get, removed, set};
+use crate::store::rig_edit::{append, get, removed_with_comments, set};
 use crate::store::ron_text::scan;
 
 /// What has kinds.
@@ -127,13 +127,13 @@ pub(super) fn made(text: &str, thing: &str, word: &str) -> Result<String, String
     let all = kinds(thing);
     for place in all.iter().flat_map(|kind| kind.parts("+")) {
         if get(&text, &place).is_some() {
-            text = removed(&text, &place)?;
+            text = removed_with_comments(&text, &place)?;
         }
     }
     let Some(kind) = all.iter().find(|kind| kind.word == word) else { return Ok(text) };
     for place in kind.edits("-") {
         if get(&text, place).is_some() {
-            text = removed(&text, place)?;
+            text = removed_with_comments(&text, place)?;
         }
     }
     let missing = kind.parts("&").into_iter().zip(kind.values("&"));

@@ -7,7 +7,7 @@ use super::gauges::{self, gauge};
 use super::sketch::{HEAT, Sketch, of_template};
 use super::table::rows;
 use super::{heat, kinds, zones};
-use crate::domain::{Stock, TypicalWeather, Unit, Zone};
+use crate::domain::{BaseUse, Driver, Stock, TypicalWeather, Unit, Zone};
 use crate::forecast::season;
 use crate::logline::answers;
 use crate::store::rig_edit::quoted;
@@ -41,7 +41,8 @@ pub(super) static QUESTIONS: LazyLock<Vec<Question>> = LazyLock::new(|| {
 impl Question {
     /// What is asked.
     pub(super) fn text(&self, sketch: &Sketch) -> String {
-        self.text.replace("{month}", &sketch.machine.today.format("%B").to_string())
+        let month = || sketch.machine.today.format("%B").to_string();
+        self.text.replace("{month}", &month()).replace("{tank}", tank(sketch, self.asks.1))
     }
 
     /// What Enter takes; `None` where this van has nothing to ask about.
@@ -117,6 +118,17 @@ impl Question {
             ("heat", _) => heat::choices(),
             _ => Vec::new(),
         }
+    }
+}
+
+/// Which tank of a fuel it is: the one that drives take from, or the heater's.
+fn tank(sketch: &Sketch, place: &str) -> &'static str {
+    let drives = [Driver::DriveHour, Driver::DriveKm];
+    let taken = |base: &BaseUse| base.moves.iter().any(|each| place.ends_with(&each.stock));
+    let mut base = sketch.rig.parts.base.iter();
+    match base.any(|base| drives.contains(&base.per) && taken(base)) {
+        true => "the driving tank",
+        false => "the heater's own tank",
     }
 }
 

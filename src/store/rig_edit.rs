@@ -60,24 +60,48 @@ pub fn append(text: &str, path: &str, value: &str) -> Result<String, String> {
 /// # Errors
 /// If the file is not RON, or the path leads nowhere.
 pub fn removed(text: &str, path: &str) -> Result<String, String> {
-    let root = scan(text).map_err(|fault| fault.to_string())?;
-    let (before, last) = path.rsplit_once('/').unwrap_or(("", path));
-    let owner = walk(&root, text, before)?;
-    let node = step(owner, text, last).ok_or_else(|| no_place(last))?;
-    let member = owner.members().iter().find(|member| member.value.span == node.span);
-    let name = member.and_then(|member| member.name.clone());
-    let start = name.map_or(node.span.start, |name| name.start);
-    let behind = &text[node.span.end..];
+    let Range { start, end: own } = span(text, path)?;
+    let behind = &text[own..];
     let blank = behind.len() - behind.trim_start().len();
     if let Some(rest) = behind.trim_start().strip_prefix(',') {
-        let end = node.span.end + blank + 1;
+        let end = own + blank + 1;
         // What follows on the same line moves up; a line that is left blank goes.
         let end = end + (rest.len() - rest.trim_start_matches([' ', '\t']).len());
         return Ok(spliced(text, start..end, ""));
     }
     let ahead = text[..start].trim_end();
     let start = if ahead.ends_with(',') { ahead.len() - 1 } else { start };
-    Ok(spliced(text, start..node.span.end, ""))
+    Ok(spliced(text, start..own, ""))
+}
+
+/// The same, with the comments right above it, and behind it on its line.
+///
+/// # Errors
+/// As [`removed`].
+pub fn removed_with_comments(text: &str, path: &str) -> Result<String, String> {
+    let Range { start, end } = span(text, path)?;
+    let line = text[..start].rfind('\n').map_or(0, |at| at + 1);
+    let alone = text[line..start].trim().is_empty();
+    let above = text[..line].split_inclusive('\n').rev();
+    let above = above.take_while(|line| alone && line.trim_start().starts_with("//"));
+    let from = line - above.map(str::len).sum::<usize>();
+    let rest = text[end..].trim_start_matches([',', ' ']);
+    let comment = text.len() - rest.len();
+    let until =
+        comment + if rest.starts_with("//") { rest.find('\n').unwrap_or(rest.len()) } else { 0 };
+    let bare = format!("{}{}{}", &text[..from], &text[line..comment], &text[until..]);
+    removed(&bare, path)
+}
+
+/// Where the item or the field at `path` stands.
+fn span(text: &str, path: &str) -> Result<Range<usize>, String> {
+    let root = scan(text).map_err(|fault| fault.to_string())?;
+    let (before, last) = path.rsplit_once('/').unwrap_or(("", path));
+    let owner = walk(&root, text, before)?;
+    let node = step(owner, text, last).ok_or_else(|| no_place(last))?;
+    let member = owner.members().iter().find(|member| member.value.span == node.span);
+    let name = member.and_then(|member| member.name.clone());
+    Ok(name.map_or(node.span.start, |name| name.start)..node.span.end)
 }
 
 /// The value at `path` as it is written; `None` if there is none.

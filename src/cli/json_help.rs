@@ -6,7 +6,7 @@ const TABLE: &str = include_str!("../../assets/json.txt");
 
 /// One field.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Field {
+pub struct JsonField {
     /// Where it stands: `stocks[].level.mean`.
     pub path: String,
     /// Its unit or form.
@@ -21,12 +21,12 @@ pub fn commands() -> Vec<&'static str> {
 }
 
 /// The fields of a command's JSON; none for one that prints none.
-pub fn fields(command: &str) -> Vec<Field> {
+pub fn fields(command: &str) -> Vec<JsonField> {
     section(&format!("[{command}]"), "")
 }
 
 /// The fields of a section, each behind `prefix`.
-fn section(head: &str, prefix: &str) -> Vec<Field> {
+fn section(head: &str, prefix: &str) -> Vec<JsonField> {
     let lines = TABLE.lines().skip_while(|line| *line != head).skip(1);
     let own = lines.take_while(|line| !line.starts_with(['[', '(']));
     let mut fields = Vec::new();
@@ -34,7 +34,7 @@ fn section(head: &str, prefix: &str) -> Vec<Field> {
         if let Some((path, group)) = line.split_once(" < ") {
             fields.extend(section(&format!("({group})"), &format!("{prefix}{path}.")));
         } else if let [path, unit, meaning] = line.splitn(3, " | ").collect::<Vec<_>>()[..] {
-            fields.push(Field { path: format!("{prefix}{path}"), unit, meaning });
+            fields.push(JsonField { path: format!("{prefix}{path}"), unit, meaning });
         }
     }
     fields
@@ -51,7 +51,7 @@ pub(super) fn help() -> Vec<String> {
     ];
     for command in commands() {
         lines.extend([String::new(), format!("waystock {command} --json")]);
-        for Field { path, unit, meaning } in fields(command) {
+        for JsonField { path, unit, meaning } in fields(command) {
             lines.push(format!("  {path} ({unit}): {meaning}"));
         }
     }

@@ -7,7 +7,7 @@
 #[cfg(test)]
 mod tests;
 
-use super::record::{FIELDS, Record, RecordFault, Said, VERSION};
+use super::record::{CheckedRecord, FIELDS, Record, RecordFault, VERSION};
 use super::ron_text;
 use crate::domain::Entry;
 use ron::extensions::Extensions;
@@ -137,7 +137,7 @@ pub fn read(line: &[u8]) -> LineRead {
 /// What is no entry is seldom, and so boxed.
 pub(super) fn read_as<T>(
     line: &[u8],
-    take: impl FnOnce(Said, Beside) -> T,
+    take: impl FnOnce(CheckedRecord, Beside) -> T,
 ) -> Result<T, Box<LineRead>> {
     let line = line.strip_suffix(b"\r").unwrap_or(line);
     let damaged = |(column, why)| Box::new(LineRead::Damaged(column, why));

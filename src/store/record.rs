@@ -11,7 +11,7 @@ mod to_entry;
 use field::{Crc, Field};
 use serde::Deserialize;
 use std::borrow::Cow;
-pub(super) use to_entry::Said;
+pub(super) use to_entry::CheckedRecord;
 
 /// The version that this program writes, and the newest that it reads.
 pub const VERSION: u32 = 1;

@@ -32,7 +32,7 @@ pub enum Shape {
         /// The word before the bracket, empty if there is none.
         tag: Range<usize>,
         /// What stands inside, with names in a struct and without in a tuple.
-        members: Vec<Member>,
+        members: Vec<FieldNode>,
     },
     /// `[ … ]`.
     List(Vec<Node>),
@@ -44,7 +44,7 @@ pub enum Shape {
 
 /// One member of a group.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Member {
+pub struct FieldNode {
     /// The field's name; `None` in a tuple.
     pub name: Option<Range<usize>>,
     /// Its value.
@@ -83,7 +83,7 @@ impl Node {
     }
 
     /// The members of a struct or tuple; none for anything else.
-    pub fn members(&self) -> &[Member] {
+    pub fn members(&self) -> &[FieldNode] {
         match &self.shape {
             Shape::Group { members, .. } => members,
             _ => &[],
@@ -112,7 +112,7 @@ impl Node {
     }
 }
 
-impl Member {
+impl FieldNode {
     /// The field's name as it is written.
     pub(super) fn name_in<'t>(&self, text: &'t str) -> Option<&'t str> {
         self.name.clone().map(|span| &text[span])

@@ -6,7 +6,7 @@ mod services;
 mod so_far;
 mod verdict;
 
-use super::stretch::{Part, Said, by, percent_down};
+use super::stretch::{InWords, Part, by, percent_down};
 use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
@@ -215,7 +215,7 @@ fn spares(trip: &Trip, system: UnitSystem) -> Vec<String> {
 }
 
 /// Says an answer; plans beside it in a table of `columns`, or in lines where that is too wide.
-pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
+pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
     let zone = rig.zone(trip.at);
     let first = [Some(verdict(trip)), Some(totals(trip, &zone, rig.show)), forces(trip)];
     let first = first
@@ -263,7 +263,7 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
         let lines = [how_good(trip, rig.show)].into_iter().chain(unplanned).collect();
         more.push(("How good it is".to_string(), lines));
     }
-    Said { first, parts: parts.map(|(head, lines)| (head.to_string(), lines)).collect(), more }
+    InWords { first, parts: parts.map(|(head, lines)| (head.to_string(), lines)).collect(), more }
 }
 
 /// Where distances count from, if nobody said where the camp lies.

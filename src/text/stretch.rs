@@ -113,7 +113,7 @@ fn spare_or_short(stock: &StockEnd, system: UnitSystem) -> String {
 pub type Part = (String, Vec<String>);
 
 /// A plan's answer in words, in the order in which both fronts show it.
-pub struct Said {
+pub struct InWords {
     /// Whether it works, how sure, and what runs out first.
     pub first: Vec<String>,
     /// What else belongs on the first page.
@@ -128,7 +128,7 @@ pub fn said(
     zone: &Zone,
     system: UnitSystem,
     bar: &dyn Fn(&Choice) -> String,
-) -> Said {
+) -> InWords {
     let first = [Some(verdict(answer)), binding(answer, zone), tightest(answer, system)];
     let ways =
         set(answer, system).map(|set| (set, Vec::new())).into_iter().chain(before(answer, system));
@@ -138,7 +138,7 @@ pub fn said(
         Some(other) => (vec![other], ways.into_iter().chain(rest).collect()),
         None => (ways, rest),
     };
-    Said { first: first.into_iter().flatten().collect(), parts, more }
+    InWords { first: first.into_iter().flatten().collect(), parts, more }
 }
 
 /// What an answer holds beyond its first lines; `bar` goes before each choice.

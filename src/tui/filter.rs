@@ -6,7 +6,7 @@ use crate::logline::{self, Vocabulary};
 
 /// One line of the journal screen.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row {
+pub struct JournalRow {
     /// The record that first wrote it.
     pub id: EntryId,
     /// When it happened, or is planned.
@@ -31,7 +31,7 @@ pub struct Row {
     pub gone: bool,
 }
 
-impl Row {
+impl JournalRow {
     /// Words for what is special about it.
     pub fn marks(&self) -> impl Iterator<Item = &'static str> {
         let (twin, plan) = (self.twin.map(|_| "twin?"), self.plan.then_some("plan"));
@@ -58,7 +58,7 @@ fn named(known: &Vocabulary, phrase: &str) -> Option<String> {
 }
 
 /// Whether a row is wanted.
-pub(super) fn takes(wanted: &Wanted, row: &Row) -> bool {
+pub(super) fn takes(wanted: &Wanted, row: &JournalRow) -> bool {
     if !wanted.is_in_time(row.at) || wanted.terms.is_empty() {
         return wanted.is_in_time(row.at);
     }

@@ -2,7 +2,7 @@
 //! from the journal; here stands only which things they are, and which is chosen.
 
 use super::JournalView;
-use super::filter::Row;
+use super::filter::JournalRow;
 use crate::domain::{EntryId, Event, Plan, Standing};
 use crate::forecast::Evening;
 use std::sync::Arc;
@@ -24,9 +24,9 @@ pub enum Became<'a> {
     /// It is still to be done.
     Left(&'a Standing),
     /// It was done, as this row of the journal says.
-    Done(&'a Row),
+    Done(&'a JournalRow),
     /// It was left out.
-    Skipped(&'a Row),
+    Skipped(&'a JournalRow),
 }
 
 impl Follow {
@@ -52,7 +52,7 @@ fn became<'a>(book: &'a JournalView, id: &EntryId) -> Option<Became<'a>> {
     if let Some(entry) = planned.find(|entry| entry.id == *id) {
         return Some(Became::Left(entry));
     }
-    let row = |rows: &'a [Row]| rows.iter().find(|row| row.id == *id);
+    let row = |rows: &'a [JournalRow]| rows.iter().find(|row| row.id == *id);
     row(&book.rows).map(Became::Done).or_else(|| row(&book.gone).map(Became::Skipped))
 }
 

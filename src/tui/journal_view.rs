@@ -1,6 +1,6 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
-use super::filter::{Row, takes, wanted};
+use super::filter::{JournalRow, takes, wanted};
 use super::host::Loaded;
 use super::usual_uses::{Uses, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
@@ -21,9 +21,9 @@ pub struct JournalView {
     /// The words that the rig knows, for the people aboard now.
     pub vocabulary: Vocabulary,
     /// What stands, in time order; the days of one outlook are one row.
-    pub rows: Vec<Row>,
+    pub rows: Vec<JournalRow>,
     /// What was taken back, in time order.
-    pub gone: Vec<Row>,
+    pub gone: Vec<JournalRow>,
     /// Plans that nobody has said a word about.
     pub plans: Vec<Plan>,
     /// The record that stands for each, and its words with their time, to be changed.
@@ -47,7 +47,7 @@ impl PartialEq for JournalView {
 
 impl JournalView {
     /// The row of that number: what stands first, then what was taken back.
-    pub fn row(&self, place: usize) -> Option<&Row> {
+    pub fn row(&self, place: usize) -> Option<&JournalRow> {
         let gone = || self.gone.get(place.checked_sub(self.rows.len())?);
         self.rows.get(place).or_else(gone)
     }
@@ -74,7 +74,7 @@ impl JournalView {
         };
         let words =
             |s: &Standing, at| safe(&logline::echo(&[thing(s, s.note.clone())], &vocabulary, at));
-        let row = |s: &Standing| Row {
+        let row = |s: &Standing| JournalRow {
             id: s.id.clone(),
             at: s.at,
             words: words(s, s.at),
@@ -93,7 +93,7 @@ impl JournalView {
             rows[places[second]].twin = Some(places[first]);
         }
         let gone = journal::gone(&loaded.entries, now);
-        let gone = gone.iter().map(|s| Row { gone: true, ..row(s) }).collect();
+        let gone = gone.iter().map(|s| JournalRow { gone: true, ..row(s) }).collect();
         let line = |line: Vec<&Entry>| {
             let words = in_words(&line, &rows, &|s| words(s, s.at));
             (line.into_iter().map(|entry| entry.id.clone()).collect(), words)
@@ -122,7 +122,7 @@ impl JournalView {
 }
 
 /// A line that is taken back or put back, behind that it was: ": 2 showers", " 5 planned entries".
-fn in_words(line: &[&Entry], rows: &[Row], words: &dyn Fn(&Standing) -> String) -> String {
+fn in_words(line: &[&Entry], rows: &[JournalRow], words: &dyn Fn(&Standing) -> String) -> String {
     match line {
         [_, _, ..] if line.iter().all(|entry| is_of_a_stop(entry.note.as_deref())) => {
             format!(" {} planned entries", line.len())
@@ -145,9 +145,9 @@ fn in_words(line: &[&Entry], rows: &[Row], words: &dyn Fn(&Standing) -> String) 
 fn folded(
     stands: &[Standing],
     show: UnitSystem,
-    row: impl Fn(&Standing) -> Row,
-) -> (Vec<Row>, Vec<usize>) {
-    let mut rows: Vec<Row> = Vec::with_capacity(stands.len());
+    row: impl Fn(&Standing) -> JournalRow,
+) -> (Vec<JournalRow>, Vec<usize>) {
+    let mut rows: Vec<JournalRow> = Vec::with_capacity(stands.len());
     let mut places = Vec::with_capacity(stands.len());
     let mut begun: Option<(&Standing, Vec<&DayWeather>)> = None;
     for entry in stands {

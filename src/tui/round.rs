@@ -19,7 +19,7 @@ use drafts::{full_to, over_days, used};
 pub(super) use scale::NONE_LIT;
 pub use scale::Scale;
 use std::sync::Arc;
-pub use typed::{Reader, number};
+pub use typed::{AnswerReader, number};
 
 /// What is said where nothing that was typed answers.
 const BY_NUMBER: &str = "choose by its number; Backspace asks again";
@@ -102,7 +102,7 @@ pub enum Answer {
 
 /// A question and its answer.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Question {
+pub struct RoundQuestion {
     /// What is asked.
     pub asked: Asked,
     /// What was answered.
@@ -133,7 +133,7 @@ pub enum Reply {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Round {
     /// The questions, most telling first.
-    pub questions: Vec<Question>,
+    pub questions: Vec<RoundQuestion>,
     /// Index of the one that is asked; past the last one, all that is left is to save.
     pub place: usize,
     /// What is typed of an answer so far.
@@ -161,7 +161,7 @@ impl Round {
             .chain(usual(parts, uses, today))
             .chain(at_first(evening, parts, uses, today).into_iter().map(alone))
             .chain(unsaid(evening, parts, uses, today).into_iter().map(Asked::from));
-        let questions = asked.map(|asked| Question { asked, answer: Answer::Open }).collect();
+        let questions = asked.map(|asked| RoundQuestion { asked, answer: Answer::Open }).collect();
         Round { questions, ..Round::default() }
     }
 
@@ -219,14 +219,14 @@ impl Round {
             let Body::Happened(Event::Use { activity: used, .. }) = &draft.body else {
                 return false;
             };
-            let answers = |q: &Question| match (&q.asked, &q.answer) {
+            let answers = |q: &RoundQuestion| match (&q.asked, &q.answer) {
                 (Asked::Use { activity, .. }, Answer::Said(_)) => activity == used,
                 _ => false,
             };
             self.questions.iter().any(answers)
         };
         let mut all = Vec::new();
-        for Question { asked, answer } in &self.questions {
+        for RoundQuestion { asked, answer } in &self.questions {
             let Answer::Said(said) = answer else { continue };
             let again = matches!(asked, Asked::Again(..));
             all.extend(said.iter().filter(|draft| !(again && apart(draft))).cloned());
@@ -298,7 +298,7 @@ impl Round {
     }
 
     /// What Enter says here: what was typed, else what the question calls usual.
-    pub fn enter(&self, reader: &Reader) -> Reply {
+    pub fn enter(&self, reader: &AnswerReader) -> Reply {
         let now = reader.now;
         let typed = self.typed.trim().to_lowercase();
         let (yes, none) = (answers::is_of("yes", &typed), answers::is_of("none", &typed));
@@ -325,7 +325,7 @@ impl Round {
     }
 
     /// On to the next question: with what was typed, else this one is left out.
-    pub fn onward(&self, reader: &Reader) -> Reply {
+    pub fn onward(&self, reader: &AnswerReader) -> Reply {
         match self.typed.is_empty() {
             true => Reply::Answer(Answer::Skipped),
             false => self.enter(reader),

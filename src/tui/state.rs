@@ -1,7 +1,7 @@
 //! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
 
 use super::begun::Begun;
-use super::filter::Row;
+use super::filter::JournalRow;
 use super::follow::Follow;
 use super::hearing::{Completion, LineMisread, LineUnderstood};
 use super::lookback::LookBack;
@@ -67,7 +67,7 @@ pub struct ToConfirm {
 
 /// The line at the bottom, open or closed with a draft in it.
 #[derive(Debug, Clone, Default)]
-pub struct Line {
+pub struct InputLine {
     /// Whether keys go into it.
     pub open: bool,
     /// What it is for.
@@ -158,7 +158,7 @@ pub struct State {
     /// What is about to be written, while a person is asked.
     pub proposal: Option<ToConfirm>,
     /// The line.
-    pub line: Line,
+    pub line: InputLine,
     /// The status line.
     pub status: Option<Status>,
     /// Whether an append is under way.
@@ -193,7 +193,7 @@ impl State {
         let first_run = missing.and_then(|machine| Setup::new(machine).ok());
         let mut state = State { first_run, ..State::new(options, look) };
         if state.first_run.is_some() {
-            state.line = Line { open: true, purpose: Purpose::Setup, ..Line::default() };
+            state.line = InputLine { open: true, purpose: Purpose::Setup, ..InputLine::default() };
         }
         state
     }
@@ -283,7 +283,7 @@ impl State {
     }
 
     /// Rows of the journal.
-    pub fn rows(&self) -> &[Row] {
+    pub fn rows(&self) -> &[JournalRow] {
         self.book.as_ref().map_or(&[], |b| &b.rows)
     }
 
@@ -303,7 +303,7 @@ impl State {
     }
 
     /// The selected row of the journal.
-    pub(super) fn chosen_row(&self) -> Option<&Row> {
+    pub(super) fn chosen_row(&self) -> Option<&JournalRow> {
         self.book.as_ref()?.row(*self.listed.get(self.row)?)
     }
 

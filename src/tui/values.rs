@@ -64,7 +64,7 @@ pub enum Field {
 
 /// An activity whose habit can be another.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Habit {
+pub struct HabitValue {
     /// Its name in the plural.
     pub plural: String,
     /// What is counted.
@@ -84,7 +84,7 @@ pub struct Values {
     /// Degrees north and east that were typed.
     pub spot: Option<(f64, f64)>,
     /// Activities of the rig.
-    pub habits: Vec<Habit>,
+    pub habits: Vec<HabitValue>,
     /// How often each happens by habit, per day for all aboard, once an answer said so.
     pub usual: Vec<f64>,
     /// What the weather is usually like, in the rig's words or in none.
@@ -115,10 +115,10 @@ impl Values {
     /// activities are the same.
     pub fn meet(&mut self, rig: &Rig, now: Moment) {
         let parts = rig.parts_on(rig.zone(now).date(now));
-        let habits: Vec<Habit> = parts
+        let habits: Vec<HabitValue> = parts
             .activities
             .iter()
-            .map(|a| Habit { plural: a.plural.clone(), counted_in: a.counted_in.clone() })
+            .map(|a| HabitValue { plural: a.plural.clone(), counted_in: a.counted_in.clone() })
             .collect();
         let mut places: Vec<String> = rig.places.iter().map(|p| p.name.clone()).collect();
         if !places.contains(&rig.home.place) {

@@ -1,7 +1,7 @@
 //! Reads one file of a journal, line by line; what it says goes into the union of all.
 
 use super::report::{FileReport, Finding, FindingKind, Journal, SourceFile};
-use super::union::{FoundRow, Row, Union};
+use super::union::{FoundRow, ReadEntry, Union};
 use crate::store::line::{self, Beside, LineRead};
 use crate::store::record;
 use rayon::prelude::*;
@@ -19,7 +19,7 @@ const MOST_ENTRIES: usize = 2_000_000;
 const MOST_FINDINGS: usize = 100;
 
 /// A line of a file that is not empty.
-struct Line<'a> {
+struct FileLine<'a> {
     /// Without its newline.
     bytes: &'a [u8],
     /// From 1.
@@ -32,15 +32,15 @@ struct Line<'a> {
 }
 
 /// The lines of a file that are not empty.
-struct Lines<'a> {
+struct FileLines<'a> {
     rest: &'a [u8],
     number: u64,
 }
 
-impl<'a> Iterator for Lines<'a> {
-    type Item = Line<'a>;
+impl<'a> Iterator for FileLines<'a> {
+    type Item = FileLine<'a>;
 
-    fn next(&mut self) -> Option<Line<'a>> {
+    fn next(&mut self) -> Option<FileLine<'a>> {
         let mut apart = false;
         while !self.rest.is_empty() {
             self.number += 1;
@@ -48,7 +48,7 @@ impl<'a> Iterator for Lines<'a> {
             let bytes = &self.rest[..end.unwrap_or(self.rest.len())];
             self.rest = end.map_or(&[], |end| &self.rest[end + 1..]);
             if !bytes.is_empty() {
-                return Some(Line { bytes, number: self.number, last: end.is_none(), apart });
+                return Some(FileLine { bytes, number: self.number, last: end.is_none(), apart });
             }
             apart = true;
         }
@@ -75,7 +75,7 @@ struct SavedTogether {
 
 impl SavedTogether {
     /// Whether the entry of `row`, which `more` follow, is of this group.
-    fn goes_on_with(&self, row: &Row, more: u32, union: &Union) -> bool {
+    fn goes_on_with(&self, row: &ReadEntry, more: u32, union: &Union) -> bool {
         let one_device = union.rows.last().is_some_and(|last| last.device == row.device);
         let next = match union.is_imported(row) {
             true => more + 1 == self.awaited,
@@ -128,7 +128,7 @@ impl<'a> FileReader<'a> {
     }
 
     fn read(&mut self, union: &mut Union<'a>) {
-        let mut lines = Lines { rest: &self.source.bytes, number: 0 };
+        let mut lines = FileLines { rest: &self.source.bytes, number: 0 };
         // One after the other in the same memory: fresh memory costs more than what is put there.
         let (mut batch, mut seen) = (Vec::new(), Vec::new());
         loop {
@@ -149,12 +149,12 @@ impl<'a> FileReader<'a> {
     /// Takes a batch of lines in; `false` when there is no room for more entries.
     fn batch(
         &mut self,
-        batch: &[Line<'a>],
+        batch: &[FileLine<'a>],
         all: &mut Vec<LineSeen<'a>>,
         union: &mut Union<'a>,
     ) -> bool {
         let (file, known) = (self.index, &*union);
-        let read = |line: &Line<'a>| {
+        let read = |line: &FileLine<'a>| {
             let at = (file, line.number as u32);
             line::read_as(line.bytes, |said, beside| {
                 LineSeen::Entry(known.found(said, line.bytes, at), beside)
@@ -176,7 +176,13 @@ impl<'a> FileReader<'a> {
         true
     }
 
-    fn entry(&mut self, at: &Line, mut found: FoundRow<'a>, beside: Beside, union: &mut Union<'a>) {
+    fn entry(
+        &mut self,
+        at: &FileLine,
+        mut found: FoundRow<'a>,
+        beside: Beside,
+        union: &mut Union<'a>,
+    ) {
         union.name(&mut found);
         self.heed_entry(at, &found.row, beside.more, union);
         self.report.good += 1;
@@ -188,8 +194,8 @@ impl<'a> FileReader<'a> {
     }
 
     /// A line that is no entry.
-    fn other(&mut self, at: &Line, reading: LineRead, union: &mut Union) {
-        let Line { bytes, number: line, last, .. } = *at;
+    fn other(&mut self, at: &FileLine, reading: LineRead, union: &mut Union) {
+        let FileLine { bytes, number: line, last, .. } = *at;
         let torn = matches!(reading, LineRead::Damaged(..)) && line::is_beginning(bytes);
         self.report.skipped += 1;
         self.report.torn += u64::from(torn);
@@ -223,7 +229,7 @@ impl<'a> FileReader<'a> {
     }
 
     /// Opens, continues or ends a group before the entry of `row` is added, which `more` follow.
-    fn heed_entry(&mut self, at: &Line, row: &Row, more: Option<u32>, union: &mut Union) {
+    fn heed_entry(&mut self, at: &FileLine, row: &ReadEntry, more: Option<u32>, union: &mut Union) {
         if at.apart {
             self.drop_group(FindingKind::Torn, union);
         }
@@ -240,7 +246,7 @@ impl<'a> FileReader<'a> {
 
     /// The same for a line that is no entry. Lines that somebody took out of a group by hand are no
     /// reason not to count the others.
-    fn heed_other(&mut self, at: &Line, reading: &LineRead, union: &mut Union) {
+    fn heed_other(&mut self, at: &FileLine, reading: &LineRead, union: &mut Union) {
         if at.apart {
             self.drop_group(FindingKind::Torn, union);
         }

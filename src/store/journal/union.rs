@@ -4,7 +4,7 @@ use super::report::{Finding, FindingKind, Journal, SourceFile};
 use crate::domain::remembered::{Needed, is_bygone, stock_told};
 use crate::domain::{Entry, IMPORT, Moment};
 use crate::store::line::{self, LineRead};
-use crate::store::record::Said;
+use crate::store::record::CheckedRecord;
 use chrono::{DateTime, Utc};
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -16,7 +16,7 @@ const NONE: u32 = u32::MAX;
 
 /// An entry that was read: what it takes to tell it from others, and where it stands.
 #[derive(Clone, Copy)]
-pub(super) struct Row<'a> {
+pub(super) struct ReadEntry<'a> {
     /// Number of its device's name; of the names in order, once all files are read.
     pub device: u32,
     pub sequence: u64,
@@ -32,7 +32,7 @@ pub(super) struct Row<'a> {
     line: u32,
 }
 
-impl Row<'_> {
+impl ReadEntry<'_> {
     /// Device, place and random part, as a number that is in the order of ids.
     fn id(&self) -> u128 {
         id(self.device, self.sequence, self.salt)
@@ -49,7 +49,7 @@ fn id(device: u32, sequence: u64, salt: u32) -> u128 {
 
 /// A row that is not in the union yet.
 pub(super) struct FoundRow<'a> {
-    pub row: Row<'a>,
+    pub row: ReadEntry<'a>,
     /// Its entry, but for bygones whose names are known; apart, as most rows of a long journal have
     /// none.
     entry: Option<Box<Entry>>,
@@ -97,7 +97,7 @@ impl Names {
 
 /// Entries as they are read, file by file.
 pub(super) struct Union<'a> {
-    pub rows: Vec<Row<'a>>,
+    pub rows: Vec<ReadEntry<'a>>,
     entries: Vec<Option<Entry>>,
     devices: Names,
     stocks: Names,
@@ -120,7 +120,7 @@ impl<'a> Union<'a> {
     /// What was read at a place, a file's number and a line.
     pub(super) fn found(
         &self,
-        said: Said,
+        said: CheckedRecord,
         bytes: &'a [u8],
         (file, line): (u32, u32),
     ) -> FoundRow<'a> {
@@ -128,7 +128,7 @@ impl<'a> Union<'a> {
         let is_bygone = self.since.is_some_and(|since| is_bygone(times, &said.body, since));
         let told = stock_told(&said.body).filter(|_| is_bygone);
         let (device, sequence, salt) = said.id;
-        let row = Row {
+        let row = ReadEntry {
             device: self.devices.find(device),
             sequence,
             salt,
@@ -157,7 +157,7 @@ impl<'a> Union<'a> {
     }
 
     /// Whether an entry came from an exchange file.
-    pub(super) fn is_imported(&self, row: &Row) -> bool {
+    pub(super) fn is_imported(&self, row: &ReadEntry) -> bool {
         self.devices.all[row.device as usize] == IMPORT
     }
 
@@ -184,7 +184,9 @@ impl<'a> Union<'a> {
         self.rows.iter_mut().for_each(|row| row.device = places[row.device as usize]);
         // A single device's file is in order, and has nothing twice.
         if !self.rows.is_sorted_by(|a, b| a.id() < b.id()) {
-            let order = |a: &Row, b: &Row| a.id().cmp(&b.id()).then_with(|| a.bytes.cmp(b.bytes));
+            let order = |a: &ReadEntry, b: &ReadEntry| {
+                a.id().cmp(&b.id()).then_with(|| a.bytes.cmp(b.bytes))
+            };
             self.rows.par_sort_unstable_by(order);
             self.drop_repeats(journal);
         }

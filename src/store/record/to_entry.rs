@@ -12,7 +12,7 @@ use std::borrow::Cow;
 type Found<T> = Result<T, RecordFault>;
 
 /// What a record says, every value checked, before it is an entry that keeps it.
-pub(in crate::store) struct Said<'a> {
+pub(in crate::store) struct CheckedRecord<'a> {
     /// Device, place and random part.
     pub id: (&'a str, u64, u32),
     pub at: Moment,
@@ -21,7 +21,7 @@ pub(in crate::store) struct Said<'a> {
     note: Option<&'a str>,
 }
 
-impl Said<'_> {
+impl CheckedRecord<'_> {
     /// As an entry.
     pub(in crate::store) fn entry(self) -> Entry {
         let (device, sequence, salt) = self.id;
@@ -37,7 +37,7 @@ impl Said<'_> {
 
 impl Record<'_> {
     /// What the record says. Values out of range are faults, not clamped.
-    pub(in crate::store) fn said(&self) -> Found<Said<'_>> {
+    pub(in crate::store) fn said(&self) -> Found<CheckedRecord<'_>> {
         let at = moment("at", &self.at)?;
         let recorded = match &self.recorded {
             Some(recorded) => moment("recorded", recorded)?,
@@ -51,7 +51,13 @@ impl Record<'_> {
                 None => Body::Happened(self.event()?),
             },
         };
-        Ok(Said { id: id("id", &self.id)?, at, recorded, body, note: self.note.as_deref() })
+        Ok(CheckedRecord {
+            id: id("id", &self.id)?,
+            at,
+            recorded,
+            body,
+            note: self.note.as_deref(),
+        })
     }
 
     fn event(&self) -> Found<Event> {

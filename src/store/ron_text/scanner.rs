@@ -1,6 +1,6 @@
 //! From text to nodes, in one pass and with bounded nesting.
 
-use super::{Member, Node, ScanFault, Shape, position};
+use super::{FieldNode, Node, ScanFault, Shape, position};
 use std::ops::Range;
 
 /// Deeper nesting than any of our files needs; a bound on recursion.
@@ -161,7 +161,7 @@ impl Scanner<'_> {
         }
     }
 
-    fn member(&mut self, open: usize, depth: usize) -> Result<Member, ScanFault> {
+    fn member(&mut self, open: usize, depth: usize) -> Result<FieldNode, ScanFault> {
         if matches!(self.peek(), None | Some(']' | '}')) {
             return Err(self.unclosed(')', open));
         }
@@ -173,11 +173,11 @@ impl Scanner<'_> {
             if self.peek() == Some(':') {
                 self.at += 1;
                 let value = self.value(depth + 1)?;
-                return Ok(Member { name: Some(start..end), value });
+                return Ok(FieldNode { name: Some(start..end), value });
             }
             self.at = start;
         }
-        Ok(Member { name: None, value: self.value(depth + 1)? })
+        Ok(FieldNode { name: None, value: self.value(depth + 1)? })
     }
 
     fn list(&mut self, depth: usize) -> Result<Node, ScanFault> {

@@ -18,14 +18,14 @@ const A_SHARE: &str = "a share such as 3/4 is at most 1";
 const TOO_MUCH: &str = "more than there can be";
 
 /// What the words of an answer are read with.
-pub struct Reader<'k> {
+pub struct AnswerReader<'k> {
     /// The rig's words, without the journal: an answer puts nothing right that was said before.
     pub known: &'k Vocabulary,
     /// The moment that counts as now.
     pub now: Moment,
 }
 
-impl Reader<'_> {
+impl AnswerReader<'_> {
     /// A level of `stock`.
     pub(super) fn level(
         &self,

@@ -1,13 +1,13 @@
 //! The questions of a first run: answered in the line, one after the other, and back.
 
-use super::super::state::Line;
+use super::super::state::InputLine;
 use crate::tui::{Effect, Purpose, State};
 use tui_input::Input;
 
 /// Opens the line for the questions, with what was half typed when it was left.
 pub(super) fn go_on(state: &mut State) {
     if state.line.purpose != Purpose::Setup {
-        state.line = Line { purpose: Purpose::Setup, ..Line::default() };
+        state.line = InputLine { purpose: Purpose::Setup, ..InputLine::default() };
     }
     state.line.open = true;
 }
@@ -78,7 +78,7 @@ pub(super) fn created(state: &mut State, outcome: Result<(), String>) {
         Ok(()) => {
             state.first_run = None;
             state.unreadable = None;
-            state.line = Line::default();
+            state.line = InputLine::default();
             state.greeted = false;
             state.done("wrote rig.ron; all of it can be changed later");
             state.want(Effect::Load);

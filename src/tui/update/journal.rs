@@ -1,6 +1,6 @@
 //! Undo, redo, taking back, correcting, twins. All of them append; nothing is removed.
 
-use super::super::filter::Row;
+use super::super::filter::JournalRow;
 use super::super::round::Round;
 use super::line;
 use super::saving::{append_all, save};
@@ -146,7 +146,7 @@ pub(in crate::tui) fn keep_this(state: &mut State) {
     take_back(state, vec![twin.id], done)
 }
 
-fn selected(state: &mut State) -> Option<Row> {
+fn selected(state: &mut State) -> Option<JournalRow> {
     let row = state.chosen_row().cloned();
     if row.is_none() {
         state.say("no entry is listed");

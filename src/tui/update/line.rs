@@ -1,7 +1,7 @@
 //! The line at the bottom: to log, to correct, and as the palette.
 
 use super::super::hearing::{Completion, complete as ways_on, far_beyond, understand};
-use super::super::state::Line;
+use super::super::state::InputLine;
 use super::super::values::Field;
 use super::instead::with_left_out;
 use crate::text::{commas, safe};
@@ -17,7 +17,7 @@ pub(in crate::tui) fn open_log(state: &mut State) {
         return state.say("the folder is not read yet");
     }
     if state.line.purpose != Purpose::Log {
-        state.line = Line::default();
+        state.line = InputLine::default();
     }
     state.line.open = true;
     state.recalled = None;
@@ -27,13 +27,13 @@ pub(in crate::tui) fn open_log(state: &mut State) {
 /// Opens the line with `text` in it.
 pub(in crate::tui) fn open_with(state: &mut State, purpose: Purpose, text: &str) {
     let input = Input::new(text.to_string());
-    state.line = Line { open: true, purpose, input, ..Line::default() };
+    state.line = InputLine { open: true, purpose, input, ..InputLine::default() };
     changed(state);
 }
 
 /// Opens the palette.
 pub(in crate::tui) fn open_palette(state: &mut State) {
-    state.line = Line { open: true, purpose: Purpose::Palette, ..Line::default() };
+    state.line = InputLine { open: true, purpose: Purpose::Palette, ..InputLine::default() };
 }
 
 /// What the line said is saved.

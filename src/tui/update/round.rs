@@ -1,6 +1,6 @@
 //! The evening's round: keys answer its questions, and Enter at the end saves them in one go.
 
-use super::super::round::{Answer, Asked, Doubt, Reader, Reply, Round};
+use super::super::round::{Answer, AnswerReader, Asked, Doubt, Reply, Round};
 use super::plans;
 use super::saving::save;
 use crate::domain::{Body, Draft, EntryId, Event, Happened, Moment};
@@ -104,7 +104,7 @@ pub(in crate::tui) fn known(state: &State) -> Option<Vocabulary> {
 /// An answer by a key that is no part of a word.
 pub fn answer(state: &mut State, action: Action) {
     let Some(known) = known(state) else { return };
-    let reader = Reader { known: &known, now: state.now };
+    let reader = AnswerReader { known: &known, now: state.now };
     let (round, now) = (&state.round, state.now);
     let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state),

@@ -5,7 +5,7 @@ use crate::setup::parts::{ADDITIONS, LESS_HEAT, changed, shown};
 use crate::text::{cut, longest_fitting, safe, width, wrap};
 use crate::tui::hearing::{Completion, LineMisread};
 use crate::tui::round::Asked;
-use crate::tui::state::{Line, Status};
+use crate::tui::state::{InputLine, Status};
 use crate::tui::update::{TIMES, expects};
 use crate::tui::{Action, Context, Purpose, State, Tone, keymap};
 use ratatui::Frame;
@@ -118,7 +118,7 @@ fn over_rows(
     }
 }
 
-fn prompt(line: &Line) -> &'static str {
+fn prompt(line: &InputLine) -> &'static str {
     about(&line.purpose).0
 }
 
@@ -297,7 +297,7 @@ fn part(text: &str, start: usize, end: usize) -> String {
 }
 
 /// Completions, the one that stands there in brackets.
-fn ways(line: &Line) -> Option<String> {
+fn ways(line: &InputLine) -> Option<String> {
     let shown = |(i, way): (usize, &Completion)| {
         let word = way.word.trim();
         if Some(i) == line.way { format!("[{word}]") } else { word.to_string() }

@@ -2,7 +2,7 @@
 
 use super::{Paper, Room};
 use crate::text::{Form, date_time, left, width, wrap};
-use crate::tui::filter::Row;
+use crate::tui::filter::JournalRow;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
@@ -56,7 +56,7 @@ fn told(paper: &Paper) -> Vec<String> {
 }
 
 /// When it was, and where there is room, which device wrote it.
-fn head(row: &Row, paper: &Paper) -> [String; 2] {
+fn head(row: &JournalRow, paper: &Paper) -> [String; 2] {
     // At the van's clock, with the date: the weekday alone says nothing in a long journal.
     let when = left(&date_time(paper.state.zone().here(row.at), Form::Short), 17);
     let device = match Room::of(paper.area.width) {
@@ -66,11 +66,11 @@ fn head(row: &Row, paper: &Paper) -> [String; 2] {
     [when, device]
 }
 
-fn marks(row: &Row) -> String {
+fn marks(row: &JournalRow) -> String {
     row.marks().map(|mark| format!(" {mark}")).collect()
 }
 
-fn entry(row: &Row, (place, longest): (usize, usize), area: Rect, paper: &mut Paper) {
+fn entry(row: &JournalRow, (place, longest): (usize, usize), area: Rect, paper: &mut Paper) {
     let look = paper.look;
     let (marker, style) = paper.choice(area, place, paper.state.row);
     let ([when, device], flags) = (head(row, paper), marks(row));

@@ -7,7 +7,7 @@ use crate::logline;
 use crate::text::{commas, counted, listed, percent, plans, unit_word};
 use crate::tui::State;
 use crate::tui::round::{
-    Again, Answer, Asked, Doubt, NONE_LIT, Question, Reader, Reply, Scale, number,
+    Again, Answer, AnswerReader, Asked, Doubt, NONE_LIT, Reply, RoundQuestion, Scale, number,
 };
 use crate::tui::update::round_words;
 use ratatui::style::Style;
@@ -94,7 +94,7 @@ fn doubt(doubt: Option<&Doubt>) -> (String, String) {
 /// Names of what the round would ask, in a sentence for the first screen.
 pub(super) fn in_short(state: &State) -> Option<String> {
     let round = &state.round;
-    let name = |q: &Question| match &q.asked {
+    let name = |q: &RoundQuestion| match &q.asked {
         Asked::Again(..) => None,
         asked => Some(name(state, asked)),
     };
@@ -113,7 +113,7 @@ fn name(state: &State, asked: &Asked) -> String {
     }
 }
 
-fn item(state: &State, question: &Question) -> (String, String) {
+fn item(state: &State, question: &RoundQuestion) -> (String, String) {
     let value = match &question.answer {
         Answer::Open => String::new(),
         Answer::Skipped if matches!(question.asked, Asked::Again(..)) => "no".to_string(),
@@ -126,7 +126,7 @@ fn item(state: &State, question: &Question) -> (String, String) {
 
 /// Whether it is one of the uses that were answered all together.
 fn is_told_above(state: &State, asked: &Asked) -> bool {
-    let again = |q: &Question| matches!((&q.asked, &q.answer), (Asked::Again(..), Answer::Said(said)) if !said.is_empty());
+    let again = |q: &RoundQuestion| matches!((&q.asked, &q.answer), (Asked::Again(..), Answer::Said(said)) if !said.is_empty());
     matches!(asked, Asked::Use { .. }) && state.round.questions.iter().any(again)
 }
 
@@ -178,7 +178,7 @@ fn typed(asked: &Asked, typed: &str) -> String {
 /// What Enter makes of what is typed, or what would be understood.
 fn taken(state: &State, typed: &str) -> String {
     let Some(known) = round_words(state) else { return String::new() };
-    match state.round.enter(&Reader { known: &known, now: state.now }) {
+    match state.round.enter(&AnswerReader { known: &known, now: state.now }) {
         Reply::Answer(Answer::Said(drafts)) => {
             let asked = state.round.asked();
             let words = asked.map_or_else(String::new, |asked| words(state, asked, &drafts));

@@ -386,7 +386,7 @@ fn as_usual_says_no_more_than_it_names() {
         usual: Amount::from_milli(2000).unwrap(),
         since: None,
     };
-    state.round.questions.push(crate::tui::round::Question { asked, answer: Answer::Open });
+    state.round.questions.push(crate::tui::round::RoundQuestion { asked, answer: Answer::Open });
     press(&mut state, &folder, "y");
     assert_eq!(state.round.place, state.round.questions.len() - 1, "the kettle is asked for");
     press(&mut state, &folder, "3<Enter>");

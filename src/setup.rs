@@ -7,6 +7,7 @@ mod heat;
 mod kinds;
 pub mod parts;
 mod questions;
+mod rig_text;
 mod sketch;
 mod table;
 mod zones;
@@ -15,7 +16,7 @@ use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{TEMPLATES, Template};
 use questions::QUESTIONS;
 pub use sketch::Machine;
-use sketch::{Sketch, of_template};
+use sketch::Sketch;
 use std::collections::BTreeMap;
 
 /// The questions with what was answered so far.
@@ -43,7 +44,7 @@ impl Setup {
     /// When the template cannot be read, which a test rules out for those built in.
     pub fn new(machine: Machine) -> Result<Setup, String> {
         let (template, answers) = (&TEMPLATES[0], Answers::new());
-        let rig = of_template(template)?;
+        let rig = rig_text::parsed(template.text)?;
         let (text, kinds) = (template.text.to_string(), Vec::new());
         let sketch = Sketch { machine, template, text, rig, answers, kinds };
         Ok(Setup { sketch, given: BTreeMap::new(), step: 0 })
@@ -138,7 +139,7 @@ impl Setup {
         let text = text.map_err(|fault| vec![format!("the template: {fault}")])?;
         // What the template's head says of its van holds for another no longer.
         let own = if self.step > 0 { described_no_more(&text) } else { text };
-        parts::parse(&own).map(|_| own)
+        rig_text::parse(&own).map(|_| own)
     }
 
     /// What was said before if it still can be, else what this van's template suggests.

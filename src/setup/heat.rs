@@ -1,15 +1,14 @@
 //! What heats a van: sources of heat as people name them, and as the rig file writes them.
 
+use super::rig_text::parsed;
 use super::table::rows;
+use crate::domain::Parts;
 use crate::domain::heating::{HeatSource, Heating, Lit};
-use crate::domain::{Parts, Rig};
 use crate::logline::answers;
 use crate::store::rig_edit::{append, get, quoted, removed, removed_with_comments, set};
-use crate::store::rig_file;
 use crate::store::rig_record::OF_A_SOURCE;
 use crate::store::ron_text::{FieldNode, scan};
 use crate::text::count::{either, listed};
-use std::path::Path;
 
 /// Where the rig file says what heats.
 const HEATING: &str = "heating";
@@ -91,13 +90,6 @@ fn expected() -> String {
 /// What would.
 pub(super) fn check(text: &str) -> Result<(), String> {
     named(text).map(|_| ())
-}
-
-fn parsed(text: &str) -> Result<Rig, String> {
-    let first = |faults: Vec<rig_file::RigFault>| {
-        faults.into_iter().next().map_or_else(String::new, |fault| fault.to_string())
-    };
-    rig_file::parse(text, Path::new("rig.ron")).map_err(first)
 }
 
 /// What heats these parts, as people say it.

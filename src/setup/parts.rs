@@ -4,17 +4,17 @@
 
 use super::answers_read::{Measured, amount, celsius, either, number, people, units, watts};
 use super::gauges::gauge;
+pub use super::rig_text::parse;
+use super::rig_text::parsed;
 use super::table::rows;
 use super::{heat, kinds};
-use crate::domain::{Amount, Quantity, Rig, Unit, UnitSystem};
+use crate::domain::{Amount, Quantity, Unit, UnitSystem};
 use crate::logline::answers;
 use crate::store::reference::{self, Reference};
 use crate::store::rig_edit::{append, get, quoted, set};
-use crate::store::rig_file;
 use crate::store::ron_text::{Node, Shape, position, scan};
 use crate::text::{quantity, share};
 use chrono::NaiveDate;
-use std::path::Path;
 use std::sync::LazyLock;
 
 /// One value of the rig file.
@@ -107,15 +107,6 @@ pub fn left_behind(before: &str, after: &str, path: &str) -> Option<String> {
 /// choice, no source).
 const FAR: f64 = 1.5;
 
-/// The rig that a text describes.
-///
-/// # Errors
-/// What is wrong with it, one sentence each with line and column.
-pub fn parse(text: &str) -> Result<Rig, Vec<String>> {
-    rig_file::parse(text, Path::new("rig.ron"))
-        .map_err(|faults| faults.iter().map(ToString::to_string).collect())
-}
-
 /// The text with another value at `path`; words that are no RON value are taken as text.
 ///
 /// # Errors
@@ -135,7 +126,7 @@ pub fn changed(text: &str, path: &str, value: &str) -> Result<String, String> {
 /// Which of two a number alone may be as the size of a battery.
 fn either_of_battery(text: &str, path: &str, value: &str) -> Option<String> {
     let name = path.strip_prefix("stocks/")?.strip_suffix("/capacity")?;
-    let parts = parse(text).ok()?.parts;
+    let parts = parsed(text).ok()?.parts;
     let (_, stock) = parts.stock(name).filter(|(_, stock)| stock.unit == Unit::WattHour)?;
     let volts = parts.volts().filter(|_| parts.is_store(name));
     // The number that stands there already is known to be right.
@@ -167,7 +158,7 @@ fn in_own_unit(text: &str, owner: &str, value: &str) -> Option<f64> {
     let stock = word(format!("{owner}/stock")).map(|stock| format!("stocks/{stock}"));
     let stock = stock.as_deref().unwrap_or(owner);
     let unit = Unit::from_word(&word(format!("{stock}/unit"))?, UnitSystem::Metric)?;
-    let rig = parse(text).ok()?;
+    let rig = parsed(text).ok()?;
     let name = stock.rsplit('/').next().unwrap_or_default();
     let (show, volts) = (rig.show, rig.parts.volts());
     amount(value, &Measured { unit: &unit, show, volts, names: answers::same(name) }).ok()
@@ -175,10 +166,7 @@ fn in_own_unit(text: &str, owner: &str, value: &str) -> Option<f64> {
 
 fn checked(edited: Result<String, String>) -> Result<String, String> {
     let text = edited?;
-    match parse(&text) {
-        Ok(_) => Ok(text),
-        Err(faults) => Err(faults.into_iter().next().unwrap_or_default()),
-    }
+    parsed(&text).map(|_| text)
 }
 
 /// What a person says to add something, with an example each.
@@ -213,7 +201,7 @@ pub fn added(text: &str, words: &str) -> Result<(String, String), String> {
             Ok((text, format!("activities/{name}/usual")))
         }
         ["panel", watts] => {
-            let place = parse(text).ok().and_then(|rig| rig.parts.electrics);
+            let place = parsed(text).ok().and_then(|rig| rig.parts.electrics);
             let place = place.map_or(0, |electrics| electrics.panels.len());
             let text =
                 checked(append(text, "electrics/panels", &format!("(rated_w: {watts}, tilt: 0)")))?;
@@ -221,7 +209,7 @@ pub fn added(text: &str, words: &str) -> Result<(String, String), String> {
         }
         ["heat", kind] => {
             let text = checked(heat::with_source(text, kind))?;
-            let last = parse(&text).ok().and_then(|rig| rig.parts.heating?.sources.pop());
+            let last = parsed(&text).ok().and_then(|rig| rig.parts.heating?.sources.pop());
             let name = last.map_or_else(String::new, |source| source.name);
             Ok((text, format!("heating/sources/{name}/burns")))
         }

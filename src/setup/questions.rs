@@ -4,7 +4,8 @@ use super::answers_read::{
     Measured, amount, coordinates, either, is_zone, people, temperatures, units, watts,
 };
 use super::gauges::{self, gauge};
-use super::sketch::{HEAT, Sketch, of_template};
+use super::rig_text::parsed;
+use super::sketch::{HEAT, Sketch};
 use super::table::rows;
 use super::{heat, kinds, zones};
 use crate::domain::{BaseUse, Driver, Stock, TypicalWeather, Unit, Zone};
@@ -150,7 +151,7 @@ fn template(sketch: &mut Sketch, text: &str) -> Result<(), String> {
         machine: sketch.machine.clone(),
         template,
         text: template.text.to_string(),
-        rig: of_template(template)?,
+        rig: parsed(template.text)?,
         answers: Answers::new(),
         kinds: Vec::new(),
     };

@@ -1,14 +1,13 @@
 //! A van as answered so far: a template and what replaces its values.
 
 use super::answers_read::units;
+use super::rig_text::parsed;
 use super::{heat, kinds};
 use crate::domain::{Rig, UnitSystem};
 use crate::store::rig_edit::get;
-use crate::store::rig_file;
 use crate::store::starter::Answers;
 use crate::store::templates::Template;
 use chrono::NaiveDate;
-use std::path::Path;
 
 /// What the machine knows by itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -75,8 +74,7 @@ impl Sketch {
                 thing => kinds::made(&text, thing, word)?,
             };
         }
-        let rig = rig_file::parse(&text, Path::new("rig.ron"));
-        self.rig = rig.map_err(|_| {
+        self.rig = parsed(&text).map_err(|_| {
             let thing = self.kinds.last().map_or("thing", |(thing, _)| *thing);
             format!("another kind of {thing}")
         })?;
@@ -107,10 +105,4 @@ impl Sketch {
     pub(super) fn show(&self) -> UnitSystem {
         self.answers.get("show").and_then(|word| units(word).ok()).unwrap_or_default()
     }
-}
-
-/// The rig of a template.
-pub(super) fn of_template(template: &Template) -> Result<Rig, String> {
-    rig_file::parse(template.text, Path::new("rig.ron"))
-        .map_err(|_| format!("the template {} cannot be read", template.name))
 }

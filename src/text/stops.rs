@@ -6,7 +6,7 @@ mod services;
 mod so_far;
 mod verdict;
 
-use super::stretch::{InWords, Part, by, percent_down};
+use super::stretch::{InWords, Part, by, percent_down, with_lines};
 use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
@@ -247,7 +247,6 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
         ("Saved or planned already, and counted on here", planned),
         (open, stops),
     ];
-    let parts = parts.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
     let mut more: Vec<Part> = trip.stops.iter().map(|stop| page(stop, trip, rig, &zone)).collect();
     if !on_asking.is_empty() {
         more.push(("What would help".to_string(), on_asking));
@@ -263,7 +262,7 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
         let lines = [how_good(trip, rig.show)].into_iter().chain(unplanned).collect();
         more.push(("How good it is".to_string(), lines));
     }
-    InWords { first, parts: parts.map(|(head, lines)| (head.to_string(), lines)).collect(), more }
+    InWords { first, parts: with_lines(parts), more }
 }
 
 /// Where distances count from, if nobody said where the camp lies.

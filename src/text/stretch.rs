@@ -171,14 +171,18 @@ fn parts(
         AffordAfter::Together => "How much you can do, with all of that".to_string(),
     };
     let afford = afford.as_str();
-    let all = [
+    with_lines([
         ("Longest", answer.longest.iter().map(longest).collect()),
         ("What buys time, one thing at a time", answer.choices.iter().map(choice).collect()),
         (afford, afforded(answer)),
         ("To spare on the last morning", answer.stocks.iter().map(margin).collect()),
-    ];
-    let all = all.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
-    all.map(|(head, lines)| (head.to_string(), lines)).collect()
+    ])
+}
+
+/// Those of some parts that have lines.
+pub(super) fn with_lines<const N: usize>(all: [(&str, Vec<String>); N]) -> Vec<Part> {
+    let some = all.into_iter().filter(|(_, lines)| !lines.is_empty());
+    some.map(|(head, lines)| (head.to_string(), lines)).collect()
 }
 
 /// Names of the stocks that are to be filled, emptied or charged before leaving.

@@ -91,6 +91,7 @@ fn heard(
         alone: clauses < 2,
         bought: false,
         source: drawn_from(&all, scene),
+        whom: all.iter().find(|w| scene.known.done_to(w).is_some()).map(ToString::to_string),
         paid: false,
         said_at: None,
         // `no, fresh 60` may put right what was said before.

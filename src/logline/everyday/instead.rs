@@ -10,7 +10,8 @@ use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::schedule;
 use crate::logline::grammar::swapped::{bare, swapped};
 use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
-use crate::logline::lexis::misread::{EXAMPLE, Misread, Offer, Understood};
+use crate::logline::lexis::listed::is_of;
+use crate::logline::lexis::misread::{EXAMPLE, Misread, Offer, UNKNOWN, Understood};
 use crate::logline::lexis::vocabulary::Vocabulary;
 use std::cell::Cell;
 
@@ -62,6 +63,15 @@ pub(in crate::logline) fn ways(
         found.clear();
     }
     let gist = search.puts(gists, &mut found);
+    if let Some(noted) = found.first().filter(|_| gist).and_then(|way| only_noted(line, way)) {
+        // A question that says nothing better is of what the first line keeps as a note; and so is that
+        // of a time which stands in it.
+        let of_it = misread.start < noted.end && noted.start < misread.end;
+        let own = of_it && misread.message == UNKNOWN;
+        if misread.is_vague() && !own || of_it && misread.mend.both {
+            *misread = noted;
+        }
+    }
     if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -69,6 +79,15 @@ pub(in crate::logline) fn ways(
         }
     }
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
+}
+
+/// What of `line` an offer only notes.
+fn only_noted(line: &str, way: &Way) -> Option<Misread> {
+    let note = way.said.iter().find_map(|said| match &said.event {
+        Event::Note(note) => note.split(", ").next(),
+        _ => None,
+    })?;
+    Misread::new(0, 0, note, "only kept as a note here: is the rest meant?").in_place(line)
 }
 
 /// How many lines like this one may be tried.
@@ -205,7 +224,9 @@ impl Search<'_> {
         let note = way.line.split_once("note ").map_or("", |(_, note)| note);
         let odd = |word: &str| lexicon().sense(word) == Some(Sense::Hedge(Hedge::Odd));
         let guess = made.guessed && (has_number(note) || note.split(' ').any(odd));
-        let told = holes == 0 && !guess || holes == 1;
+        // `the water was hot` tells of no level.
+        let was = || way.line.split(' ').any(|word| is_of("past", word));
+        let told = holes == 0 && !guess || holes == 1 && !was();
         if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
             found.push(way);
         }

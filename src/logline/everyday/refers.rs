@@ -49,17 +49,27 @@ impl SoFar<'_> {
     /// nothing then.
     fn of_whom(&mut self, text: &str) -> Option<String> {
         let known = self.scene.known;
-        let who = self.last.as_ref().filter(|last| last.use_of)?.name.clone();
-        let activity = known.activity_named(&who)?;
+        let last = self.last.as_ref().filter(|last| last.use_of).map(|last| last.name.clone());
         let words: Vec<&str> = text.split_whitespace().collect();
-        let at = words.iter().position(|w| is_of("whom", &low(w)))?;
-        let put = [&words[..at], &[who.as_str()], &words[at + 1..]].concat();
+        let far = last.is_none();
+        let who = last.or_else(|| self.whom.clone())?;
+        let activity = known.activity_named(&who).or_else(|| known.done_to(&who))?;
+        if words.iter().any(|w| low(w) == who) {
+            return None;
+        }
+        let whom = words.iter().position(|w| is_of("whom", &low(w)));
+        // `and had to be rinsed`.
+        let passive = || words.iter().rposition(|w| is_of("passive", &low(w))).map(|at| at + 2);
+        let at = whom.or_else(passive).filter(|at| *at <= words.len())?;
+        let behind = if whom.is_some() { at + 1 } else { at };
+        let put = [&words[..at], &[who.as_str()], &words[behind..]].concat();
         let lows = put.iter().map(|w| low(w)).collect::<Vec<_>>();
         let named = |from: usize| known.find(lows[from..].iter().map(String::as_str));
         let same = |(meaning, taken): (&NameMeaning, usize)| {
             taken > 1 && meaning.activity.as_deref() == Some(activity)
         };
-        (0..=at).any(|from| from < at && named(from).is_some_and(same)).then_some(())?;
+        (0..=at).any(|from| named(from).is_some_and(same)).then_some(())?;
+        self.doubt |= far;
         if let Some(bare) = self.told.pop_if(|thing| thing.told == who) {
             self.note(&bare.text, None);
         }

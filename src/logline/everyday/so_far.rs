@@ -27,6 +27,8 @@ pub(in crate::logline) struct SoFar<'h> {
     pub said_at: Option<String>,
     /// Whether the line is one clause.
     pub alone: bool,
+    /// Who in the line has something done to them, by name.
+    pub whom: Option<String>,
     /// Whether the sentence is of what was bought; whether it says that, or for how much and no more.
     pub bought: bool,
     pub paid: bool,

@@ -9,7 +9,7 @@ use super::scene::{SaidThing, Scene};
 use super::talk::denied;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, lexicon};
-use crate::logline::lexis::misread::{EXAMPLE, Misread, example};
+use crate::logline::lexis::misread::{EXAMPLE, LEFT_OVER, Misread, UNDONE, UNKNOWN, example};
 use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, as_written};
@@ -40,7 +40,7 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
             () if denied(items).is_some() => {
                 "what was not done takes nothing: a note, or `day closed` once the day is told"
             }
-            () => "not clear if this was done: write only what was done",
+            () => UNDONE,
         };
         let misread = at_items(&[&items[hedge]], message);
         let amount = hedge > 0 && items[hedge - 1].is_amount();
@@ -150,7 +150,7 @@ fn near(bag: &Bag, strange: &[&Item], scene: &Scene) -> Option<Misread> {
             near.retain(|name| {
                 alone || begins(name) && (!name.contains(' ') || word.low.contains('-'))
             });
-            let mut misread = Misread::at(word, "no such activity, stock or word here");
+            let mut misread = Misread::at(word, UNKNOWN);
             misread.nearest = near;
             (!misread.nearest.is_empty()).then_some(misread)
         })
@@ -161,7 +161,7 @@ fn left_over(item: &Item) -> Misread {
     let word = &item.words[0];
     let message = match crate::logline::times::time::is_month(&word.low) {
         true => "no such day in that month",
-        false => "not understood here: a comma separates things",
+        false => LEFT_OVER,
     };
     Misread::at(word, message)
 }

@@ -181,8 +181,7 @@ fn on_the_way(things: &mut [Thing]) {
     for at in 1..things.len() {
         for (of, other) in [(at - 1, at), (at, at - 1)] {
             let (way, there) = (&things[of], &things[other]);
-            let timed = there.own.hour.is_some() || there.own.exact.is_some();
-            let timed = timed && way.when().is_empty();
+            let timed = !there.own.is_empty() && way.when().is_empty();
             if timed && drive(way) && camp(there) {
                 things[of].own = there.own.clone();
             }
@@ -297,8 +296,10 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
         {
             continue;
         }
-        let message = "does the time hold for both? Say it with each, or in front of both";
-        let misread = Misread::new(told.start, told.end, &told.words, message);
+        let (timed, open) = if first.is_empty() { (other, one) } else { (one, other) };
+        let message = format!("for `{}` only, or for `{}` too?", timed.told(""), open.told(""));
+        let mut misread = Misread::new(told.start, told.end, &told.words, message);
+        misread.mend.both = true;
         let start = if one.before.is_empty() { one.span.0 } else { one.before.start };
         let over = (start, other.span.1);
         let time = &told.words;

@@ -17,7 +17,7 @@ use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::listed::is_of;
-use crate::logline::lexis::misread::{Misread, example};
+use crate::logline::lexis::misread::{LEFT_OVER, Misread, OF_WHAT, UNKNOWN, example};
 use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::word::{Word, text};
 use crate::logline::tokens::item::{Is, Item, at_items};
@@ -91,7 +91,7 @@ fn too_many(bag: &Bag) -> Result<(), Misread> {
         bag.names.first().filter(|_| alone || bag.verb().is_none() && !bag.places.is_empty());
     let placed = bag.places.first().filter(|_| alone);
     match second.or(named).or(placed) {
-        Some(more) => Err(at_items(&[more], "not understood here: a comma separates things")),
+        Some(more) => Err(at_items(&[more], LEFT_OVER)),
         None => Ok(()),
     }
 }
@@ -106,7 +106,7 @@ pub(super) fn is_errand(bag: &Bag) -> bool {
 /// A use or a reading.
 fn named(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     let Some((meaning, item)) = bag.name() else {
-        let message = "not understood here: a comma separates things";
+        let message = LEFT_OVER;
         let second = bag.names.get(1);
         return Err(second.map_or_else(|| unnamed(bag, scene), |more| at_items(&[more], message)));
     };
@@ -352,8 +352,6 @@ fn each_so_long(activity: &Activity, long: &Quantity, people: i64, words: &[Word
     misread.write_all(all).write_piece(format!("{name} {long}"))
 }
 
-/// What is said of a word that names nothing here.
-const UNKNOWN: &str = "no such activity, stock or word here";
 /// What is said where all is told to be as it was before.
 const SAME: &str = "the same of what? Nothing is taken over from another day: write what was done";
 
@@ -378,7 +376,7 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
             .map_or(Misread::new(0, 0, "", message), |item| Misread::at(&item.words[0], message));
         return command(&all).unwrap_or(misread);
     };
-    let message = "of what? An activity or a stock goes with an amount";
+    let message = OF_WHAT;
     let misread = match bag.strays[..] {
         // Beside a number stands one word that nobody knows: that word is what is wrong.
         [stray] if stray.words.len() == 1 && all.len() == 2 => at_items(&[stray], UNKNOWN),

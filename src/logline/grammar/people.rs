@@ -6,7 +6,7 @@ use crate::domain::{Amount, Event, Unit};
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::is_of;
-use crate::logline::lexis::misread::{Misread, example};
+use crate::logline::lexis::misread::{LEFT_OVER, Misread, example};
 use crate::logline::lexis::word::Word;
 use crate::logline::times::time::is_time_word;
 use crate::logline::tokens::item::{Item, at_items};
@@ -59,7 +59,7 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
         bag.verbs.iter().chain(bag.amounts.first().map(|a| a.item).iter()).copied().collect();
     let one = |event: Event| Ok((vec![SaidThing::from(event)], MARKS));
     if let Some(place) = bag.places.first().or(bag.names.first()) {
-        return Err(at_items(&[place], "not understood here: a comma separates things"));
+        return Err(at_items(&[place], LEFT_OVER));
     }
     match bag.verb() {
         Some("away") if number.is_none() => match who(bag, scene) {

@@ -107,7 +107,8 @@ fn is_apart(items: &[Item]) -> bool {
         _ => item.is_article(),
     };
     // `wouldn't start`, `the lid didn't open` say that it was not so; `couldn't be asked to do more` does not.
-    let verb = items.iter().position(|item| item.is_not() && item.words[0].low.ends_with('t'));
+    let done = |item: &Item| ["n't", "nt"].iter().any(|end| item.words[0].low.ends_with(end));
+    let verb = items.iter().position(|item| item.is_not() && done(item));
     let behind = verb.map_or(0, |not| not + 1);
     let words = items[behind..].iter().filter(|item| item.is_other()).flat_map(|item| item.words);
     let next = usize::from(verb.is_some());
@@ -116,7 +117,9 @@ fn is_apart(items: &[Item]) -> bool {
 
 /// Whether it says what something cost.
 pub(in crate::logline) fn is_priced(text: &str) -> bool {
-    text.contains(['€', '£', '$']) || lows(text).iter().any(|w| is_of("money", stem(w)))
+    let number = |c: char| c.is_ascii_digit() || c == '.';
+    let money = |w: &String| is_of("money", stem(w).trim_start_matches(number));
+    text.contains(['€', '£', '$']) || lows(text).iter().any(money)
 }
 
 /// Whether it says that and nothing else.

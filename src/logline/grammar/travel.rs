@@ -4,7 +4,7 @@ use super::bag::{Amt, Bag, TAILS};
 use super::scene::{Meant, SaidThing, Scene};
 use crate::domain::{Amount, ChargeSource, Event, Quantity, Spot, Unit};
 use crate::logline::lexis::amounts::Said;
-use crate::logline::lexis::misread::{Misread, example};
+use crate::logline::lexis::misread::{LEFT_OVER, Misread, example};
 use crate::logline::lexis::word::{Kind, Word, text};
 use crate::logline::tokens::item::{Item, at_items};
 
@@ -26,7 +26,7 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
     if bag.places.len() > 1 || !bag.names.is_empty() {
         let strange = bag.places.get(1).or(bag.names.first()).copied();
         let strange: Vec<&Item> = strange.into_iter().collect();
-        return Err(at_items(&strange, "not understood here: a comma separates things"));
+        return Err(at_items(&strange, LEFT_OVER));
     }
     let events = match (bag.verb(), place) {
         (Some("camp"), _) if bag.amounts.is_empty() => vec![camp(bag, scene)?],
@@ -58,7 +58,7 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
             vec![measured(if generator { "generator" } else { "shore" }, &bag.amounts, bag, scene)?]
         }
         (_, Some(place)) => {
-            return Err(at_items(&[place], "not understood here: a comma separates things"));
+            return Err(at_items(&[place], LEFT_OVER));
         }
     };
     Ok((events.into_iter().map(SaidThing::from).collect(), MARKS))

@@ -5,7 +5,7 @@ use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Amount, DayWeather, Event, Unit, UnitSystem};
 use crate::logline::lexis::amounts::{self, Said};
 use crate::logline::lexis::listed::is_of;
-use crate::logline::lexis::misread::Misread;
+use crate::logline::lexis::misread::{LEFT_OVER, Misread};
 use crate::logline::lexis::reader::Reader;
 use crate::logline::lexis::word::{Kind, Word, text};
 use crate::logline::times::moment::When;
@@ -67,9 +67,7 @@ pub(in crate::logline) fn outlook(words: &[Word], scene: &Scene) -> Result<Event
     };
     while details(&mut row, reader, scene)? {}
     match reader.peek() {
-        Some(word) if row.says_anything() => {
-            Err(Misread::at(word, "not understood here: a comma separates things"))
-        }
+        Some(word) if row.says_anything() => Err(Misread::at(word, LEFT_OVER)),
         _ if !row.says_anything() => {
             Err(reader.missing(format!("a low and a high temperature: {FORM}")))
         }

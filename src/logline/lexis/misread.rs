@@ -72,6 +72,8 @@ pub(in crate::logline) struct Mend {
     pub told: bool,
     /// Whether they hold only where the thing stands by itself.
     pub alone: bool,
+    /// Whether it asks if a time holds for two things.
+    pub both: bool,
     /// Whether each of the swaps may be meant, so that one of them alone is no help.
     pub either: bool,
 }
@@ -94,6 +96,12 @@ impl Swap {
 
 /// What an example stands between, in words that could be written: no line that is read holds these.
 pub(in crate::logline) const EXAMPLE: [char; 2] = ['\u{1}', '\u{2}'];
+
+/// What is said of words that are no grammar, where nothing better is known to be said of them.
+pub(in crate::logline) const LEFT_OVER: &str = "not understood here: a comma separates things";
+pub(in crate::logline) const UNKNOWN: &str = "no such activity, stock or word here";
+pub(in crate::logline) const UNDONE: &str = "not clear if this was done: write only what was done";
+pub(in crate::logline) const OF_WHAT: &str = "of what? An activity or a stock goes with an amount";
 
 /// A number that nobody said, in words that could be written.
 pub(in crate::logline) fn example(number: &str) -> String {
@@ -131,6 +139,12 @@ impl Misread {
         let mut misread = Misread::new(start, start + self.word.chars().count(), &self.word, "");
         (misread.message, misread.nearest) = (self.message.clone(), self.nearest.clone());
         Some(misread)
+    }
+
+    /// Whether it says of its words no more than that they are no grammar.
+    pub(in crate::logline) fn is_vague(&self) -> bool {
+        let known = [LEFT_OVER, UNKNOWN, UNDONE, OF_WHAT].contains(&self.message.as_str());
+        known && self.nearest.is_empty()
     }
 
     /// The same, with a text that would do in place of the words.

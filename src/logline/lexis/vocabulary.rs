@@ -41,6 +41,8 @@ pub struct Vocabulary {
     /// Parts from each date on, ascending; the first holds since ever.
     eras: Vec<(NaiveDate, Parts)>,
     names: HashMap<String, NameMeaning>,
+    /// Who something is done to, and that.
+    whom: HashMap<String, String>,
     /// Names as completion offers them, stocks first.
     pub(in crate::logline) offered: Vec<Offered>,
     own_units: HashMap<String, Unit>,
@@ -94,6 +96,7 @@ impl Vocabulary {
             places: Vec::new(),
             bare_places: Vec::new(),
             longest_name: 1,
+            whom: HashMap::new(),
             told: HashMap::new(),
             levels: HashMap::new(),
             about: None,
@@ -201,6 +204,11 @@ impl Vocabulary {
         }
     }
 
+    /// What is done to the one that a word names: the dog rinse of `button`.
+    pub(in crate::logline) fn done_to(&self, word: &str) -> Option<&str> {
+        self.whom.get(word).map(String::as_str)
+    }
+
     /// Everyday words for what the rig names otherwise, where they can mean one thing only. A word
     /// of the rig's owner is never touched.
     fn learn_everyday(&mut self) {
@@ -230,6 +238,11 @@ impl Vocabulary {
                 (*named == means && !word.contains(' ')).then(|| word.clone())
             };
             let others: Vec<String> = self.names.iter().filter_map(of).collect();
+            // The rig's own names, and the table's word for those: `button`, `dog`.
+            let is_one = row.iter().any(|word| word.contains(&format!(" the {who}")));
+            let names = others.iter().map(String::as_str).chain(is_one.then_some(who));
+            let names = names.filter(|name| !row.contains(name)).map(str::to_string);
+            self.whom.extend(names.zip(means.activity.iter().cloned().cycle()));
             for word in row.iter().filter(|word| word.split(' ').any(|part| part == who)) {
                 for other in &others {
                     let bare = word.replace(&format!("the {who}"), other).replace(who, other);

@@ -19,6 +19,9 @@ use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Moment, Zone};
 use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
+/// From which hour of a dial on what was done is thought of as done by day first.
+const LATEST: u32 = 10;
+
 /// Plans reach this many days ahead.
 const FURTHEST_AHEAD_DAYS: i64 = 400;
 /// Entries reach this many days back.
@@ -257,8 +260,12 @@ impl When {
                     let instead = [am, pm].map(|at| named_moment(at, clock.zone, clock.now));
                     let [am, pm] = &instead;
                     let message = format!("morning or evening? Write `{am}` or `{pm}`");
-                    // What was done is told soon after.
-                    Err(Untimely { message, instead: instead.into_iter().rev().collect() })
+                    let mut instead = instead.to_vec();
+                    // What was done is told soon after; few do much at eleven at night.
+                    if dial.hour() < LATEST {
+                        instead.reverse();
+                    }
+                    Err(Untimely { message, instead })
                 }
             },
             (None, Some(pm)) => Ok(pm),

@@ -3,7 +3,7 @@
 use crate::domain::rig::Parts;
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::{self, Said};
-use crate::logline::lexis::lexicon::{Hedge, OPENERS};
+use crate::logline::lexis::lexicon::{Hedge, OPENERS, lexicon};
 use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::units::is_counted;
@@ -175,6 +175,8 @@ pub(in crate::logline) fn items<'p>(
             Kind::Plain if let Some((when, taken)) = about(rest, &items, (known, clock)) => {
                 (Is::Time(when), taken)
             }
+            // `Button found a seal` is about him.
+            Kind::Plain if is_somebody(rest, known) => (Is::Other, 1),
             Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
             Kind::Plain if rest[0].is("sat") && sits(&rest[1..], known) => (Is::Other, 1),
             // `dishes at camp kitchen`.
@@ -256,13 +258,30 @@ fn is_at_an_hour(rest: &[Word], items: &[Item], parts: &Parts) -> bool {
         }
         _ => false,
     };
-    let done = items.iter().any(|item| times(item) || item.is_verb("filled emptied swapped"));
+    let done = items.iter().any(|item| times(item) || item.is_verb("filled emptied swapped camp"));
     let counted = items.iter().any(Item::is_number);
     // `showers about 8` may count them.
     let ends = |w: &Word| w.text.to_lowercase().ends_with("ed");
     let made = |item: &Item| times(item) && item.words.iter().any(ends);
     let when = rest[0].text.to_lowercase().ends_with("round") || items.iter().any(made);
     done && when && !counted && rest[1].low.parse::<u32>().is_ok_and(|hour| hour < 13)
+}
+
+/// Whether these words begin with one whom something is done to, and tell what that one did:
+/// `button found a seal`, not `button got a rinse`.
+fn is_somebody(words: &[Word], known: &Vocabulary) -> bool {
+    if known.done_to(&words[0].low).is_none() {
+        return false;
+    }
+    let lows = words.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str());
+    let named = known.find(lows).map_or(0, |(_, taken)| taken);
+    let small = |w: &&Word| is_of("filler people unsure", &w.low);
+    let Some(verb) = words[1..].iter().find(|w| !small(w)).filter(|_| named < 2) else {
+        return false;
+    };
+    let strange = !lexicon().knows(&verb.low) && known.unit_named(&verb.low).is_none();
+    let strange = strange && verb.low.chars().all(char::is_alphabetic) && !is_time_word(&verb.low);
+    verb.kind == Kind::Plain && (strange || is_of("finite", &verb.low)) && !known.names(&verb.low)
 }
 
 /// Whether `sun` at the front of these words is a day: `sun: 2 showers`, `sun morning`, `fri to sun`.

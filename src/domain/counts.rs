@@ -42,9 +42,13 @@ pub struct Claim<'a> {
     pub planned: bool,
 }
 
-/// What is written so many hours around a plan's time is about the plan: a stop planned for the
+/// What is written so many hours after a plan's time is about the plan: a stop planned for the
 /// morning is often written down late in the evening. Common practice, no source.
 pub(super) const AROUND_H: i64 = 18;
+
+/// The same before it: a stop is made some hours earlier than planned. What was done the evening before
+/// is not the stop of the next noon. Common practice, no source.
+const BEFORE_H: i64 = 8;
 
 /// What each entry counts as at `now`. `entries` are in order of their `at`.
 pub fn counts(entries: &[Claim], now: Moment) -> Vec<Counts> {
@@ -98,13 +102,14 @@ pub(super) fn is_fact_by_itself(event: &Event) -> bool {
 /// Whether something of the same kind was written down around a plan's time and after it.
 fn was_told(entries: &[Claim], index: usize) -> bool {
     let plan = &entries[index];
-    let near = |other: &&Claim| (other.at - plan.at).abs() <= Duration::hours(AROUND_H);
+    let soon_before = |other: &&Claim| plan.at - other.at <= Duration::hours(BEFORE_H);
+    let soon_after = |other: &&Claim| other.at - plan.at <= Duration::hours(AROUND_H);
     let tells = |other: &Claim| {
         let after = other.said >= other.at && other.said > plan.said;
         after && !other.planned && is_same_thing(plan.event, other.event)
     };
-    let before = entries[..index].iter().rev().take_while(near);
-    let after = entries[index + 1..].iter().take_while(near);
+    let before = entries[..index].iter().rev().take_while(soon_before);
+    let after = entries[index + 1..].iter().take_while(soon_after);
     before.chain(after).any(tells)
 }
 
@@ -211,6 +216,9 @@ mod tests {
         check(&[plan(), (31, 31, fill("diesel"))], 34, &[Open, Fact]);
         check(&[plan(), (31, 31, fill("fresh"))], 34, &[Superseded, Fact]);
         check(&[(28, 28, fill("fresh")), plan()], 34, &[Fact, Superseded]);
+        // The evening before the noon of a plan is another emptying; the late evening of it tells of it.
+        check(&[(15, 15, fill("fresh")), plan()], 34, &[Fact, Open]);
+        check(&[plan(), (46, 46, fill("fresh"))], 47, &[Superseded, Fact]);
         // Two days later is another fill, and what was written before the plan is not about it.
         check(&[plan(), (80, 80, fill("fresh"))], 81, &[Open, Fact]);
         check(&[(-1, -1, fill("fresh")), (10, 0, fill("fresh"))], 11, &[Fact, Open]);

@@ -152,6 +152,13 @@ fn is_a_line(state: &State, typed: &[char]) -> bool {
     let known = state.book.as_ref().map(|book| &book.vocabulary);
     known.is_some_and(|known| {
         let ways = |letters| logline::complete(&word, letters, known);
-        !ways(letters).is_empty() || ways(letters - 1).iter().any(|way| way.starts_with(&word))
+        let is_it = |way: &String| match ends {
+            // A word that has ended begins no longer one: `da third` is an answer behind a key.
+            Some(_) => {
+                way.strip_prefix(&word).is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+            }
+            None => way.starts_with(&word),
+        };
+        ends.is_none() && !ways(letters).is_empty() || ways(letters - 1).iter().any(is_it)
     })
 }

@@ -28,7 +28,9 @@ fn a_line_begun_anywhere_starts_nothing_and_is_kept() {
         ("slfresh", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:fresh|5"),
         ("dumped", "Horizon grey row0 line:dumped|6"),
         ("we had", "Horizon grey row0 line:we had|6"),
-        // Keys are keys.
+        // Keys are keys; an answer behind the one that opens the round is an answer.
+        ("da third", "Round grey row0"),
+        ("da quar", "Round grey row0"),
         ("sho", "Stock grey row0"),
         ("s14<Esc>", "Horizon grey row0"),
     ];

@@ -88,8 +88,9 @@ pub fn coverage(looked: &Hindsight) -> String {
     match (tally.judged, tally.settled) {
         (0, _) => "Next stop: none of them can be judged.".to_string(),
         (judged, 0) => format!(
-            "Next stop: you always serviced first, on all {judged} evenings, so nobody knows whether \
+            "Next stop: you always serviced first, {}, so nobody knows whether \
              the dates were right.",
+            on_all(judged)
         ),
         (judged, _) => format!(
             "Next stop, on {judged} evenings: {}.",
@@ -232,12 +233,17 @@ pub fn silent(looked: &Hindsight) -> Option<String> {
     Some(led(why, &silent)).filter(|text| !text.is_empty())
 }
 
+/// "on all 12 evenings", "on the one evening".
+fn on_all(evenings: usize) -> String {
+    if evenings == 1 { "on the one evening".into() } else { format!("on all {evenings} evenings") }
+}
+
 /// How a stock's bands of dates fared.
 pub fn dates(stock: &StockRecord) -> String {
     let (record, tally) = (&stock.dates, &stock.dates.tally);
     let mut text = match (tally.judged, tally.settled) {
         (0, _) => "no evening can be judged".to_string(),
-        (judged, 0) => format!("not known: serviced in time on all {judged} evenings"),
+        (judged, 0) => format!("not known: serviced in time {}", on_all(judged)),
         (judged, _) => format!(
             "of {judged} evenings: {}; by chance {:.0} inside (want {:.0})",
             in_words(tally),

@@ -434,13 +434,17 @@ pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
         )
     });
     let fewer = longer.unwrap_or_else(|| match trip.least_stops {
+        Some(0) if found == 1 => "Without a stop no way was found".to_string(),
         Some(n) if n < found => {
             let between = match found - n {
                 1 => n.to_string(),
                 2 => format!("{n} or {}", n + 1),
                 _ => format!("{n} to {}", found - 1),
             };
-            format!("Fewer than {n} stops cannot do; with {between} no way was found")
+            let least =
+                if n > 1 { format!("Fewer than {n} stops cannot do; ") } else { String::new() };
+            let with = if n > 1 { "with" } else { "With" };
+            format!("{least}{with} {between} no way was found")
         }
         _ => "No way with fewer stops was found".to_string(),
     });

@@ -101,7 +101,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Stops] [Char('x')] DropSchedule "drop schedule" "" "Take back the planned entries of schedules saved before";
     [LookBack] [Esc][Left][Char('h')] Back "leave look back" "back" "Stop the looking back, else back to the screen before";
     [LookBack] [Tab][Right][Char('o')] OtherPage "other page" "other page" "The selected evening's readings, then each stock's record, then all evenings";
-    [Confirm] [Char('y')] Confirm "yes" "yes, write" "Write what is listed to the journal";
+    [Confirm] [Char('y')][Char('w')] Confirm "yes" "yes, write" "Write what is listed to the journal";
     [Confirm] [Esc][Char('n')] Back "no" "no" "Write nothing, back to the screen before";
     [Help Cautions] [Esc][Left][Char('h')] Back "close" "back" "Back to the screen before";
     [Rig Journal LookBack Follow] [Down][Char('j')] Step(1) "row after" "" "Select the row below";

@@ -93,7 +93,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Stretch Stops] [Char('[')][PageUp] Step(-PAGE) "answer up" "" "A screen up in the answer";
     [Stops] [Char('w')] SaveSchedule "save schedule" "save" "Save the schedule as planned entries; says first what is written";
     [Stops] [Char('=')] Compare "other plans" "" "Other plans beside it: surer, a stop more, a day longer, a place closed";
-    [Stretch Stops] [Down][Char('j')] Step(1) "value after" "next value" "Choose the value below";
+    [Stretch Stops] [Down][Char('j')][Enter] Step(1) "value after" "next value" "What was typed holds; choose the value below";
     [Stretch Stops] [Up][Char('k')] Step(-1) "value before" "" "Choose the value above";
     [Stretch Stops] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "type value" "" "Type the chosen value";
     [Stretch Stops] [Char('t')] TypeIn "type in words" "type" "Type the chosen value: a number, a day, a place, degrees";
@@ -113,7 +113,8 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Horizon Stock Spent Rig LookBack Confirm Help Cautions] [Char(']')][PageDown][Char(' ')] Step(PAGE) "page down" "" "A screen down in the text or the list";
     [Round Journal Follow] [Char(']')][PageDown] Step(PAGE) "page down" "" "A screen down";
     [Horizon Stock Spent Rig LookBack Confirm Help Cautions Round Journal Follow] [Char('[')][PageUp] Step(-PAGE) "page up" "" "A screen up";
-    [Stock Spent Stretch Stops LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
+    [Stock Spent LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
+    [Stretch Stops] [Char('l')] Log "log" "" "Write down what happened";
     [Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
     [Line] [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
     [Line] [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";

@@ -16,5 +16,5 @@ pub fn draw(paper: &mut Paper) {
     let rows = paper.left().saturating_sub(1);
     let block = paper.take_block(rows);
     paper.on(block).show(&joined(text.sections));
-    paper.line(&[("y or w again writes them, Esc writes nothing", state.look.strong())]);
+    paper.line(&[("y or w writes them, Esc writes nothing", state.look.strong())]);
 }

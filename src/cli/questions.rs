@@ -245,6 +245,10 @@ mod tests {
         let before = "two-berth\n".to_string() + &"\n".repeat(20);
         let (_, screen) = answered(&format!("{before}none\n"));
         assert!(screen.contains("as what heats takes it"), "{screen}");
+        // Which tank it is: the engine of one van drinks from it, and nobody follows the other's.
+        assert!(screen.contains("How much diesel does the driving tank hold"), "{screen}");
+        let (_, screen) = answered("black-tank\n");
+        assert!(screen.contains("How much diesel does the heater's own tank hold"), "{screen}");
     }
 
     /// 300 on a battery's label are ampere-hours as a rule.

@@ -42,9 +42,8 @@ struct Said {
     crew: bool,
     comes: bool,
     leaves: bool,
-    returns: bool,
-    first: Option<Move>,
-    last: Option<Move>,
+    /// What is said of them, in order.
+    moves: Vec<Move>,
     /// Whether it is said of somebody, and of nothing else, that he is here again.
     back: bool,
     /// Whether somebody is said to be where the van is not.
@@ -109,7 +108,7 @@ pub(in crate::logline) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Tol
     if said.elsewhere && said.begin.as_deref() == Some("last night") {
         said.end.get_or_insert("until this morning".to_string());
     }
-    said.leaves |= said.out && (said.returns || said.end.is_some());
+    said.leaves |= said.out && (said.moves.contains(&Move::Returns) || said.end.is_some());
     said.used.sort_unstable();
     said.used.dedup();
     let used = std::mem::take(&mut said.used);
@@ -126,12 +125,11 @@ impl Said {
     fn moves(&mut self, read: &Crowd, at: usize) {
         let (words, comes) = (read.words(), read.prose.begins("comes", at));
         let word = &words[at];
-        // `stays over` does stay; `comes back` was away.
-        let next_is = |rows: &str| at + 1 < words.len() && read.is(rows, at + 1);
-        let over = next_is("passes");
-        let by = over && !word.low.starts_with("stay") && comes < 2 || next_is("returns");
+        // `stays over` does stay.
+        let over = read.is("passes", at + 1);
+        let by = over && !word.low.starts_with("stay") && comes < 2;
         let near = (at.saturating_sub(NEAR)..at).any(|at| read.is_who(at));
-        let leaves = read.prose.begins("leaves", at) > 0 || read.is("fetches", at);
+        let leaves = read.prose.begins("leaves", at) > 0;
         let ends = read.ends_at(at + 1);
         // `went home`, `clocks go back`.
         let goes = at > 0 && read.is("leaves goes", at - 1);
@@ -142,7 +140,7 @@ impl Said {
         let speaks = leaves
             && begins
             && !word.is("away")
-            && self.first.is_none()
+            && self.moves.is_empty()
             && self.kin + self.names == 0;
         self.crew |= speaks;
         let leaves = leaves && (near || speaks || self.kin + self.names > 0 || word.is("away"));
@@ -153,16 +151,14 @@ impl Said {
             () if comes => Some(Move::Comes),
             () => None,
         };
-        if found.is_some() {
+        if let Some(found) = found {
             self.uses(read, at);
-            self.last = found;
-            self.first = self.first.or(found);
+            self.moves.push(found);
         }
         self.comes |= comes;
         self.leaves |= leaves;
-        self.returns |= returns;
         self.back |= returns && ends;
-        let theirs = at > 0 && words[at - 1].is_any("her his their");
+        let theirs = at > 0 && read.is("theirs", at - 1);
         self.crew |= read.is("crew", at) && !theirs;
     }
 
@@ -181,17 +177,13 @@ impl Said {
         to += usize::from(led + usize::from(only) > 0 && is(to, "the us"));
         if let Some(number) = count(to) {
             let of_us = is(to + 1, "of") && is(to + 2, "us");
-            let the = usize::from(at > 0 && is(at - 1, "the all"));
-            let for_whom = at > the && read.is("for-whom", at - the - 1);
-            let again = self.first.is_some() && is(to + 1, "again left");
+            let for_whom = at > 0 && read.is("for-whom", at - 1);
             let ends =
                 read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
             // `that's one for each day`.
             let some = number > 1 || only;
-            found = (some && (led > 0 && ends || of_us || again) && !for_whom)
+            found = (some && (led > 0 && ends || of_us) && !for_whom)
                 .then_some((number, to + 1 + 2 * usize::from(of_us)));
-        } else if only && is(to, "them") {
-            found = self.group.map(|number| (number, to + 1));
         } else if only {
             found = and_me(read, to);
             self.alone = found.is_some();
@@ -209,14 +201,14 @@ impl Said {
     fn who(&mut self, read: &Crowd, at: usize) -> usize {
         let words = read.words();
         let low = stem(&words[at].low);
-        let before = |n: usize, any: &str| words[..at].iter().rev().take(n).any(|w| w.is_any(any));
+        let before = |n: usize, rows: &str| (at.saturating_sub(n)..at).any(|at| read.is(rows, at));
         let pair = is_of("pair", low);
         let mut number = || self.number.take().map(|(number, _)| number);
         // `the kids are staying with granny`: whose home it is.
         let with = self.group.is_none()
-            && before(3, "with")
-            && before(6, "is are was were stays stay staying sleeps sleeping")
-            && !before(6, "comes coming come joins joining arrive arrives arriving")
+            && before(3, "beside")
+            && before(6, "lodges")
+            && !before(6, "joins")
             && (self.names > 0 || self.children);
         if is_kin(low) && with {
             self.elsewhere = true;
@@ -224,8 +216,8 @@ impl Said {
             self.uses(read, at);
         } else if (is_kin(low) || pair) && is_home(words, at) {
             // `at my daughter's` is a place; who is at `his dad's` is one.
-            let there = before(2, "at to");
-            let one = there && before(1, "his her");
+            let there = before(2, "thither");
+            let one = there && before(1, "theirs");
             self.elsewhere |= there;
             self.leaves |= one;
             self.names = self.names.max(u32::from(one));
@@ -234,27 +226,22 @@ impl Said {
             self.kin += 2 * number().unwrap_or(1);
             self.uses(read, at);
         } else if is_kin(low) {
-            // `his dad fetches him`.
-            let clause = read.prose.clause[at];
-            let fetched =
-                (at..words.len()).any(|n| read.prose.clause[n] == clause && read.is("fetches", n));
             let plural = !is_of("kin", low) || is_of("groups", low);
             let behind = words.get(at + 1).filter(|w| w.is("x")).and(words.get(at + 2));
             let behind = behind.and_then(|w| lexicon().count(&w.low));
-            let many = behind.or_else(number).unwrap_or(u32::from(!plural));
-            self.kin += if fetched { 0 } else { many };
+            self.kin += behind.or_else(number).unwrap_or(u32::from(!plural));
             self.children |= plural && is_of("groups", low);
             self.uses(read, at);
             // `my mate Rob` is one.
             return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, read.scene())));
-        } else if self.kin > 0 && before(1, "her his their") && is_of("crew people", low) {
+        } else if self.kin > 0 && before(1, "theirs") && is_of("crew people", low) {
             // `my sister and her husband`.
             self.kin += 1;
         } else if read.is_named(at) {
             // `heading out with Otis`.
-            let leaving = self.last == Some(Move::Leaves) && self.crew;
-            self.with += u32::from(leaving && before(1, "with and"));
-            let there = before(1, "at in to from near of the");
+            let leaving = self.moves.last() == Some(&Move::Leaves) && self.crew;
+            self.with += u32::from(leaving && before(1, "beside-me"));
+            let there = before(1, "no-guest");
             self.names += u32::from(!there);
             self.uses(read, at);
         } else {
@@ -289,13 +276,13 @@ impl Said {
         let small = |w: &&Word| w.is("on") || w.is("the");
         let head = before.iter().copied().find(|w| !small(w));
         // Who came leaves, and who left is back.
-        let over = match self.last {
+        let over = match self.moves.last() {
             Some(Move::Leaves) => self.comes,
             Some(Move::Returns) => self.leaves || self.out,
             _ => false,
         };
         // Who is back is away no longer, however long that was to be.
-        let again = over && self.last == Some(Move::Returns) && !self.ended;
+        let again = over && self.moves.last() == Some(&Move::Returns) && !self.ended;
         self.end.take_if(|_| again);
         self.ended |= again;
         let (time, taken) =
@@ -324,17 +311,11 @@ impl Said {
         let (when, taken): (When, usize) = read.prose.time(at)?;
         let time = read.prose.lows(at)[..taken].join(" ");
         // Who has left did so on the last such day.
-        let past = self.last == Some(Move::Leaves) && !end;
-        let done = (0..at).any(|at| read.words()[at].is_any("left went gone been"));
+        let past = self.moves.last() == Some(&Move::Leaves) && !end;
+        let done = (0..at).any(|at| read.is("has-left", at));
         let week = when.day.is_some() && when.is_of_any_week();
-        Some((
-            if past && done && week {
-                format!("last {}", time.trim_start_matches("on "))
-            } else {
-                time
-            },
-            taken,
-        ))
+        let last = || format!("last {}", time.trim_start_matches("on "));
+        Some((if past && done && week { last() } else { time }, taken))
     }
 
     /// How many it is said that are aboard; where those who come or leave are told one by one, they
@@ -348,50 +329,46 @@ impl Said {
         self.total.filter(|_| !counted)
     }
 
+    /// The sum in words of the grammar: who comes beside those who are aboard, who of them is away, or
+    /// that all are back.
     fn told(self, scene: &Scene) -> Option<String> {
         let (aboard, crew) = (scene.known.aboard.value(), scene.known.crew.value());
         // Who comes this evening and stays until a day is here.
         let evening = scene.clock.civil.hour() >= EVENING && self.end.is_some();
-        let begin = self.begin.iter().filter(|begin| !(evening && *begin == "tonight"));
+        let tonight = self.begin.as_deref() == Some("tonight");
+        let begin = self.begin.iter().filter(|_| !(evening && tonight));
         let times: Vec<String> = begin.chain(&self.end).cloned().collect();
-        let with = |what: String| format!("{what} {}", times.join(" ")).trim_end().to_string();
-        let moves = self.comes || self.leaves || self.returns || self.elsewhere;
-        // `im at dads`.
-        let gone = if self.names == 0 && self.crew { 1 } else { self.names };
-        let left = aboard - f64::from(gone);
-        let total = self.agreed();
+        let with =
+            |what: String| Some(format!("{what} {}", times.join(" ")).trim_end().to_string());
+        let moved = self.leaves || self.elsewhere || !self.moves.is_empty();
+        let ends = self.end.is_some();
         let until = self.end.as_ref().is_some_and(|end| end.starts_with("until"));
-        if let Some(total) = total.filter(|_| moves || until || self.only || self.begin.is_some()) {
-            return Some(with(format!("aboard {total}")));
+        let total = self.agreed();
+        if let Some(total) = total.filter(|_| moved || until || self.only || self.begin.is_some()) {
+            return with(format!("aboard {total}"));
         }
-        let both = self.begin.is_some() && self.end.is_some() && self.names == 0;
-        let known = self.names > 1 && !self.crew || self.end.is_some();
-        let comes_by_name = self.comes && self.names > 0 && (known || !times.is_empty());
+        // `im at dads`, `heading out with Otis`.
+        let away = self.names.max(if self.crew { 1 + self.with } else { 0 });
+        let guests = self.kin + if self.crew && self.kin > 0 { 0 } else { self.names };
+        let stay = self.begin.is_some() && ends && self.names == 0 && !moved;
+        let come = (self.comes || stay) && self.kin > 0;
+        let named = self.names > 1 && !self.crew || !times.is_empty();
+        let out = self.elsewhere && (ends || tonight) && !self.comes;
+        let some_leave = self.leaves
+            && ends
+            && (self.crew || self.names == 1)
+            && self.moves.first() != Some(&Move::Comes);
+        let guests_leave = self.leaves && (self.kin > 0 || self.names > 1) && aboard > crew;
         match () {
-            () if self.elsewhere
-                && (self.end.is_some() || self.begin.as_deref() == Some("tonight"))
-                && !self.comes =>
-            {
-                Some(with(format!("aboard {}", left.max(0.0))))
+            () if guests_leave && !out && !come => with(format!("aboard {crew}")),
+            () if out || some_leave && !come => {
+                with(format!("aboard {}", (aboard - f64::from(away)).max(0.0)))
             }
-            () if (self.comes || both && !moves) && self.kin > 0 => {
-                let all = self.kin + if self.crew { 0 } else { self.names };
-                Some(with(so_many_guests(all as usize)))
+            () if come || self.comes && self.names > 0 && (named || ends) => {
+                with(so_many_guests(guests as usize))
             }
-            () if self.leaves && (self.kin > 0 || self.names > 1) && aboard > crew => {
-                Some(with(format!("aboard {crew}")))
-            }
-            () if self.leaves
-                && (self.crew || self.names == 1 || self.ended && self.names > 1)
-                && self.end.is_some()
-                && self.first != Some(Move::Comes) =>
-            {
-                let all = f64::from(if self.crew { 1 + self.with } else { self.names });
-                Some(with(format!("aboard {}", (aboard - all).max(0.0))))
-            }
-            () if comes_by_name => Some(with(so_many_guests(self.names as usize))),
             () if self.back && self.names > 0 => {
-                Some(with(format!("aboard {crew}")).replace(" until ", " "))
+                Some(with(format!("aboard {crew}"))?.replace(" until ", " "))
             }
             () => None,
         }
@@ -403,7 +380,7 @@ fn and_me(read: &Crowd, from: usize) -> Option<(u32, usize)> {
     let (mut at, mut who, mut me) = (from, 0, false);
     while at < read.prose.len() {
         let word = &read.words()[at];
-        let one = word.is_any("me i myself");
+        let one = is_of("speaker", &word.low);
         me |= one;
         match () {
             () if one || read.is_who(at) || read.is("people", at) => who += 1,

@@ -38,10 +38,7 @@ impl Crowd<'_> {
 
     /// Whether somebody is named here, or stands for one who is.
     pub(in crate::logline) fn is_who(&self, at: usize) -> bool {
-        self.is("crew pair", at)
-            || self.words()[at].low.starts_with("they")
-            || is_kin(stem(&self.words()[at].low))
-            || self.is_named(at)
+        self.is("crew pair", at) || is_kin(stem(&self.words()[at].low)) || self.is_named(at)
     }
 
     /// Whether the first word of a clause is a name in small letters: `ada away until sunday`.
@@ -49,30 +46,13 @@ impl Crowd<'_> {
         let begins = at == 0 || self.prose.clause[at - 1] != self.prose.clause[at];
         let low = stem(&self.words()[at].low);
         let new = begins && is_unknown(low, self.scene());
-        let next = at + 1;
-        new && next < self.prose.len()
-            && (self.is("leaves returns comes", next)
-                || self.words()[next].is_any("is to at")
-                    && next + 1 < self.prose.len()
-                    && (self.is("comes leaves returns", next + 1)
-                        || is_home(self.words(), next + 1))
-                || self.words()[next].is("from")
-                    && (next..self.prose.len().min(next + 5)).any(|at| self.is("comes", at)))
+        new && self.is("leaves returns comes", at + 1)
     }
 
     /// `is at scout camp`: whether somebody is where the van is not.
     pub(super) fn is_out(&self, at: usize) -> bool {
         let words = self.words();
-        let who = at.checked_sub(1).is_some_and(|before| {
-            let is = words[before].is_any("is am are be");
-            let before = if is { before.saturating_sub(1) } else { before };
-            let low = &words[before].low;
-            let short = low.ends_with("'s") || low.ends_with("'m") || low == "im";
-            (is || short) && self.is_who(before)
-        });
-        if who && words[at].is("out") && self.prose.time(at + 1).is_some() {
-            return true;
-        }
+        let who = at > 1 && words[at - 1].is_any("is am are be") && self.is_who(at - 2);
         let van = |w: &Word| is_of("aboard-here", &w.low);
         let next = words.get(at + 1).filter(|w| !van(w));
         who && words[at].is_any("at in on up")

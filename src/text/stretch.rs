@@ -292,8 +292,8 @@ fn is_before_it_begins(answer: &Stretch, until: Moment) -> bool {
     answer.from > answer.at && until <= answer.from
 }
 
-/// "3 nights (until Fri 23 Oct 16:00)", "24 nights or more", "none: something may be out before it
-/// begins".
+/// "3 nights (until Fri 23 Oct 16:00)", "3 nights, not quite 4 (until Sat 24 Oct 07:00)", "24 nights or
+/// more", "none: something may be out before it begins".
 pub fn longest(answer: &Stretch, longest: &Longest, zone: &Zone) -> String {
     let nights = nights(longest.nights);
     match longest.until {
@@ -301,7 +301,17 @@ pub fn longest(answer: &Stretch, longest: &Longest, zone: &Zone) -> String {
             "none: something may be out before it begins".to_string()
         }
         Some(until) if rounded(until, zone) <= answer.at => nights,
-        Some(until) if !longest.or_more => format!("{nights} (until {})", by(until, zone)),
+        Some(until) if !longest.or_more => {
+            let slept = zone.date(until) - zone.date(answer.from);
+            // A night counts with its morning, of which this one lacks some.
+            let next = longest.nights + 1;
+            let nearly = if slept.num_days() >= i64::from(next) {
+                format!(", not quite {next}")
+            } else {
+                String::new()
+            };
+            format!("{nights}{nearly} (until {})", by(until, zone))
+        }
         _ => format!("{nights} or more"),
     }
 }

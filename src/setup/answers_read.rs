@@ -36,7 +36,7 @@ pub(super) fn people(text: &str) -> Result<f64, String> {
     let parts = ways.split([',', '+', '&']).map(str::trim).filter(|part| !part.is_empty());
     let mut all: Option<f64> = None;
     for part in parts {
-        let persons = is("persons", part);
+        let persons = ["persons", "people", "kin"].iter().any(|row| is(row, part));
         all = match (all, counted(part, persons)) {
             (None, count @ Some(_)) => count,
             (Some(all), Some(count)) if persons => Some(all + count),
@@ -47,8 +47,8 @@ pub(super) fn people(text: &str) -> Result<f64, String> {
     all.filter(|all| (0.5..=50.0).contains(all)).ok_or(PEOPLE.to_string())
 }
 
-/// The one number among words, and one of `persons` by an article; `None` where there is none, or more
-/// than one.
+/// The one number among words, and one of `persons` by an article, or who speaks; `None` where there is
+/// none, or more than one.
 fn counted(part: &str, persons: bool) -> Option<f64> {
     let digits = part.trim_end_matches(|c: char| c.is_alphabetic()).trim();
     if let Some(number) = between(digits, 0.5, 50.0) {
@@ -61,7 +61,9 @@ fn counted(part: &str, persons: bool) -> Option<f64> {
             .filter(|n| (0.5..=50.0).contains(n))
     };
     let numbers: Vec<f64> = words.iter().filter_map(number).collect();
-    let one = persons && words.iter().any(|word| matches!(*word, "a" | "an"));
+    let several = |word: &&str| word.ends_with('s') || answers::is_of("groups", word);
+    let some = words.iter().any(|word| answers::is_of("one-of", word));
+    let one = persons && some && !words.iter().any(several);
     match numbers[..] {
         [number] => Some(number),
         [] if one => Some(1.0),
@@ -174,7 +176,12 @@ pub(super) struct Measured<'a> {
 pub(super) fn amount(text: &str, asked: &Measured) -> Result<f64, String> {
     let (number, rest) = leading(text);
     let own = asked.unit.shown_in(asked.show);
-    let each = rest.strip_prefix(['x', 'X', '×']).map(str::trim_start);
+    let of = || {
+        let (thing, each) = rest.split_once("of ")?;
+        let thing = thing.trim_end().trim_end_matches('s');
+        (thing.is_empty() || asked.names.contains(&thing)).then_some(each)
+    };
+    let each = rest.strip_prefix(['x', 'X', '×']).or_else(of).map(str::trim_start);
     let each = each.filter(|each| each.starts_with(|c: char| c.is_ascii_digit()));
     if let (Some(count), Some(each)) = (between(&number, 1.0, 100.0), each) {
         return amount(each, asked).map(|each| count * each);
@@ -295,8 +302,8 @@ mod tests {
         let asked = Measured { unit: &Unit::WattHour, volts: Some(12.8), ..asked };
         // By hand: ampere-hours times volts.
         let rows = [("200 Ah", 2560.0), ("400 Ah at 12 V", 4800.0), ("400ah @ 12v", 4800.0)];
-        for (text, wanted) in rows.into_iter().chain([("5,120 WH", 5120.0), ("2 x 200 Ah", 5120.0)])
-        {
+        let banks = [("5,120 WH", 5120.0), ("2 x 200 Ah", 5120.0), ("2 of 200 Ah", 5120.0)];
+        for (text, wanted) in rows.into_iter().chain(banks) {
             assert_eq!(amount(text, &asked), Ok(wanted), "{text}");
         }
         assert!(amount("400 Ah at 12 bars", &asked).is_err());
@@ -314,11 +321,14 @@ mod tests {
         // Whoever is named is counted, and nobody is guessed.
         let rows =
             [("2 adults, a toddler", 3.0), ("two adults and 2 kids", 4.0), ("2 and a dog", 2.0)];
-        for (text, wanted) in rows.into_iter().chain([("1 adult with three children", 4.0)]) {
+        let rows = rows.into_iter().chain([("1 adult with three children", 4.0), ("just me", 1.0)]);
+        for (text, wanted) in rows.chain([("me, my wife and two kids", 4.0)]) {
             assert_eq!(people(text), Ok(wanted), "{text}");
         }
         let rows = ["", "many", "zero", "two or three", "one and a half", "60", "2, sometimes 3"];
-        for text in rows.into_iter().chain(["2 adults and kids", "two and a baby"]) {
+        for text in
+            rows.into_iter().chain(["2 adults and kids", "me and my kids", "two and a baby"])
+        {
             assert!(people(text).is_err(), "{text}");
         }
         assert!(people("2 adults, 1 baby").unwrap_err().contains("a baby as what"));

@@ -124,7 +124,15 @@ pub(super) fn heated(text: &str, by: &str) -> Result<String, String> {
         let own = heating.sources.iter().find(|source| source.burns == burns);
         sources.push(own.map_or_else(|| new(&way, &burns), written));
     }
-    let text = set(&text, HEATING, &with_sources(&heating, &sources))?;
+    let mut text = set(&text, HEATING, &with_sources(&heating, &sources))?;
+    // Water that was warmed by the old heater is warmed by the new one.
+    let water = rig.parts.hot_water.as_ref().map(|water| water.from.clone());
+    let new = parsed(&text)?.parts;
+    if let Some(from) = water.filter(|from| rig.parts.is_warmed_by(from) && !new.is_warmed_by(from))
+        && let Some((by, way)) = warming(named(by)?.into_iter(), &new, &from)
+    {
+        text = warmed_by(&text, &by, &way)?;
+    }
     // What only the old heater burned goes with it, where the new one can warm the water.
     let after = parsed(&text)?.parts;
     let gone = heating.fuels().into_iter().filter(|fuel| is_idle(&after, fuel));
@@ -170,14 +178,30 @@ fn without(text: &str, fuel: &str) -> Result<String, String> {
         text = removed_with_comments(&text, &format!("base/{}", base.name))?;
     }
     if parts.hot_water.as_ref().is_some_and(|water| water.from == fuel) {
-        let other = |way: HeatWay| Some((own(&way, &parts)?, way)).filter(|(name, _)| name != fuel);
-        let mut others = ways().filter(|way| !way.is_tended()).filter_map(other);
-        let (from, way) = others.next().ok_or("an amount above 0, as water is warmed with it")?;
-        let holds = way.numbers.split(", ").find_map(|number| number.strip_prefix("wh_per_unit: "));
-        text = set(&text, "hot_water/from", &quoted(&from))?;
-        text = set(&text, "hot_water/wh_per_unit", holds.unwrap_or("1"))?;
+        let other = warming(ways(), &parts, fuel);
+        let (from, way) = other.ok_or("an amount above 0, as water is warmed with it")?;
+        text = warmed_by(&text, &from, &way)?;
     }
     removed_with_comments(&text, &format!("stocks/{fuel}"))
+}
+
+/// The first of some ways to heat that can warm the water without `fuel`, and what it burns.
+fn warming(
+    mut ways: impl Iterator<Item = HeatWay>,
+    parts: &Parts,
+    fuel: &str,
+) -> Option<(String, HeatWay)> {
+    ways.find_map(|way| {
+        let burns = own(&way, parts).filter(|burns| burns != fuel && !way.is_tended())?;
+        Some((burns, way))
+    })
+}
+
+/// The text with water that is warmed by burning this.
+fn warmed_by(text: &str, burns: &str, way: &HeatWay) -> Result<String, String> {
+    let holds = way.numbers.split(", ").find_map(|number| number.strip_prefix("wh_per_unit: "));
+    let text = set(text, "hot_water/from", &quoted(burns))?;
+    set(&text, "hot_water/wh_per_unit", holds.unwrap_or("1"))
 }
 
 /// What a way to heat burns, where the van has it.
@@ -317,6 +341,11 @@ mod tests {
             assert_eq!(burns(&heated(text, said).unwrap()), wanted, "{said}");
         }
         assert_eq!(heated(text, "diesel").as_deref(), Ok(text), "as the template has it");
+        // Water follows the heater that warmed it: the family's burnt diesel, which still drives.
+        let family = TEMPLATES.iter().find(|template| template.name == "family").unwrap().text;
+        let parts = parsed(&heated(family, "wood and gas").unwrap()).unwrap().parts;
+        assert!(parts.stock("diesel").is_some());
+        assert_eq!(parts.hot_water.map(|water| water.from).as_deref(), Some("gas"));
         for said in ["", "peat", "diesel and peat", "some", "diesel, no wood", "wood or diesel"] {
             assert!(heated(text, said).is_err(), "{said}");
         }

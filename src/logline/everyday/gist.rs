@@ -19,6 +19,7 @@ use crate::logline::grammar::talk::{is_price, is_priced, is_talk};
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
+use crate::logline::tokens::item::Item;
 
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
@@ -364,6 +365,10 @@ impl SoFar<'_> {
         if is_reason(clause) && self.beside(text, clause) {
             return;
         }
+        // `stopped in Fennel Cross at noon and filled the diesel`.
+        if reduced.place() && !reduced.any(Item::is_not) {
+            self.hold(text, reduced);
+        }
         let words = lows(text);
         // `2 showers, both at the gym`, `washed up, doesn't count`.
         let says =
@@ -465,13 +470,14 @@ impl SoFar<'_> {
             _ => {}
         }
         // `pizza from the shop` was not cooked here.
-        if words.iter().any(|w| w == "from") && self.meal(text).is_some() {
+        let cooks = words.iter().any(|w| is_of("cooks", w));
+        let bought = words.iter().any(|w| w == "from") && !cooks;
+        if (bought || is_reason(clause) && !cooks) && self.meal(text).is_some() {
             return self.note(text, None);
         }
         if let Some(told) =
             self.meal(text).filter(|_| reduced.verb().is_none() && !(self.fasts || reduced.ahead()))
         {
-            let cooks = words.iter().any(|w| is_of("cooks", w));
             self.doubt |= !(cooks && reduced.tells().meal_said);
             let told = self.then(told, text, reduced, clause);
             return self.told.push(Thing::new(told, text));

@@ -39,6 +39,7 @@ impl SoFar<'_> {
             let at = before.matches(", ").count().min(self.told.len() - 1);
             // What is clear by itself stands against another.
             let against = self.told.len() > 1 && self.says(&self.told[at].told);
+            let against = against && !misread.mend.both;
             if !misread.mend.swaps.is_empty() && !against {
                 return gist(line);
             }

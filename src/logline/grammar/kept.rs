@@ -1,6 +1,6 @@
 //! Which words of a clause are of what it tells, and whether it takes itself back.
 
-use super::beside::{is_another, says_nothing};
+use super::beside::{is_another, is_done, says_nothing};
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::Hedge;
@@ -182,8 +182,13 @@ pub(super) fn is_manner(items: &[Item], at: usize) -> bool {
     named && items[at].words[0].is_said("without")
 }
 
-/// `left the washing up for the morning`: a use that was not made yet.
+/// `left the washing up for the morning`, `the pots can stay dirty`: a use that was not made yet.
 fn is_left(items: &[Item]) -> bool {
+    let left = |item: &Item| item.words.iter().any(|w| is_of("leaving", &w.text.to_lowercase()));
+    let open = |item: &Item| item.is_use() && !item.words.iter().any(is_done);
+    if items.iter().any(left) && items.iter().any(open) && !items.iter().any(Item::is_number) {
+        return true;
+    }
     let used = items.iter().position(Item::is_use);
     let before = used.and_then(|at| items[..at].iter().rev().find(|item| !item.is_article()));
     before.is_some_and(|item| item.is_of("left"))

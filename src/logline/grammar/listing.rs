@@ -299,7 +299,7 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
         let (timed, open) = if first.is_empty() { (other, one) } else { (one, other) };
         let message = format!("for `{}` only, or for `{}` too?", timed.told(""), open.told(""));
         let mut misread = Misread::new(told.start, told.end, &told.words, message);
-        misread.mend.both = true;
+        misread.mend.both = !matches!(told.day, Some(Day::FromToday(1..)));
         let start = if one.before.is_empty() { one.span.0 } else { one.before.start };
         let over = (start, other.span.1);
         let time = &told.words;

@@ -239,11 +239,24 @@ fn about(
         let said = [Word { low: "at".into(), ..about.clone() }, hour.clone()];
         return longest_phrase(&said, clock).map(|(when, taken)| (when, at + taken));
     }
+    // `last night about nine it was dark`.
+    let day = items.last().is_some_and(|item| item.is_time() && !item.words.iter().any(is_clock));
+    let next = behind.first().is_some_and(|w| known.unit_named(&w.low).is_some());
+    let hour_of = hour.low.parse::<u32>().is_ok_and(|hour| hour < 13);
+    if led && day && hour_of && !next && behind.first().is_none_or(|w| !known.names(&w.low)) {
+        let said = [Word { low: "at".into(), ..about.clone() }, hour.clone()];
+        return longest_phrase(&said, clock).map(|(when, taken)| (when, at + taken));
+    }
     let day = behind.first().filter(|_| led)?;
     (is_time_word(&day.low) || day.is_any("on this last")).then_some(())?;
     let said = [&[Word { low: "at".into(), ..about.clone() }], &rest[at + 1..]].concat();
     let (when, taken) = longest_phrase(&said, clock).filter(|(_, taken)| *taken > 2)?;
     Some((when, at + taken))
+}
+
+/// Whether it says an hour.
+fn is_clock(word: &Word) -> bool {
+    word.is_numeric() || word.is_any("noon midnight")
 }
 
 fn is_about(word: &Word) -> bool {

@@ -20,7 +20,7 @@ use crate::belief;
 use crate::belief::practice::GAUGE_SD;
 use crate::domain::{Body, Entry, Event, Moment, Rig, Standing, Stock, Unit, journal};
 use chrono::{Duration, NaiveDate, NaiveTime};
-use happened::{Aftermath, Happening, span};
+use happened::{Aftermath, Sighting, span};
 use judge::{Verdict, Zones};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -314,7 +314,7 @@ fn level_case(
     stock: &Stock,
     lives: &Lives,
     index: usize,
-    told: &[(f64, Happening)],
+    told: &[(f64, Sighting)],
 ) -> (Comparison, Option<NextReading>) {
     let read = told.iter().find_map(|(hours, told)| told.levels().map(|levels| (*hours, levels)));
     let Some((hours, (low, high))) = read else { return (Comparison::NothingTold, None) };

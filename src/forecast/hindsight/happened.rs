@@ -7,7 +7,7 @@ use crate::mechanism::Mechanism;
 
 /// Something that tells of a stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Happening {
+pub enum Sighting {
     /// Its level was read, between these levels.
     Read(f64, f64),
     /// It was serviced; before that it stood between these levels, if the amount says so.
@@ -17,13 +17,13 @@ pub enum Happening {
     Unforeseen,
 }
 
-impl Happening {
+impl Sighting {
     /// The levels that it was between.
     pub fn levels(&self) -> Option<(f64, f64)> {
         match self {
-            Happening::Read(low, high) => Some((*low, *high)),
-            Happening::Serviced(before) => *before,
-            Happening::Unforeseen => None,
+            Sighting::Read(low, high) => Some((*low, *high)),
+            Sighting::Serviced(before) => *before,
+            Sighting::Unforeseen => None,
         }
     }
 }
@@ -58,7 +58,7 @@ impl Aftermath<'_> {
 
     /// What was told of a stock in `(at, now]`, with its hour, in time order; a service or
     /// something unforeseen ends the list.
-    pub(super) fn told(&self, index: usize) -> Vec<(f64, Happening)> {
+    pub(super) fn told(&self, index: usize) -> Vec<(f64, Sighting)> {
         let (at, now) = (self.at, self.now);
         let stock = &self.mechanism.stocks()[index];
         let changed = kit_changes(self.rig, stock, at);
@@ -68,25 +68,25 @@ impl Aftermath<'_> {
         for entry in later.iter().take_while(|entry| entry.at <= until) {
             if let Some(new) = self.of_entry(index, entry) {
                 told.push((hours_between(at, entry.at), new));
-                if !matches!(new, Happening::Read(..)) {
+                if !matches!(new, Sighting::Read(..)) {
                     return told;
                 }
             }
         }
         if let Some(change) = changed.filter(|change| *change <= now) {
-            told.push((hours_between(at, change), Happening::Unforeseen));
+            told.push((hours_between(at, change), Sighting::Unforeseen));
         }
         told
     }
 
-    fn of_entry(&self, index: usize, entry: &Standing) -> Option<Happening> {
+    fn of_entry(&self, index: usize, entry: &Standing) -> Option<Sighting> {
         let stock = &self.mechanism.stocks()[index];
         let unplanned = entry.recorded > self.at;
         match &entry.event {
-            Event::Camp(_) if stock.reset_by_camp && unplanned => Some(Happening::Serviced(None)),
+            Event::Camp(_) if stock.reset_by_camp && unplanned => Some(Sighting::Serviced(None)),
             Event::Drive(_) | Event::Charge { .. } => {
                 let moved = unplanned && moves(self.mechanism, index, &entry.event);
-                moved.then_some(Happening::Unforeseen)
+                moved.then_some(Sighting::Unforeseen)
             }
             event => tells(event, stock, &self.mechanism.parts),
         }
@@ -114,7 +114,7 @@ fn moves(mechanism: &Mechanism, index: usize, event: &Event) -> bool {
     }
 }
 
-fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Happening> {
+fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Sighting> {
     let volts = parts.volts();
     let amount_of = |q: &Option<_>| q.as_ref().and_then(|q| in_unit(q, stock, volts));
     let around = |level: f64, amount: f64| {
@@ -125,7 +125,7 @@ fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Happening> {
     match event {
         Event::Level { stock: name, reading, step } if *name == stock.name => {
             let read = levels_read(stock, reading, *step, volts)?;
-            Some(Happening::Read(read.low, read.high))
+            Some(Sighting::Read(read.low, read.high))
         }
         Event::Fill { stock: name, amount, after } if *name == stock.name => {
             let after = match after {
@@ -134,14 +134,14 @@ fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Happening> {
                 None => None,
             };
             let before = amount_of(amount).zip(after);
-            Some(Happening::Serviced(before.map(|(amount, after)| around(after - amount, amount))))
+            Some(Sighting::Serviced(before.map(|(amount, after)| around(after - amount, amount))))
         }
         Event::Empty { stock: name, amount, after } if *name == stock.name => {
             // Some taken out with no level after it says only that there was as much.
             let left = amount_of(after);
             let before = amount_of(amount).zip(left);
             let before = before.map(|(amount, left)| around(left + amount, amount));
-            Some(Happening::Serviced(before))
+            Some(Sighting::Serviced(before))
         }
         _ => None,
     }
@@ -150,7 +150,7 @@ fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Happening> {
 /// Between which hours the stock met its limit. A stock that nobody wrote to be at its limit was
 /// not; where a reading may stand for either, it is not known from there on. `end` is the hour
 /// at which the journal ends.
-pub fn span(stock: &Stock, told: &[(f64, Happening)], end: f64) -> Span {
+pub fn span(stock: &Stock, told: &[(f64, Sighting)], end: f64) -> Span {
     let (mut from, mut doubtful) = (0.0, false);
     for (hours, told) in told {
         if let Some((low, high)) = told.levels() {
@@ -164,7 +164,7 @@ pub fn span(stock: &Stock, told: &[(f64, Happening)], end: f64) -> Span {
                 (false, false) => (from, doubtful) = (*hours, false),
             }
         }
-        if !matches!(told, Happening::Read(..)) {
+        if !matches!(told, Sighting::Read(..)) {
             let from = if doubtful { from } else { *hours };
             return Span { from, to: f64::INFINITY };
         }
@@ -186,15 +186,15 @@ mod tests {
     #[test]
     fn a_limit_lies_between_the_last_good_and_the_first_bad_reading() {
         let (good, either, bad) =
-            (Happening::Read(34.0, 56.0), Happening::Read(0.0, 11.0), Happening::Read(4.0, 9.0));
+            (Sighting::Read(34.0, 56.0), Sighting::Read(0.0, 11.0), Sighting::Read(4.0, 9.0));
         let never = f64::INFINITY;
-        type Row<'a> = (&'a [(f64, Happening)], (f64, f64));
+        type Row<'a> = (&'a [(f64, Sighting)], (f64, f64));
         let rows: [Row; 6] = [
             (&[(24.0, good), (48.0, bad)], (24.0, 48.0)),
             (&[(24.0, good), (48.0, either), (60.0, bad)], (24.0, 60.0)),
-            (&[(24.0, good), (48.0, either), (60.0, Happening::Serviced(None))], (24.0, never)),
-            (&[(24.0, good), (60.0, Happening::Serviced(None))], (60.0, never)),
-            (&[(60.0, Happening::Serviced(Some((3.0, 8.0))))], (0.0, 60.0)),
+            (&[(24.0, good), (48.0, either), (60.0, Sighting::Serviced(None))], (24.0, never)),
+            (&[(24.0, good), (60.0, Sighting::Serviced(None))], (60.0, never)),
+            (&[(60.0, Sighting::Serviced(Some((3.0, 8.0))))], (0.0, 60.0)),
             (&[(24.0, good)], (100.0, never)),
         ];
         for (told, (from, to)) in rows {

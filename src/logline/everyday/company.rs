@@ -22,7 +22,7 @@ const EVENING: u32 = 17;
 
 /// What was last said of somebody.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Move {
+enum Coming {
     Comes,
     Leaves,
     Returns,
@@ -43,7 +43,7 @@ struct Said {
     comes: bool,
     leaves: bool,
     /// What is said of them, in order.
-    moves: Vec<Move>,
+    moves: Vec<Coming>,
     /// Whether it is said of somebody, and of nothing else, that he is here again.
     back: bool,
     /// Whether somebody is said to be where the van is not.
@@ -108,7 +108,7 @@ pub(in crate::logline) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Tol
     if said.elsewhere && said.begin.as_deref() == Some("last night") {
         said.end.get_or_insert("until this morning".to_string());
     }
-    said.leaves |= said.out && (said.moves.contains(&Move::Returns) || said.end.is_some());
+    said.leaves |= said.out && (said.moves.contains(&Coming::Returns) || said.end.is_some());
     said.used.sort_unstable();
     said.used.dedup();
     let used = std::mem::take(&mut said.used);
@@ -146,9 +146,9 @@ impl Said {
         let leaves = leaves && (near || speaks || self.kin + self.names > 0 || word.is("away"));
         self.out |= near && read.is_out(at);
         let found = match () {
-            () if returns => Some(Move::Returns),
-            () if leaves => Some(Move::Leaves),
-            () if comes => Some(Move::Comes),
+            () if returns => Some(Coming::Returns),
+            () if leaves => Some(Coming::Leaves),
+            () if comes => Some(Coming::Comes),
             () => None,
         };
         if let Some(found) = found {
@@ -239,7 +239,7 @@ impl Said {
             self.kin += 1;
         } else if read.is_named(at) {
             // `heading out with Otis`.
-            let leaving = self.moves.last() == Some(&Move::Leaves) && self.crew;
+            let leaving = self.moves.last() == Some(&Coming::Leaves) && self.crew;
             self.with += u32::from(leaving && before(1, "beside-me"));
             let there = before(1, "no-guest");
             self.names += u32::from(!there);
@@ -277,12 +277,12 @@ impl Said {
         let head = before.iter().copied().find(|w| !small(w));
         // Who came leaves, and who left is back.
         let over = match self.moves.last() {
-            Some(Move::Leaves) => self.comes,
-            Some(Move::Returns) => self.leaves || self.out,
+            Some(Coming::Leaves) => self.comes,
+            Some(Coming::Returns) => self.leaves || self.out,
             _ => false,
         };
         // Who is back is away no longer, however long that was to be.
-        let again = over && self.moves.last() == Some(&Move::Returns) && !self.ended;
+        let again = over && self.moves.last() == Some(&Coming::Returns) && !self.ended;
         self.end.take_if(|_| again);
         self.ended |= again;
         let (time, taken) =
@@ -311,7 +311,7 @@ impl Said {
         let (when, taken): (When, usize) = read.prose.time(at)?;
         let time = read.prose.lows(at)[..taken].join(" ");
         // Who has left did so on the last such day.
-        let past = self.moves.last() == Some(&Move::Leaves) && !end;
+        let past = self.moves.last() == Some(&Coming::Leaves) && !end;
         let done = (0..at).any(|at| read.is("has-left", at));
         let week = when.day.is_some() && when.is_of_any_week();
         let last = || format!("last {}", time.trim_start_matches("on "));
@@ -357,7 +357,7 @@ impl Said {
         let some_leave = self.leaves
             && ends
             && (self.crew || self.names == 1)
-            && self.moves.first() != Some(&Move::Comes);
+            && self.moves.first() != Some(&Coming::Comes);
         let guests_leave = self.leaves && (self.kin > 0 || self.names > 1) && aboard > crew;
         match () {
             () if guests_leave && !out && !come => with(format!("aboard {crew}")),

@@ -11,6 +11,7 @@ use waystock::domain::journal::Standing;
 use waystock::domain::outlook::DayWeather;
 use waystock::domain::time::Moment;
 use waystock::domain::timeline::Timeline;
+use waystock::logline::{self, Vocabulary};
 use waystock::weather::KnownDays;
 use waystock::weather::ahead::{DayAhead, days};
 
@@ -71,4 +72,36 @@ fn what_is_told_bit_by_bit_is_put_together() {
     let whole = row(1, (Some(1.0), Some(5.0)), None);
     assert_eq!(ends(&tomorrow(&[low.clone(), whole])), (1.0, 5.0));
     assert_eq!(ends(&tomorrow(&[low, row(1, (None, Some(-7.0)), None)])), (-13.0, -7.0));
+}
+
+/// Words for the sky count as the cloud that they mean, wherever they stand; what means two things of
+/// one day, and how windy it is, adds no cloud.
+#[test]
+fn words_for_the_sky_are_cloud() {
+    let rig = rig();
+    let known = Vocabulary::at(&rig, &[], now());
+    let cloud = |line: &str| {
+        let said =
+            logline::parse(line, &known, now()).unwrap_or_else(|no| panic!("{line}: {no:?}"));
+        said.into_iter().find_map(|said| match said.event {
+            Event::Outlook(row) => Some(row.cloud),
+            _ => None,
+        })
+    };
+    for (line, meant) in [
+        ("tomorrow rain, 2 to 9 degrees", Some(0.95)),
+        ("tomorrow minus 4 to 1, overcast", Some(0.95)),
+        ("tomorrow sunny, high 16", Some(0.1)),
+        ("clear tomorrow, low -7", Some(0.1)),
+        ("tomorrow windy, 3 to 9", None),
+    ] {
+        assert_eq!(cloud(line), Some(meant), "{line}");
+    }
+    let offered = |line: &str| {
+        let asked = logline::parse(line, &known, now()).err();
+        asked.and_then(|asked| Some(asked.instead.first()?.line.clone()))
+    };
+    assert_eq!(offered("tomorrow sunny").as_deref(), Some("outlook tomorrow cloud 10%"));
+    let both = offered("tomorrow sunny then rain, 3 to 9").unwrap();
+    assert!(both.starts_with("outlook tomorrow 3 to 9, note"), "{both}");
 }

@@ -240,29 +240,3 @@ pub fn in_band(tables: &[Table]) -> String {
         whose(1)
     )
 }
-
-#[cfg(test)]
-mod tests {
-    use super::super::super::trips::dice::Dice;
-    use super::*;
-
-    /// Who says what is so, but not when within a month, is not called early, late or too sure: half
-    /// of such truths come later than P50, eight in ten from P10 to P90. The normal law's quantiles
-    /// are of its tables.
-    #[test]
-    fn an_honest_forecast_is_called_one_where_much_lies_beyond_the_horizon() {
-        const AT: [f64; 7] = [-1.6449, -1.2816, -0.6745, 0.0, 0.6745, 1.2816, 1.6449];
-        let (mut dice, mut tally) = (Dice::new(1, 1), Tally::default());
-        for _ in 0..40_000 {
-            let middle = CAP_H * 2f64.powf(dice.between(-2.0, 1.0));
-            let hours = AT.map(|z| middle * (0.5 * z).exp());
-            let truth = middle * dice.factor(0.5);
-            let beyond = |hours: f64| if hours < CAP_H { hours } else { f64::INFINITY };
-            let ours = hours.map(beyond);
-            tally.add(beyond(truth), &Three { ours, sheet: ours, oracle: ours });
-        }
-        assert!((tally.later() - 0.5).abs() < 0.01, "{}", tally.later());
-        assert!((tally.inside() - 0.8).abs() < 0.01, "{}", tally.inside());
-        assert!((tally.late() - 0.1).abs() < 0.01, "{}", tally.late());
-    }
-}

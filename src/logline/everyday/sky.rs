@@ -19,6 +19,11 @@ const TONIGHT: &str = "tonight";
 /// How far from a temperature the words may stand that say which it is.
 const NEAR: usize = 5;
 
+/// Rows of words for the sky, and the cloud that each means, in per cent: clear or sunny is hardly an
+/// eighth of the sky, partly cloudy three to four, cloudy all of it (terms of the weather service of the
+/// United States, from memory); rain and snow fall from a whole one (common practice, no source).
+const SKIES: [(&str, u32); 3] = [("cloudless", 10), ("scattered", 45), ("overcast", 95)];
+
 /// A word that says which end of a day a temperature is, or which day.
 struct Cue {
     from: usize,
@@ -59,6 +64,9 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let two = degrees.len() == 2 && two(Some(End::Low)) && two(None);
     let sure = firm || two || degrees.iter().any(|one| is_led(&prose, one));
     let days: Vec<&Cue> = cues.iter().filter(|cue| cue.day.is_some()).collect();
+    if degrees.is_empty() && !days.is_empty() {
+        return of_the_sky_alone(&prose, &all, &cues);
+    }
     if degrees.is_empty() || days.is_empty() || !sure {
         return None;
     }
@@ -93,15 +101,20 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
         }
         used.extend([prose.clause[one.from], prose.clause[day.from]]);
     }
-    used.sort_unstable();
-    used.dedup();
     let hot = all.iter().any(|at| prose.is("fahrenheit", *at));
     let unit = if hot { " F" } else { "" };
+    // Of several days nobody knows whose sky it is.
+    let sky = (rows.len() == 1).then(|| sky_beside(&prose, &all, &used)).flatten();
+    let (clouds, sky) = sky.unwrap_or_default();
+    used.extend(clouds.iter().map(|at| prose.clause[*at]));
+    used.sort_unstable();
+    used.dedup();
     let line = |(_, day, ends): &(NaiveDate, String, [Option<f64>; 2])| match ends {
-        [Some(low), Some(high)] => format!("outlook {day} {low} to {high}{unit}"),
-        [Some(low), None] => format!("outlook {day} low {low}{unit}"),
-        [_, high] => format!("outlook {day} high {}{unit}", high.unwrap_or_default()),
+        [Some(low), Some(high)] => format!("outlook {day} {low} to {high}{unit}{sky}"),
+        [Some(low), None] => format!("outlook {day} low {low}{unit}{sky}"),
+        [_, high] => format!("outlook {day} high {}{unit}{sky}", high.unwrap_or_default()),
     };
+    let cues: Vec<Cue> = cues.into_iter().chain(clouds.into_iter().map(Cue::said)).collect();
     let left = left(&prose, &used, &degrees, &cues);
     // A row that is written as one and refused stays refused.
     let a_row = all.iter().any(|at| prose.words[*at].is("outlook"));
@@ -110,16 +123,73 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
 }
 
+impl Cue {
+    /// A word that is told, and of no day or end.
+    fn said(at: usize) -> Cue {
+        Cue { from: at, to: at + 1, end: None, day: None }
+    }
+}
+
+/// How much cloud a word means, in per cent.
+fn sky_of(prose: &Prose, at: usize) -> Option<u32> {
+    let row = SKIES.iter().find(|(row, _)| prose.is(row, at));
+    row.map(|(_, cloud)| *cloud)
+}
+
+/// Where the words for the sky stand, and how much cloud they mean; nothing where they differ.
+fn cloud(prose: &Prose, wanted: impl Fn(usize) -> bool) -> (Vec<usize>, Option<u32>) {
+    let all = (0..prose.len()).filter(|at| wanted(*at));
+    let (places, mut meant): (Vec<usize>, Vec<u32>) =
+        all.filter_map(|at| Some((at, sky_of(prose, at)?))).unzip();
+    meant.dedup();
+    match meant[..] {
+        [one] => (places, Some(one)),
+        _ => (Vec::new(), None),
+    }
+}
+
+/// The words for the sky beside temperatures, in their clauses or by themselves (`2 to 9, overcast`), and
+/// what they add to the row.
+fn sky_beside(prose: &Prose, all: &[usize], used: &[usize]) -> Option<(Vec<usize>, String)> {
+    let (clouds, cloud) = cloud(prose, |at| all.contains(&at));
+    let is_told = |at: usize| clouds.contains(&at) || is_quiet(prose, at);
+    let alone =
+        |clause: usize| (0..prose.len()).filter(|at| prose.clause[*at] == clause).all(is_told);
+    let beside = clouds.iter().map(|at| prose.clause[*at]);
+    let sky = format!(", cloud {}%", cloud?);
+    beside
+        .into_iter()
+        .all(|clause| used.contains(&clause) || alone(clause))
+        .then_some((clouds, sky))
+}
+
+/// `friday sunny`: a day to come and its sky, and nothing else.
+fn of_the_sky_alone(prose: &Prose, all: &[usize], cues: &[Cue]) -> Option<Told> {
+    let today = prose.scene.clock.civil.date();
+    let [Cue { from, day: Some((date, day)), .. }] = cues else { return None };
+    let used = vec![prose.clause[*from]];
+    let (clouds, cloud) = cloud(prose, |at| all.contains(&at) && used.contains(&prose.clause[at]));
+    let said: Vec<Cue> = clouds.into_iter().map(Cue::said).collect();
+    let bare = (0..prose.len())
+        .filter(|at| used.contains(&prose.clause[*at]))
+        .all(|at| is_told(at, &[], cues) || is_told(at, &[], &said) || is_quiet(prose, at));
+    let row = format!("outlook {day} cloud {}%", cloud?);
+    (bare && *date > today).then(|| Told { rows: vec![row], used, left: Vec::new(), plain: false })
+}
+
 /// Whether these clauses have no word that might say something else.
 fn is_bare(prose: &Prose, used: &[usize], degrees: &[Degrees], cues: &[Cue]) -> bool {
-    let quiet = |at: usize| {
-        let word = &prose.words[at];
-        let small = is_small(&word.low) && !is_of("undone unsure", &word.low);
-        small || word.is_any("of a the it") || is_of("sky", stem(&word.low))
-    };
     (0..prose.len())
         .filter(|at| used.contains(&prose.clause[*at]))
-        .all(|at| is_told(at, degrees, cues) || quiet(at))
+        .all(|at| is_told(at, degrees, cues) || is_quiet(prose, at))
+}
+
+/// Whether a word adds nothing to a day's weather. How much cloud there is adds to it.
+fn is_quiet(prose: &Prose, at: usize) -> bool {
+    let word = &prose.words[at];
+    let small = is_small(&word.low) && !is_of("undone unsure", &word.low);
+    let sky = is_of("sky", stem(&word.low)) && sky_of(prose, at).is_none();
+    small || word.is_any("of a the it") || sky
 }
 
 /// Whether a word is part of a temperature, or says of which day or end it is.

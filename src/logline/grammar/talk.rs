@@ -102,7 +102,7 @@ fn is_apart(items: &[Item]) -> bool {
     let not = items.iter().any(Item::is_not);
     let quiet = |item: &Item| match item.is {
         Is::Other => !item.words.iter().any(bears),
-        Is::Mark(mark) => !(not && mark == "it") && !["rather", "left", "gone"].contains(&mark),
+        Is::Mark(mark) => !(["rather", "left", "gone"].contains(&mark) || not && mark == "it"),
         Is::Hedge(Hedge::Not) => !item.words.iter().any(|w| is_of("provided bears", &w.low)),
         _ => item.is_article(),
     };

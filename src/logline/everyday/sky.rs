@@ -70,7 +70,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     if degrees.is_empty() || days.is_empty() || !sure {
         return None;
     }
-    let mut rows: Vec<(NaiveDate, String, [Option<f64>; 2])> = Vec::new();
+    let mut rows: Vec<DayTold> = Vec::new();
     let (mut used, mut named) = (Vec::new(), true);
     let ends = ends_of(&prose, &degrees, &cues);
     for (one, end) in degrees.iter().zip(ends) {
@@ -79,24 +79,12 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
         let nearest = days.iter().filter(own).min_by_key(|cue| cue.from.abs_diff(one.from));
         let day = nearest.or_else(|| days.iter().min_by_key(off))?;
         let (date, words) = day.day.as_ref()?;
-        let row = match rows.iter().position(|row| row.0 == *date) {
-            Some(at) => {
-                // The night to come is of the day that it ends on.
-                if rows[at].1 == TONIGHT {
-                    rows[at].1.clone_from(words);
-                }
-                &mut rows[at]
-            }
-            None => {
-                rows.push((*date, words.clone(), [None; 2]));
-                rows.last_mut()?
-            }
-        };
+        let row = row_of(&mut rows, *date, words);
         named &= end.or(day.end).is_some();
         let end =
             end.unwrap_or(if one.value < 0.0 { End::Low } else { day.end.unwrap_or(End::High) });
         // Of two for one end nobody knows which holds.
-        if row.2[end as usize].replace(one.value).is_some() {
+        if row.ends[end as usize].replace(one.value).is_some() {
             return None;
         }
         used.extend([prose.clause[one.from], prose.clause[day.from]]);
@@ -109,7 +97,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     used.extend(clouds.iter().map(|at| prose.clause[*at]));
     used.sort_unstable();
     used.dedup();
-    let line = |(_, day, ends): &(NaiveDate, String, [Option<f64>; 2])| match ends {
+    let line = |DayTold { day, ends, .. }: &DayTold| match ends {
         [Some(low), Some(high)] => format!("outlook {day} {low} to {high}{unit}{sky}"),
         [Some(low), None] => format!("outlook {day} low {low}{unit}{sky}"),
         [_, high] => format!("outlook {day} high {}{unit}{sky}", high.unwrap_or_default()),
@@ -121,6 +109,26 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let firm = !a_row && (firm || all.iter().any(|at| prose.is("lowest highest reaches", *at)));
     let plain = firm && named && is_bare(&prose, &used, &degrees, &cues);
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
+}
+
+/// What is told of one day: in which words it was named, and its low and high.
+struct DayTold {
+    date: NaiveDate,
+    day: String,
+    ends: [Option<f64>; 2],
+}
+
+/// The row of a day, which may be a new one.
+fn row_of<'r>(rows: &'r mut Vec<DayTold>, date: NaiveDate, day: &str) -> &'r mut DayTold {
+    let at = rows.iter().position(|row| row.date == date).unwrap_or_else(|| {
+        rows.push(DayTold { date, day: day.into(), ends: [None; 2] });
+        rows.len() - 1
+    });
+    // The night to come is of the day that it ends on.
+    if rows[at].day == TONIGHT {
+        rows[at].day = day.into();
+    }
+    &mut rows[at]
 }
 
 impl Cue {

@@ -18,5 +18,6 @@ pub(super) mod rewritten;
 pub(super) mod sky;
 pub(super) mod slots;
 pub(super) mod so_far;
+mod taken;
 pub(super) mod telling;
 pub(super) mod ways;

@@ -131,7 +131,7 @@ impl SoFar<'_> {
         let all = words.iter().any(|w| is_of("totals summed", w));
         let time = reduced.time().map_or(String::new(), |time| format!(" {time}"));
         let told = format!("{name} {long}{time}");
-        if all || reduced.back() || !self.says(&told) {
+        if all || self.is_back(reduced) || !self.says(&told) {
             return false;
         }
         self.doubt = true;
@@ -154,7 +154,7 @@ impl SoFar<'_> {
         let came = self.came() && !self.told.iter().any(open);
         let said = reduced.way().filter(|_| (reduced.driven() || came) && !reduced.place());
         let Some(told) = said.filter(|told| self.says(told)) else { return false };
-        if reduced.back() || reduced.name().is_some() {
+        if self.is_back(reduced) || reduced.name().is_some() {
             return false;
         }
         let told = self.then(told, text, reduced, clause);

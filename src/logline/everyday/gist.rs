@@ -81,9 +81,10 @@ fn heard(
         return None;
     }
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
-    let mut heard = SoFar {
+    let new = |last_resort| SoFar {
         scene,
         read,
+        last_resort,
         notes: Vec::new(),
         last: None,
         head: None,
@@ -105,7 +106,13 @@ fn heard(
         late,
         fasts: false,
     };
+    let mut again = sentences.clone();
+    let mut heard = new(false);
     heard.sentences(&mut sentences);
+    if heard.known && heard.told.is_empty() {
+        heard = SoFar { doubt: true, ..new(true) };
+        heard.sentences(&mut again);
+    }
     heard.day_held();
     // What stands before a colon behind which nothing is said.
     if let Some(text) = heard.head.take() {
@@ -264,12 +271,17 @@ impl SoFar<'_> {
         });
     }
 
+    /// Whether a clause takes itself back; a last resort looks past words that may only be talk.
+    pub(super) fn is_back(&self, reduced: &Reduced) -> bool {
+        if self.last_resort { reduced.back_plainly() } else { reduced.back() }
+    }
+
     /// Takes a clause that can be read.
     fn reduced(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         // `grey: dumped`, `yesterday: 2 showers`.
         let served = reduced.verb().is_some() && !(reduced.place() || reduced.amount());
         let names = reduced.name().is_some() || served;
-        if clause.head && names && !reduced.back() {
+        if clause.head && names && !self.is_back(reduced) {
             self.head = Some(text.to_string());
             return;
         }
@@ -278,7 +290,7 @@ impl SoFar<'_> {
             self.speaks_of(reduced.name());
             return self.note(text, Some(reduced.tells()));
         }
-        if reduced.back() || reduced.wish() && !self.told.is_empty() {
+        if self.is_back(reduced) || reduced.wish() && !self.told.is_empty() {
             self.speaks_of(reduced.name().filter(|_| !reduced.amount()));
             return self.takes_back(text, clause, reduced);
         }
@@ -294,8 +306,12 @@ impl SoFar<'_> {
         let got = self.got(reduced);
         let got = got.map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
-        let open =
-            reduced.open() || reduced.bare() && self.alone || clause.asks && !reduced.amount();
+        let open = match self.last_resort {
+            true => clause.asks || !reduced.told_of(),
+            false => {
+                reduced.open() || reduced.bare() && self.alone || clause.asks && !reduced.amount()
+            }
+        };
         let mut ways = reduced.ways.iter().filter(|_| !open);
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
         let own = || self.bought_of(text, reduced, open).or_else(own);

@@ -4,6 +4,7 @@
 use super::gist::gist;
 use super::noted::{Gist, noted};
 use super::retold::{by_whom, retold};
+use super::taken;
 use crate::domain::{Event, Moment};
 use crate::logline::grammar::prepared;
 use crate::logline::grammar::scene::Scene;
@@ -72,6 +73,7 @@ pub(in crate::logline) fn ways(
             *misread = noted;
         }
     }
+    search.takes(line, &mut found);
     if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -180,6 +182,20 @@ impl Search<'_> {
         more.truncate(MOST);
         *found = more;
         true
+    }
+
+    /// Puts what was taken in place of levels that nobody read.
+    fn takes(&self, line: &str, found: &mut Vec<Way>) {
+        let parts = self.known.parts_on(self.now.date_naive());
+        let rather = |way: &Way| taken::rather(line, (&way.line, &way.said), parts, self.now);
+        let Some(instead) = found.iter().map(rather).find(|lines| !lines.is_empty()) else {
+            return;
+        };
+        self.tries.set(self.tries.get() + instead.len());
+        let told = instead.into_iter().filter_map(|line| self.read(line));
+        let told =
+            told.filter_map(|(line, said)| Some(Way { line, said: said.ok()?, sure: false }));
+        *found = told.collect();
     }
 
     fn follow_to(&self, line: String, found: &mut Vec<Way>) {

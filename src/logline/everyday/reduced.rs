@@ -254,6 +254,33 @@ impl<'c> Reduced<'c> {
         denied(self.items)
     }
 
+    /// The same, past words that may only be talk.
+    pub(in crate::logline) fn back_plainly(&self) -> bool {
+        let loose = |item: &&Item| {
+            matches!(item.is, Is::Hedge(Hedge::Odd))
+                && item.words.iter().all(|w| is_of("loose", &w.text.to_lowercase()))
+        };
+        let others = self.items.iter().filter(|item| !loose(item)).cloned();
+        self.back() && denied(&others.collect::<Vec<_>>())
+    }
+
+    /// Whether a thing, or a way, is told with how much, when or where, so that it may be offered as a
+    /// last resort.
+    pub(in crate::logline) fn told_of(&self) -> bool {
+        let more = self.amount() || self.time().is_some() || self.place();
+        let named = self.first(Item::is_name).is_some_and(|name| name.stock().is_some() || more);
+        let verb = self.verb_item().is_some();
+        let way = |two: &[Item]| {
+            let done = two[1].words.iter().all(|w| is_of("finite", &w.low));
+            let thing = is_strange(&two[1]) && !done;
+            two[0].is_verb("drove drove-to camp shore on-shore generator") && !thing
+        };
+        let way = verb && self.items.windows(2).any(way);
+        let other = self.any(is_ahead) || self.ahead() || self.wish() || self.bare();
+        let other = other || is_other_level(self.items, &self.told());
+        !other && (named && (more || verb) || way && more)
+    }
+
     /// Whether it says what is to be done on a day to come, and not that it was.
     pub(in crate::logline) fn wish(&self) -> bool {
         wish(self.items)

@@ -44,6 +44,8 @@ pub(in crate::logline) struct SoFar<'h> {
     pub late: bool,
     /// Whether a clause says that nothing was cooked.
     pub fasts: bool,
+    /// Whether nothing is told otherwise, so that words beside what is known are looked past.
+    pub last_resort: bool,
 }
 
 /// What one clause tells.

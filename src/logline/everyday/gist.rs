@@ -11,7 +11,7 @@ use super::refers::drawn_from;
 use super::rewritten::{rewrite, trust};
 use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
-use super::telling::untold;
+use super::telling::{scrapped, untold};
 use super::ways::Way;
 use crate::logline::grammar::prepared::prepared;
 use crate::logline::grammar::scene::Scene;
@@ -126,23 +126,6 @@ fn heard(
             sure.then(|| Gist { line: noted(line), sure, phrased: false, things: 0 })
         }
     }
-}
-
-/// What follows words that take all of the last line back.
-fn scrapped(line: &str) -> Option<&str> {
-    let words: Vec<&str> = line.split_whitespace().collect();
-    let all = lows(line);
-    (all.len() == words.len()).then_some(())?;
-    let all = refs(&all);
-    let scrap = lexicon().begins("scrap", &all);
-    let last = lexicon().begins("last-line", &all[scrap..]);
-    // `no wait grey is 1/2`.
-    let aside = Some(lexicon().begins("aside", &all)).filter(|aside| *aside > 1);
-    let gone = aside.or((scrap > 0 && last > 0).then_some(scrap + last))?;
-    let rest = words.get(gone)?;
-    // The words are parts of the line: so is all that follows them.
-    let from = rest.as_ptr() as usize - line.as_ptr() as usize;
-    line.get(from..)
 }
 
 /// Whether a clause tells why.

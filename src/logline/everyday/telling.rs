@@ -2,7 +2,7 @@
 //! book yet`. It takes nothing back of what was done.
 
 use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
-use crate::logline::lexis::listed::{is_of, low, refs};
+use crate::logline::lexis::listed::{is_of, low, lows, refs};
 use crate::logline::times::time::is_time_word;
 
 /// How many words may stand between what takes back and what is said to be told.
@@ -90,4 +90,21 @@ fn is_when(low: &str) -> bool {
     // `yest`.
     let said = matches!(lexicon().sense(low), Some(Sense::Say(said, _)) if is_time_word(said));
     said || is_time_word(low) || ["last", "this", "on"].contains(&low)
+}
+
+/// What follows words that take all of the last line back.
+pub(super) fn scrapped(line: &str) -> Option<&str> {
+    let words: Vec<&str> = line.split_whitespace().collect();
+    let all = lows(line);
+    (all.len() == words.len()).then_some(())?;
+    let all = refs(&all);
+    let scrap = lexicon().begins("scrap", &all);
+    let last = lexicon().begins("last-line", &all[scrap..]);
+    // `no wait grey is 1/2`.
+    let aside = Some(lexicon().begins("aside", &all)).filter(|aside| *aside > 1);
+    let gone = aside.or((scrap > 0 && last > 0).then_some(scrap + last))?;
+    let rest = words.get(gone)?;
+    // The words are parts of the line: so is all that follows them.
+    let from = rest.as_ptr() as usize - line.as_ptr() as usize;
+    line.get(from..)
 }

@@ -17,7 +17,7 @@ use chrono::NaiveDate;
 pub struct Beliefs {
     /// The rig's parts in place now, compiled.
     pub mechanism: Mechanism,
-    /// Levels of all stocks, then all coefficients, then what is [`super::manner::Learned`] of days
+    /// Levels of all stocks, then all coefficients, then each [`super::manner::MannerNumber`] of days
     /// and writing, jointly.
     pub joint: Joint,
     /// The ensemble of the electric store and its coefficients; empty without a battery.

@@ -11,7 +11,6 @@ use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::schedule;
 use crate::logline::grammar::swapped::{bare, swapped};
 use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
-use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::{EXAMPLE, Misread, Offer, UNKNOWN, Understood};
 use crate::logline::lexis::vocabulary::Vocabulary;
 use std::cell::Cell;
@@ -240,9 +239,7 @@ impl Search<'_> {
         let note = way.line.split_once("note ").map_or("", |(_, note)| note);
         let odd = |word: &str| lexicon().sense(word) == Some(Sense::Hedge(Hedge::Odd));
         let guess = made.guessed && (has_number(note) || note.split(' ').any(odd));
-        // `the water was hot` tells of no level.
-        let was = || way.line.split(' ').any(|word| is_of("past", word));
-        let told = holes == 0 && !guess || holes == 1 && !was();
+        let told = holes == 0 && !guess || holes == 1;
         if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
             found.push(way);
         }

@@ -14,6 +14,7 @@ pub fn verdict(trip: &Trip) -> String {
     if let Some(overdue) = &trip.overdue {
         return self::overdue(overdue, trip);
     }
+    let here = without_driving(trip);
     match (trip.works, trip.stops.len()) {
         (true, 0) if !trip.planned.is_empty() => {
             format!("Besides the saved stops none is needed for {days}: {chance}")
@@ -24,17 +25,10 @@ pub fn verdict(trip: &Trip) -> String {
             let carry = if n == 1 { "carries" } else { "carry" };
             // How many drives those are their entries do not say: one leads to several places.
             let ones = if trip.planned.len() == 1 { "one" } else { "ones" };
-            let here = without_driving(trip);
             format!("{more} beside the planned {ones} {carry} you through {days}{here}: {chance}")
         }
-        (true, 1) => {
-            let here = without_driving(trip);
-            format!("One stop carries you through {days}{here}: {chance}")
-        }
-        (true, n) => {
-            let here = without_driving(trip);
-            format!("{n} stops carry you through {days}{here}: {chance}")
-        }
+        (true, 1) => format!("One stop carries you through {days}{here}: {chance}"),
+        (true, n) => format!("{n} stops carry you through {days}{here}: {chance}"),
         (false, 0) => {
             format!("No schedule carries you through {days}; without a stop: {chance}")
         }

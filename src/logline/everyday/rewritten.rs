@@ -9,7 +9,7 @@ use super::so_far::{Read, tells};
 use crate::domain::{Amount, Quantity};
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
-use crate::logline::lexis::listed::{is_of, stem};
+use crate::logline::lexis::listed::{is_of, lows, stem};
 use crate::logline::lexis::word::{Kind, Word};
 use crate::logline::tokens::spelled::replaced;
 use crate::logline::tokens::words;
@@ -60,19 +60,20 @@ struct Found {
     left: String,
 }
 
-/// Puts what clauses say by rows of the table in their words, and says which rows did it.
+/// Puts what clauses say by rows of the table in their words, and says which rows did it, and how far
+/// each may be trusted here.
 pub(super) fn rewrite(
     sentences: &mut Vec<Vec<Clause>>,
     (scene, read): (&Scene, Read),
     way: usize,
-) -> Vec<&'static Row> {
+) -> Vec<(&'static Row, Trust)> {
     let mut rows = Vec::new();
     for _ in 0..MOST {
         let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
         let line =
             Line { tokens: tokens(&clauses, scene), scene, read, way, values: RefCell::default() };
         let Some(found) = line.found() else { break };
-        rows.push(found.row);
+        rows.push((found.row, line.trust(&found, &clauses)));
         let all = line.with(&found, &clauses);
         let first = line.tokens[found.from].clause;
         let last = line.tokens[found.to - 1].clause;
@@ -82,8 +83,8 @@ pub(super) fn rewrite(
 }
 
 /// How far the words of these rows may be trusted together; `None` where there are none.
-pub(super) fn trust(rows: &[&Row]) -> Option<Trust> {
-    let firm = rows.iter().all(|row| matches!(row.trust, Trust::Said | Trust::Within));
+pub(super) fn trust(rows: &[(&Row, Trust)]) -> Option<Trust> {
+    let firm = rows.iter().all(|(_, trust)| matches!(trust, Trust::Said | Trust::Within));
     (!rows.is_empty()).then_some(if firm { Trust::Said } else { Trust::Offered })
 }
 
@@ -315,22 +316,43 @@ impl Line<'_> {
         })
     }
 
+    /// The words of its clauses that stand in front of a phrase, and those behind it.
+    fn around(&self, found: &Found, clauses: &[&Clause]) -> (String, String) {
+        let (first, last) = (&self.tokens[found.from], &self.tokens[found.to - 1]);
+        // The phrase begins with the word that joins the clause.
+        let start = if first.joint { 0 } else { first.word.start };
+        let before: String = clauses[first.clause].text.chars().take(start).collect();
+        let end = if last.joint { 0 } else { last.word.end };
+        let behind = replaced(&clauses[last.clause].text, (0, end), "");
+        (before.trim().to_string(), behind.trim().to_string())
+    }
+
+    /// How far a phrase may be trusted where it stands: what is left out beside it may not change it.
+    fn trust(&self, found: &Found, clauses: &[&Clause]) -> Trust {
+        let (before, behind) = self.around(found, clauses);
+        let quiet = |text: &String| {
+            let doubt = |low: &str| lexicon().sense(low) == Some(Sense::Hedge(Hedge::Doubt));
+            let plain = |low: &String| is_quiet(&Word::bare(low)) && !doubt(low);
+            worth(text).is_some() || lows(text).iter().all(plain)
+        };
+        match found.row.trust {
+            Trust::Said if !(quiet(&before) && quiet(&behind)) => Trust::Offered,
+            trust => trust,
+        }
+    }
+
     /// The clauses of a phrase with its words in their place.
     fn with(&self, found: &Found, clauses: &[&Clause]) -> Vec<Clause> {
         let (first, last) = (&self.tokens[found.from], &self.tokens[found.to - 1]);
         let of = clauses[first.clause];
-        // The phrase begins with the word that joins the clause.
-        let start = if first.joint { 0 } else { first.word.start };
-        let before: String = of.text.chars().take(start).collect();
-        let end = if last.joint { 0 } else { last.word.end };
-        let behind = replaced(&clauses[last.clause].text, (0, end), "");
         let whole = matches!(found.row.trust, Trust::Said | Trust::Offered);
-        let (before, behind) = (before.trim(), behind.trim());
+        let (before, behind) = self.around(found, clauses);
+        let (before, behind) = (before.as_str(), behind.as_str());
         let inline = format!("{before} {} {behind}", found.says);
         // What the grammar does not take beside it is a clause of its own.
         let alone = before.is_empty() && behind.is_empty();
         let taken = alone || matches!((self.read)(inline.trim()), Some(Ok(_)));
-        let parts = match found.row.trust == Trust::Offered && !taken {
+        let parts = match whole && !taken {
             true => {
                 let all = [worth(before), Some(found.says.clone()), worth(behind)];
                 all.into_iter().flatten().collect::<Vec<_>>().join(", ")
@@ -437,7 +459,7 @@ mod tests {
                 let clock = clock(known, now).unwrap();
                 let scene = Scene::now(known, &clock);
                 let read = |line: &str| Some(understand(line, known, now));
-                for row in rewrite(&mut sentences(line), (&scene, &read), 0) {
+                for (row, _) in rewrite(&mut sentences(line), (&scene, &read), 0) {
                     let at = phrases().rows.iter().position(|own| std::ptr::eq(own, row));
                     used[at.unwrap()] = true;
                 }

@@ -7,12 +7,14 @@ mod plan_rig;
 
 use plan_rig::{basis, rig, with};
 use waystock::belief::Beliefs;
-use waystock::domain::entry::Spot;
+use waystock::domain::entry::{Event, Spot};
+use waystock::domain::hours_between;
 use waystock::domain::journal::Standing;
+use waystock::domain::plans::plans;
 use waystock::domain::rig::Rig;
 use waystock::plan::answer::{Request, Stretch};
-use waystock::plan::stops::answer::{Trip, TripRequest};
-use waystock::plan::stops::{Onward, stops};
+use waystock::plan::stops::answer::{Stop, Trip, TripRequest};
+use waystock::plan::stops::{Onward, saved, stops};
 use waystock::plan::stretch::verdict;
 use waystock::text::stretch as words;
 
@@ -81,6 +83,33 @@ fn the_hours_that_are_told_are_never_more_than_there_are() {
         let told = charged(&trip(Some(hours)));
         assert!(told.iter().all(|told| *told <= hours), "{hours}: {told:?}, else {unsaid:?}");
     }
+}
+
+/// By hand: who charges for some hours and drives on does not drive in those hours, and it is one stop
+/// whose hour is that of the hook-up.
+#[test]
+fn the_way_on_from_a_saved_stop_begins_when_the_hook_up_has_charged() {
+    let rig = giving(None);
+    let trip = trip(None);
+    let hooked_up = |stop: &&Stop| stop.services.iter().any(|service| service.hours.is_some());
+    let stop = trip.stops.iter().find(hooked_up).unwrap();
+    let hours = stop.services.iter().find_map(|service| service.hours).unwrap();
+    let alone = Trip { stops: vec![stop.clone()], ..trip.clone() };
+    let planned: Vec<Standing> = saved::planned(&rig, &alone)
+        .into_iter()
+        .map(|planned| Standing {
+            note: planned.note,
+            ..Standing::supposed(planned.at, plan_rig::now(), planned.event)
+        })
+        .collect();
+    let drives = |entry: &&Standing| matches!(entry.event, Event::Drive(_));
+    let on = planned.iter().filter(drives).next_back().unwrap();
+    assert!(hours >= 1.0, "{stop:?}");
+    assert_eq!(hours_between(stop.at, on.at), hours);
+    let all = plans(&planned);
+    assert_eq!(all.iter().map(|plan| plan.at).collect::<Vec<_>>(), [stop.at], "{all:?}");
+    assert_eq!(all[0].entries.len(), planned.len());
+    assert_eq!(saved::stops_ahead(&rig, &all)[0].hook_up_hours, hours);
 }
 
 #[test]

@@ -3,11 +3,16 @@
 //! other: a correction that says the words again, or other words, or a retraction. So the fold
 //! needs no further kind of record, and every answer can be undone.
 
-use super::counts::{AROUND_H, Counts, is_same_thing};
+use super::counts::{Counts, is_same_thing};
 use super::entry::{Body, Draft, EntryId, Event, Happened};
 use super::journal::{NOT_DONE, PLANNED_STOP, Standing};
-use super::time::Moment;
+use super::time::{Moment, after_hours};
+use super::unit::Unit;
 use chrono::Duration;
+
+/// A stop takes no longer than that from the way there to the way on, in hours: a night or two on a
+/// hook-up, and the drives.
+const LONGEST_STOP_H: i64 = 72;
 
 /// One plan that nobody has said a word about.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +39,20 @@ impl Plan {
         self.place.is_some() && self.entries.iter().all(|e| matches!(e.event, Event::Drive(_)))
     }
 
+    /// Whether this is the way on from the stop: it sets out once the hook-up, which begins at its hour,
+    /// has charged.
+    fn is_left_by(&self, entry: &Standing) -> bool {
+        let charging = |entry: &Standing| match &entry.event {
+            Event::Charge { amount, .. } => {
+                amount.unit.factor_to(&Unit::Hour, None).map(|by| by * amount.amount.value())
+            }
+            _ => None,
+        };
+        let hours: f64 = self.entries.iter().filter_map(charging).sum();
+        let is_drive = matches!(entry.event, Event::Drive(_));
+        self.place.is_some() && is_drive && after_hours(self.at, hours) == Some(entry.at)
+    }
+
     /// The record that stands for it, of several the first.
     pub fn id(&self) -> &EntryId {
         &self.entries[0].id
@@ -46,7 +65,8 @@ impl Plan {
 }
 
 /// The plans ahead and the open ones among what stands, in order of time. What was written in one
-/// go for one moment is one plan; the way to a stop, which is driven before, belongs to the stop.
+/// go for one moment is one plan; the way to a stop, which is driven before, belongs to the stop, and
+/// so does the way on from it, which is driven after.
 pub fn plans(standing: &[Standing]) -> Vec<Plan> {
     let mut plans: Vec<Plan> = Vec::new();
     for entry in standing {
@@ -57,16 +77,20 @@ pub fn plans(standing: &[Standing]) -> Vec<Plan> {
         };
         let belongs = |plan: &&mut Plan| {
             let first = &plan.entries[0];
-            (plan.is_open == is_open && plan.at == entry.at || plan.is_on_the_way())
+            (plan.is_open == is_open && plan.at == entry.at
+                || plan.is_on_the_way()
+                || plan.is_left_by(entry))
                 && first.recorded == entry.recorded
                 && first.id.device == entry.id.device
                 && first.is_of_a_stop() == entry.is_of_a_stop()
                 && (first.note == entry.note || !entry.is_of_a_stop())
         };
-        let may_be = |plan: &&mut Plan| entry.at - plan.at <= Duration::hours(AROUND_H);
+        let may_be = |plan: &&mut Plan| entry.at - plan.at <= Duration::hours(LONGEST_STOP_H);
         match plans.iter_mut().rev().take_while(may_be).find(belongs) {
             Some(plan) => {
-                (plan.at, plan.is_open) = (entry.at, is_open);
+                if plan.is_on_the_way() {
+                    (plan.at, plan.is_open) = (entry.at, is_open);
+                }
                 plan.entries.push(entry.clone());
             }
             None => {

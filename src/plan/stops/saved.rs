@@ -18,7 +18,8 @@ pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standi
 
 /// Entries for a schedule: of each stop the way there, in hours rounded to the tenth (and in km or miles
 /// where the rig burns by the km), at the half hour at which one is told to set out; what is serviced there,
-/// in order, a charge in half hours, rounded up; and the way on, which burns of what was filled.
+/// in order, a charge in half hours, rounded up; and the way on, which burns of what was filled, when
+/// the hook-up has charged.
 pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let quantity =
         |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
@@ -53,10 +54,14 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
             let note = Some(format!("{REMARK}{}", rig.places[place].name));
             let there = drive(way).into_iter().map(|event| (leaves, event));
             let own = trip.in_order(stop).into_iter().filter(|own| own.place == place);
+            let own: Vec<&Service> = own.collect();
+            let hooked_up = own.iter().filter_map(|own| own.hours).sum();
             let on = if stop.places().last() == Some(place) { drive(on) } else { Vec::new() };
-            let done = own.map(service).chain(on).map(|event| (at, event));
+            let leaves_again = after_hours(at, hooked_up).unwrap_or(at);
+            let on = on.into_iter().map(|event| (leaves_again, event));
+            let done = own.into_iter().map(|own| (at, service(own)));
             let plan = |(at, event)| Happened { at, note: note.clone(), event };
-            entries.extend(there.chain(done).map(plan));
+            entries.extend(there.chain(done).chain(on).map(plan));
         }
     }
     entries

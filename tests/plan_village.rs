@@ -4,7 +4,7 @@
 #[allow(dead_code, reason = "each file of tests uses what it needs")]
 mod plan_rig;
 
-use chrono::Timelike;
+use chrono::{TimeDelta, Timelike};
 use plan_rig::{USUAL, basis, evening, now, with};
 use std::path::Path;
 use waystock::belief::Beliefs;
@@ -202,4 +202,30 @@ fn each_place_of_a_stop_is_saved_as_one() {
     let services = |n: usize| all[n].entries.len() - drives(n);
     assert_eq!((0..3).map(services).sum::<usize>(), stop.services.len());
     assert!(all.windows(2).all(|two| two[0].at < two[1].at));
+}
+
+/// The way is a little longer by the tap first. So the drain is first where the water lasts, and the tap
+/// where it would be out by the time that one comes from the drain.
+#[test]
+fn what_would_be_out_by_then_is_done_first() {
+    let mut rig = rig(r#"
+        (name: "Mill drain", latitude: 57.45, longitude: 14.35, services: ["grey", "liquids"]),
+        (name: "Mill tap", latitude: 57.455, longitude: 14.36, services: ["water"]),
+    "#);
+    // No hook-up is needed, which would have to be the last.
+    let battery = rig.parts.stocks.iter_mut().find(|stock| stock.unit == Unit::WattHour).unwrap();
+    battery.capacity *= 20.0;
+    let first = |fresh: f64| {
+        let ample = [("liquids", 5.0), ("battery", 95.0), ("diesel", 95.0), ("gas", 95.0)];
+        let read = [&[("fresh", fresh), ("grey", 50.0)][..], &ample].concat();
+        let trip = schedule(&rig, &with(&rig, &read), 4);
+        let stop = trip.stops[0].clone();
+        let out = stop.out.unwrap();
+        assert_eq!(stop.places().count(), 2, "{stop:?}");
+        assert!(stop.at_place(1) < out, "the tap at {} before {out}", stop.at_place(1));
+        (rig.places[stop.place].name.clone(), out - stop.at)
+    };
+    let (pressing, ample) = (first(22.0), first(36.0));
+    assert!(pressing.1 < TimeDelta::minutes(75) && ample.1 > TimeDelta::hours(3));
+    assert_eq!([pressing.0, ample.0], ["Mill tap", "Mill drain"]);
 }

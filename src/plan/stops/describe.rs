@@ -1,6 +1,7 @@
 //! What to do at each stop of a schedule, and what each service is worth there.
 
 use super::answer::{Further, Service, Stop};
+use super::legs::Country;
 use super::model::{TripModel, allowed};
 use super::places;
 use super::problem::{Leg, Visit};
@@ -53,7 +54,9 @@ impl TripModel<'_> {
         let at = self.moment(visit.slot)?;
         let before = self.last(visits, n, &StockSet::default());
         let forced_by = self.forced_by(&before, &visit.serves, c);
-        let out = after_hours(self.asked.basis.now, self.out(&before, visit, unserved));
+        let out = self.out(&before, visit, unserved);
+        let visit = &self.in_time(visit, forced_by, out);
+        let out = after_hours(self.asked.basis.now, out);
         let end = *self.hours.last().unwrap_or(&0.0);
         let all: StockSet = (0..self.problem.stocks).collect();
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), &all, c);
@@ -109,6 +112,24 @@ impl TripModel<'_> {
             services,
             moves_camp: (0..self.problem.stocks).any(|stock| reset(&stock) && needed(stock)),
         })
+    }
+
+    /// The same visit, with the place first that sees to what forces it, where that would be out by the
+    /// time one gets there: `out` is in hours from now.
+    fn in_time(&self, visit: &Visit, forced_by: Option<usize>, out: f64) -> Visit {
+        let late = |stock: &usize| {
+            let wait = visit.leg.until(visit.leg.place_for(*stock));
+            wait > 0.0 && self.hours[visit.slot] + wait > out
+        };
+        let parts = &self.case.beliefs.mechanism.parts;
+        let offers = self.asked.basis.rig.places.iter().map(|place| {
+            let served = places::services(place, parts);
+            served.iter().filter(|stock| visit.serves.has(*stock)).collect()
+        });
+        let sooner = forced_by.filter(late).and_then(|stock| {
+            Some(Country::at(self, visit.slot, offers.collect())?.soonest(&visit.leg, stock))
+        });
+        Visit { leg: sooner.unwrap_or_else(|| visit.leg.clone()), ..visit.clone() }
     }
 
     /// As [`Stop::far_for`].

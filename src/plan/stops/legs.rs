@@ -8,8 +8,9 @@
 use super::model::TripModel;
 use super::places;
 use super::problem::{Leg, NextPlace};
+use crate::domain::timeline::Camp;
 use crate::domain::{Moment, Place};
-use crate::plan::practice::{AT_A_PLACE_H, DETOUR_KM};
+use crate::plan::practice::{AT_A_PLACE_H, DETOUR_KM, SAME_KM};
 use crate::plan::road::{self, Drive};
 use crate::plan::stock_set::StockSet;
 use chrono::Duration;
@@ -19,6 +20,11 @@ use std::collections::BTreeMap;
 const MOST_PLACES: usize = 4;
 /// Ways through so many places that are kept at most, the shortest first: more take time to search.
 const MOST_WAYS: usize = 24;
+
+/// Where the van camps when it sets out for a stop, and where it goes then.
+pub(super) fn camps<'a>(model: &'a TripModel, at: Moment) -> [&'a Camp; 2] {
+    [-1, 10].map(|hours| model.case.beliefs.timeline.camp(at + Duration::hours(hours)))
+}
 
 /// What there is to drive to at a slot.
 pub(super) struct Country<'a> {
@@ -31,7 +37,18 @@ pub(super) struct Country<'a> {
     pub offers: Vec<StockSet>,
 }
 
-impl Country<'_> {
+impl<'a> Country<'a> {
+    /// What there is to drive to at a slot for these services of its places; `None` past chrono's range.
+    pub(super) fn at(
+        model: &'a TripModel,
+        slot: usize,
+        offers: Vec<StockSet>,
+    ) -> Option<Country<'a>> {
+        let at = model.moment(slot)?;
+        let camps = camps(model, at).map(|camp| (camp.latitude, camp.longitude));
+        Some(Country { model, slot, at, camps, offers })
+    }
+
     /// Every way worth a thought, with what is seen to on it.
     pub(super) fn legs(&self) -> Vec<(Leg, StockSet)> {
         let mut longest: Vec<Leg> =
@@ -47,6 +64,29 @@ impl Country<'_> {
             all.extend(longest.clone());
         }
         all.into_iter().map(|leg| (self.shared_out(&leg), self.served(&leg))).collect()
+    }
+
+    /// The way through the same places on which a stock is seen to soonest, where that is hardly longer:
+    /// nobody runs errands while the water is out.
+    pub(super) fn soonest(&self, leg: &Leg, stock: usize) -> Leg {
+        let places: Vec<usize> = leg.places().collect();
+        let mut ways: Vec<Leg> = places.iter().filter_map(|place| self.to_one(*place)).collect();
+        for _ in 1..places.len() {
+            let further = ways.iter().flat_map(|way| {
+                let on = places.iter().filter_map(|place| self.through(way, *place));
+                on.collect::<Vec<_>>()
+            });
+            ways = further.collect();
+        }
+        let as_good =
+            |way: &Leg| way.km < leg.km + SAME_KM && self.served(way).covers(&self.served(leg));
+        let ways = ways.iter().filter(|way| as_good(way)).map(|way| self.shared_out(way));
+        let key = |way: &Leg| (way.until(way.place_for(stock)), way.km);
+        let sooner = |one: &Leg, other: &Leg| {
+            let ((one, near), (other, far)) = (key(one), key(other));
+            one.total_cmp(&other).then(near.total_cmp(&far))
+        };
+        ways.min_by(sooner).unwrap_or_else(|| leg.clone())
     }
 
     fn place(&self, index: usize) -> &Place {

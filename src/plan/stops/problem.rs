@@ -69,6 +69,11 @@ impl Leg {
         self.onward.last().map_or(0.0, |onward| onward.after)
     }
 
+    /// Hours from the first place's time on at which one is at another of them.
+    pub(super) fn until(&self, place: usize) -> f64 {
+        self.onward.iter().find(|onward| onward.place == place).map_or(0.0, |onward| onward.after)
+    }
+
     /// The place at which a stock is seen to.
     pub(super) fn place_for(&self, stock: usize) -> usize {
         let further = self.onward.iter().find(|onward| onward.serves.has(stock));

@@ -1,6 +1,6 @@
 //! Every visit to every place at every time at which it is open.
 
-use super::legs::Country;
+use super::legs::{Country, camps};
 use super::model::TripModel;
 use super::places;
 use super::problem::{Leg, Visit};
@@ -8,7 +8,6 @@ use crate::domain::{Driver, Parts, Place};
 use crate::plan::hook_up;
 use crate::plan::practice::FULL_SHARE;
 use crate::plan::stock_set::StockSet;
-use chrono::Duration;
 
 /// Up to so many stocks with a price at one place, every choice of those to leave out is a visit of
 /// its own; of more, any one of them, all but one, or all.
@@ -17,28 +16,26 @@ const MOST_CHOICES: usize = 3;
 /// Lays them out; `first` are the levels now, `[stock][life]`.
 pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
     let parts = &model.case.beliefs.mechanism.parts;
-    let (reset, timeline) = (places::reset_by_camp(parts), &model.case.beliefs.timeline);
+    let reset = places::reset_by_camp(parts);
     let electric: StockSet = model.electric().into_iter().collect();
     let mut missing = Missing::of(model, first);
     let mut visits = Vec::new();
     for slot in 1..model.problem.end() {
         missing.carry_on(model);
         let Some(at) = model.moment(slot) else { continue };
-        let camps =
-            [timeline.camp(at - Duration::hours(1)), timeline.camp(at + Duration::hours(10))];
+        let [camp, _] = camps(model, at);
         let offers = model.asked.basis.rig.places.iter().map(|place| {
             let mut serves = places::services(place, parts);
             if !missing.is_full_after(model, place) {
                 serves = serves.without(&electric);
             }
-            if !serves.is_empty() || place.name != camps[0].name {
+            if !serves.is_empty() || place.name != camp.name {
                 serves.add_all(&reset);
             }
             serves
         });
-        let offers = offers.collect();
-        let camps = camps.map(|camp| (camp.latitude, camp.longitude));
-        for (leg, serves) in (Country { model, slot, at, camps, offers }).legs() {
+        let Some(country) = Country::at(model, slot, offers.collect()) else { continue };
+        for (leg, serves) in country.legs() {
             let charge = missing.charged(model, leg.hours);
             let priced = prices(&model.asked.basis.rig.places, &leg, parts, &serves);
             let mut left_out = choices(&priced);

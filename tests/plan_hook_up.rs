@@ -12,11 +12,12 @@ use waystock::domain::hours_between;
 use waystock::domain::journal::Standing;
 use waystock::domain::plans::plans;
 use waystock::domain::rig::Rig;
+use waystock::domain::unit::Unit;
 use waystock::plan::answer::{Request, Stretch};
 use waystock::plan::stops::answer::{Stop, Trip, TripRequest};
 use waystock::plan::stops::{Onward, saved, stops};
 use waystock::plan::stretch::verdict;
-use waystock::text::stretch as words;
+use waystock::text::{stops as stops_in_words, stretch as words};
 
 /// The van with that many hours at each place that has a hook-up.
 fn giving(hours: Option<f64>) -> Rig {
@@ -110,6 +111,25 @@ fn the_way_on_from_a_saved_stop_begins_when_the_hook_up_has_charged() {
     assert_eq!(all.iter().map(|plan| plan.at).collect::<Vec<_>>(), [stop.at], "{all:?}");
     assert_eq!(all[0].entries.len(), planned.len());
     assert_eq!(saved::stops_ahead(&rig, &all)[0].hook_up_hours, hours);
+}
+
+/// A battery that holds one day drives to the hook-up each day: who is told so may camp there instead.
+#[test]
+fn a_hook_up_on_days_running_is_said_to_be_a_stay() {
+    let mut rig = giving(None);
+    let battery = rig.parts.stocks.iter_mut().find(|stock| stock.unit == Unit::WattHour).unwrap();
+    battery.capacity *= 0.8;
+    rig.places.iter_mut().for_each(|place| place.closed.clear());
+    let known = short_of_power(&rig);
+    let asked =
+        TripRequest { days: 5, confidence: 0.8, crew: None, lives: 400, seed: 1, against: vec![] };
+    let trip = stops(&basis(&rig, &known), &asked, &|_| Onward::GoOn).unwrap();
+    let said = stops_in_words::said(&trip, &rig, 80).first;
+    let running: Vec<&String> = said.iter().filter(|line| line.contains("days running")).collect();
+    assert_eq!(running.len(), 1, "{said:?}");
+    let many = trip.stops.len();
+    let all = format!("Stops 1 to {many} are at Adder lock on {many} days running, for battery.");
+    assert!(running[0].starts_with(&all), "{running:?}");
 }
 
 #[test]

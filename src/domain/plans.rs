@@ -3,7 +3,7 @@
 //! other: a correction that says the words again, or other words, or a retraction. So the fold
 //! needs no further kind of record, and every answer can be undone.
 
-use super::counts::{Counts, is_same_thing};
+use super::counts::{AROUND_H, Counts, is_same_thing};
 use super::entry::{Body, Draft, EntryId, Event, Happened};
 use super::journal::{NOT_DONE, PLANNED_STOP, Standing};
 use super::time::{Moment, after_hours};
@@ -77,8 +77,9 @@ pub fn plans(standing: &[Standing]) -> Vec<Plan> {
         };
         let belongs = |plan: &&mut Plan| {
             let first = &plan.entries[0];
-            (plan.is_open == is_open && plan.at == entry.at
-                || plan.is_on_the_way()
+            let since = entry.at - plan.at;
+            (plan.is_open == is_open && since.is_zero()
+                || plan.is_on_the_way() && since <= Duration::hours(AROUND_H)
                 || plan.is_left_by(entry))
                 && first.recorded == entry.recorded
                 && first.id.device == entry.id.device

@@ -1,5 +1,6 @@
 //! Stops in words, shared by both fronts and the exported papers.
 
+mod again;
 mod beside;
 mod relaxed;
 mod services;
@@ -95,25 +96,6 @@ pub fn forces(trip: &Trip) -> Option<String> {
     });
     let each: Vec<String> = each.collect();
     (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
-}
-
-/// Why a place is visited twice on one day, a line each: "Stops 6 and 7 are both at Mill quay on Wed
-/// 2 Dec: one alone is too little for liquids".
-fn twice(trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
-    let day = |stop: &Stop| zone.here(stop.at).date_naive();
-    let pairs = trip.stops.windows(2).enumerate();
-    let twins =
-        pairs.filter(|(_, two)| two[0].place == two[1].place && day(&two[0]) == day(&two[1]));
-    let line = |(n, two): (usize, &[Stop])| {
-        let mut forced: Vec<usize> = two.iter().filter_map(|stop| stop.forced_by).collect();
-        forced.dedup();
-        let why = listed(forced.iter().map(|stock| &trip.stocks[*stock].name));
-        let place = places.get(two[0].place).map_or("", |place| place.name.as_str());
-        let on = when::day(zone.here(two[0].at));
-        let why = led(": one alone is too little for ", &why);
-        format!("Stops {} and {} are both at {place} on {on}{why}", n + 1, n + 2)
-    };
-    twins.map(line).collect()
 }
 
 /// Why a schedule drives further than its services need: "The longer drives charge battery: to the
@@ -222,8 +204,9 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
         .into_iter()
         .chain([undone_by(trip), nearest(trip, rig.show), begun_at(trip)])
         .flatten();
-    let twice = twice(trip, &rig.places, &zone);
-    let first = first.chain(twice).chain(spares(trip, rig.show)).collect();
+    let twice = again::twice(trip, &rig.places, &zone);
+    let running = again::days_running(trip, &rig.places, &zone);
+    let first = first.chain(twice).chain(running).chain(spares(trip, rig.show)).collect();
     let asked = PlanTotals::of(trip);
     let rows = beside_rows(trip, &asked, rig);
     let beside = if rows.is_empty() { Vec::new() } else { beside(&rows, rig, columns) };
@@ -421,6 +404,14 @@ pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
         by(lead.leave_by, zone),
         distance(lead.km, rig.show)
     )
+}
+
+/// Why a schedule cannot be saved, and which can.
+pub fn not_saved(trip: &Trip) -> String {
+    let days = |days: u32| counted(u64::from(days), "day");
+    let fewer = trip.relaxation.as_ref().and_then(|relaxation| relaxation.days).map(days);
+    let fewer = led("; ask for ", &fewer.unwrap_or_default());
+    format!("not saved: no schedule is sure enough for {}{fewer}", days(trip.days))
 }
 
 /// How good the schedule is: the lives behind it, and whether fewer stops might do.

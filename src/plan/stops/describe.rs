@@ -71,9 +71,7 @@ impl TripModel<'_> {
                 ..self.taken(visit, stock, &levels.marked[stock])
             })
             .collect();
-        if !services.iter().any(|service| service.needed) {
-            self.need_together(visits, n, &mut services);
-        }
+        self.need_together(visits, n, &mut services);
         services.sort_by(|a, b| {
             (b.needed.cmp(&a.needed)).then(b.pushes_hours.total_cmp(&a.pushes_hours))
         });
@@ -284,6 +282,9 @@ impl TripModel<'_> {
     /// push least have been left out, one after another, for less than half of the lives that the
     /// stop saves.
     fn need_together(&self, visits: &[usize], n: usize, services: &mut [Service]) {
+        if services.iter().any(|service| service.needed) {
+            return;
+        }
         services.sort_by(|a, b| a.pushes_hours.total_cmp(&b.pushes_hours));
         let lost = |left_out: &StockSet| self.lost_without(visits, n, left_out);
         let all: StockSet = services.iter().map(|service| service.stock).collect();

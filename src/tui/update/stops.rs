@@ -7,6 +7,7 @@ use crate::domain::{Draft, Happened, standing};
 use crate::plan::Trip;
 use crate::plan::stops::saved;
 use crate::text::plans::thing;
+use crate::text::stops as words;
 use crate::text::{Form, date_time};
 use crate::tui::{Action, Context, Extent, SavePurpose, Spends, State};
 use std::sync::Arc;
@@ -38,12 +39,12 @@ pub(in crate::tui) fn propose(state: &mut State) {
         _ => None,
     };
     let refusal = match &trip {
-        None => Some("no schedule to save yet"),
-        Some(trip) if !trip.carries() => Some("not saved: no schedule works for what is asked"),
-        Some(trip) if trip.stops.is_empty() => Some("nothing to save: no stop is needed"),
+        None => Some("no schedule to save yet".to_string()),
+        Some(trip) if !trip.carries() => Some(words::not_saved(trip)),
+        Some(trip) if trip.stops.is_empty() => Some("nothing to save: no stop is needed".into()),
         Some(_) => None,
     };
-    let (None, Some(trip)) = (refusal, trip) else {
+    let (None, Some(trip)) = (&refusal, trip) else {
         return state.say(refusal.unwrap_or_default());
     };
     let rig = &book.loaded.rig;

@@ -187,7 +187,7 @@ fn keys_do_what_the_table_says() {
         ),
         (
             "p21w",
-            "Stops grey row0 asks:21,0,90,0,0,0 No schedule is sure enough for 21 days; the best says:not saved: no schedule works for what is asked",
+            "Stops grey row0 asks:21,0,90,0,0,0 No schedule is sure enough for 21 days; the best says:not saved: no schedule is sure enough for 21 days; ask for 20 days",
         ),
         (
             "px",

@@ -38,16 +38,15 @@ pub(in crate::logline) fn gist(line: &str, scene: &Scene, read: Read, way: usize
     if let Some(line) = whole(&said).filter(|_| trust == Some(Trust::Said))
         && matches!(read(&line), Some(Ok(_)))
     {
-        return Some(Gist { line, sure: !late, phrased: true, things: usize::MAX });
+        return Some(Gist { line, sure: true, phrased: true, things: usize::MAX });
     }
     let heard = |said, trust| heard(&told, (said, trust), late, scene, read);
-    let open = |gist: Gist| Gist { sure: gist.sure && !late, ..gist };
-    let phrased = heard(said, trust).map(open);
+    let phrased = heard(said, trust);
     if trust.is_none() || phrased.as_ref().is_some_and(|gist| gist.sure) {
         return phrased;
     }
     // What is sure without it, and tells as much, needs no other way of saying it.
-    let plain = heard(sentences, None).map(open);
+    let plain = heard(sentences, None);
     let things = |gist: &Option<Gist>| gist.as_ref().map_or(0, |gist| gist.things);
     let sure = plain.as_ref().is_some_and(|gist| gist.sure);
     let better = phrased.is_none() || sure && things(&plain) >= things(&phrased);
@@ -188,7 +187,10 @@ impl SoFar<'_> {
         self.doubt |= !plain;
         without(sentences, &used);
         let text = all.join(", ");
-        let thing = |row| Thing { left: std::mem::take(&mut left), ..Thing::new(row, &text) };
+        let thing = |row| {
+            let left = std::mem::take(&mut left);
+            Thing { remark: left.join(", "), left, ..Thing::new(row, &text) }
+        };
         rows.into_iter().map(thing).collect()
     }
 
@@ -386,7 +388,9 @@ impl SoFar<'_> {
         (text, clause): (&str, &Clause),
         with_verb: bool,
     ) {
-        self.doubt |= self.is_doubted(&way, reduced, clause);
+        self.doubt |= self.is_doubted(&way, reduced, clause)
+            // What is told late in words of what is to come.
+            || self.late && way.text.contains("planned ");
         if reduced.place() {
             self.hold(text, reduced);
         }

@@ -44,7 +44,7 @@ pub(in crate::logline) fn ways(
     let made = Made { deep: 0, sure: true, guessed: false };
     let gists = search.gists(line);
     search.tries.set(most_tries(line));
-    let sure = |gist: &&Gist| gist.sure && !misread.mend.either;
+    let sure = |gist: &&Gist| gist.sure && (gist.phrased || !misread.mend.either);
     let plain = gists.first().filter(sure).map(|gist| gist.line.clone());
     match plain.and_then(|plain| search.read(plain)) {
         Some((line, Ok(said))) => found.push(Way { line, said, sure: true }),
@@ -214,17 +214,15 @@ impl Search<'_> {
         self.tries.set(most_tries(line) * 2);
         let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
         let told = retold(line, &scene);
-        let whom = by_whom(line, &scene).filter(|_| told.is_empty());
-        let firm = whom.as_ref().is_some_and(|(_, plainly)| *plainly);
+        let whom = by_whom(line, &scene).filter(|_| told.is_none());
+        let firm = told.as_ref().or(whom.as_ref()).is_some_and(|(_, plainly)| *plainly);
         let plain = gist(line, &scene, &read, 0);
-        if told.is_empty() && !firm && plain.as_ref().is_some_and(|gist| gist.sure) {
+        if told.is_none() && !firm && plain.as_ref().is_some_and(|gist| gist.sure) {
             return plain.into_iter().collect();
         }
-        let told = told.into_iter().chain(whom.map(|(line, _)| line));
-        let told = told.filter_map(|told| gist(&told, &scene, &read, 0));
-        let told: Vec<Gist> = told.map(|gist| Gist { sure: gist.sure && firm, ..gist }).collect();
-        if !told.is_empty() {
-            return told;
+        let told = told.or(whom).and_then(|(told, _)| gist(&told, &scene, &read, 0));
+        if let Some(told) = told {
+            return vec![Gist { sure: told.sure && firm, ..told }];
         }
         let other = plain.as_ref().filter(|gist| gist.phrased);
         let other = other.and_then(|first| {

@@ -31,6 +31,10 @@ impl SoFar<'_> {
             let things = self.told.len();
             let gist = |line| Some(Gist { line, sure, phrased: false, things });
             let Err(misread) = (self.read)(&line)? else { return gist(line) };
+            // What is to be asked may leave nothing open.
+            if sure && misread.mend.swaps.first().is_some_and(|swap| swap.sure) {
+                return gist(line);
+            }
             if sure {
                 sure = false;
                 continue;
@@ -60,9 +64,10 @@ impl SoFar<'_> {
             };
             line += &thing.told;
             // A remark with a reading would say that it was looked at twice.
-            let level = sure && self.kind(&thing.told) == Some(Kind::Level);
+            let read = thing.told.starts_with("outlook")
+                || sure && self.kind(&thing.told) == Some(Kind::Level);
             match sure && !thing.remark.is_empty() {
-                true if level => notes.push(thing.remark.clone()),
+                true if read => notes.push(thing.remark.clone()),
                 true => line += &format!(" ({})", thing.remark.replace(['(', ')'], "")),
                 false => notes.extend(thing.left.iter().cloned()),
             }

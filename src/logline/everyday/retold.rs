@@ -24,10 +24,9 @@ struct Line<'l, 's> {
 /// Who did something: the words that say so, how many they are, and where what they did is named.
 type ByWhom = ((usize, usize), u32, usize);
 
-/// What `line` may mean, each in one way; nothing where it tells nothing twice.
-pub(in crate::logline) fn retold(line: &str, scene: &Scene) -> Vec<String> {
-    let line = Line::of(line, scene);
-    line.of_all().into_iter().collect()
+/// `line` with so many as all of them are in place of who they are, and whether they plainly are.
+pub(super) fn retold(line: &str, scene: &Scene) -> Option<(String, bool)> {
+    Line::of(line, scene).of_all()
 }
 
 /// `line` with so many as are named in place of their names, and whether they plainly are.
@@ -87,7 +86,7 @@ impl<'l, 's> Line<'l, 's> {
     }
 
     /// `everyone showered but Ada`, `a shower each, the two of us`: so many of all who are aboard.
-    fn of_all(&self) -> Option<String> {
+    fn of_all(&self) -> Option<(String, bool)> {
         let len = self.all.len();
         let begins = |list: &str, at: usize| lexicon().begins(list, &self.lows(at));
         let of = (0..len).find(|at| self.own_use(*at).is_some())?;
@@ -121,11 +120,17 @@ impl<'l, 's> Line<'l, 's> {
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
         let first = from.min(of).min(all);
-        // `the one shower each`.
-        let counted = first > 0 && lexicon().count(&self.all[first - 1].low).is_some();
+        // `the one shower each`; `3 showers, everyone but Otis` may be three.
+        let count = first.checked_sub(1).and_then(|at| lexicon().count(&self.all[at].low));
+        let (counted, plainly) = (count.is_some(), count.is_none_or(|n| n == 1) && !self.is_out());
         let (from, to) =
             (first - usize::from(counted), to.max(all + 1).max(of + self.own_use(of)?));
-        Some(self.put((from, to), &format!("{many} {name}")))
+        Some((self.put((from, to), &format!("{many} {name}")), plainly))
+    }
+
+    /// Whether a word says that it was not here.
+    fn is_out(&self) -> bool {
+        self.all.iter().any(|token| token.low != "out" && is_of("elsewhere", &token.low))
     }
 
     /// The activity that begins here, where each person does it for themselves.
@@ -138,13 +143,12 @@ impl<'l, 's> Line<'l, 's> {
     /// `Ada, Nell and I showered`: as many as are named.
     fn by_whom(&self) -> Option<(String, bool)> {
         let end = self.all.len();
-        let away = |token: &Token| token.low != "out" && is_of("elsewhere", &token.low);
-        if self.all.iter().any(away) {
+        if self.is_out() {
             return None;
         }
         let ((from, to), many, of) = self.some_of_us().or_else(|| self.in_front(0, end))?;
         let who = || (from..to).filter(|at| self.is_who(*at));
-        let plainly = who().all(|at| self.is_plainly_who(at));
+        let plainly = who().any(|at| self.is_plainly_who(at)) || who().count() == 0;
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
         let who: Vec<&str> = who()

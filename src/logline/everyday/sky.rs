@@ -46,7 +46,7 @@ pub(super) struct Told {
     pub rows: Vec<String>,
     pub used: Vec<usize>,
     pub left: Vec<String>,
-    /// Whether each temperature is said to be a low or a high, and nothing else is said.
+    /// Whether it is surely of the weather, and nothing else of it is said.
     pub plain: bool,
 }
 
@@ -107,7 +107,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     // A row that is written as one and refused stays refused.
     let a_row = all.iter().any(|at| prose.words[*at].is("outlook"));
     let firm = !a_row && (firm || all.iter().any(|at| prose.is("lowest highest reaches", *at)));
-    let plain = firm && named && is_bare(&prose, &used, &degrees, &cues);
+    let plain = (firm || named) && !leaves_out(&prose, &all, &degrees, &cues);
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
 }
 
@@ -185,11 +185,17 @@ fn of_the_sky_alone(prose: &Prose, all: &[usize], cues: &[Cue]) -> Option<Told> 
     (bare && *date > today).then(|| Told { rows: vec![row], used, left: Vec::new(), plain: false })
 }
 
-/// Whether these clauses have no word that might say something else.
-fn is_bare(prose: &Prose, used: &[usize], degrees: &[Degrees], cues: &[Cue]) -> bool {
-    (0..prose.len())
-        .filter(|at| used.contains(&prose.clause[*at]))
-        .all(|at| is_told(at, degrees, cues) || is_quiet(prose, at))
+/// Whether words of the weather may say more than is told: another number, what it costs, a low or a high
+/// without its temperature, or that it will not be so.
+fn leaves_out(prose: &Prose, all: &[usize], degrees: &[Degrees], cues: &[Cue]) -> bool {
+    let open = |at: usize| {
+        let word = &prose.words[at];
+        let number = word.is_numeric() && prose.time(at).is_none() && !is_told(at, degrees, cues);
+        number || prose.is("money undone", at)
+    };
+    let alone = |cue: &&Cue| prose.is("lowest highest", cue.from);
+    let ends = cues.iter().filter(alone).count();
+    all.iter().any(|at| open(*at)) || ends > degrees.len()
 }
 
 /// Whether a word adds nothing to a day's weather. How much cloud there is adds to it.

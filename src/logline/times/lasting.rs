@@ -8,6 +8,10 @@ use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, Word};
 use chrono::Duration;
 
+/// What is told to be longer may be something else, as a job of nine to five; in minutes. Common practice,
+/// no source.
+const LONGEST_WORK: i64 = 6 * 60;
+
 /// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
 pub(in crate::logline) fn lasting(
     words: &[Word],
@@ -69,13 +73,21 @@ pub(in crate::logline) fn lasting(
     let plain = |w: &&Word| lasts(w) || counts(w) || w.is_any("on for at about");
     let (own, other) = told(thing, thing.iter().any(lasts), plain);
     let long = format!("{own} {} h {} min {time}", minutes / 60, minutes % 60);
-    // Both ends as clocks show them leave nothing open.
-    let today = [begins, ends].iter().all(|at| clock.zone.date(*at) == clock.civil.date());
-    let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
+    let one = match thing.iter().any(lasts) {
+        true => !thing.iter().any(|w| w.is("charged")),
+        false => minutes <= LONGEST_WORK,
+    };
+    let sure = one && to.is_some() && is_dated(&words[from..], [begins, ends], clock);
     let beside =
         other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
+}
+
+/// Whether two told ends leave nothing open: that was today, or its day is told.
+fn is_dated(words: &[Word], ends: [Moment; 2], clock: &Clock) -> bool {
+    let day = |w: &Word| w.is("last") || is_time_word(&w.low) && w.low.ends_with("day");
+    ends.iter().all(|at| clock.zone.date(*at) == clock.civil.date()) || words.iter().any(day)
 }
 
 /// `2 to 5 yesterday`: the hours without the day at their end, and the end of that day, or now.

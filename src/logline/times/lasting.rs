@@ -73,10 +73,8 @@ pub(in crate::logline) fn lasting(
     let plain = |w: &&Word| lasts(w) || counts(w) || w.is_any("on for at about");
     let (own, other) = told(thing, thing.iter().any(lasts), plain);
     let long = format!("{own} {} h {} min {time}", minutes / 60, minutes % 60);
-    let one = match thing.iter().any(lasts) {
-        true => !thing.iter().any(|w| w.is("charged")),
-        false => minutes <= LONGEST_WORK,
-    };
+    let short = minutes <= LONGEST_WORK || thing.iter().any(lasts);
+    let one = short && !thing.iter().any(|w| w.is("charged"));
     let sure = one && to.is_some() && is_dated(&words[from..], [begins, ends], clock);
     let beside =
         other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");

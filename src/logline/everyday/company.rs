@@ -205,14 +205,10 @@ impl Said {
         let pair = is_of("pair", low);
         let mut number = || self.number.take().map(|(number, _)| number);
         // `the kids are staying with granny`: whose home it is.
-        let with = self.group.is_none()
-            && before(3, "beside")
-            && before(6, "lodges")
-            && !before(6, "joins")
-            && (self.names > 0 || self.children);
+        let with = self.group.is_none() && before(6, "lodges");
         if is_kin(low) && with {
             self.elsewhere = true;
-            self.names = self.names.max(if self.children { 2 } else { 1 });
+            self.names = self.names.max(1);
             self.uses(read, at);
         } else if (is_kin(low) || pair) && is_home(words, at) {
             // `at my daughter's` is a place; who is at `his dad's` is one.
@@ -263,13 +259,6 @@ impl Said {
             self.uses(read, at);
             self.plain.push(read.prose.clause[at]);
             return Some(2);
-        }
-        // `for the weekend` has its end.
-        if let Some((begin, end, taken)) = read.prose.stay(at) {
-            self.begin.get_or_insert(begin);
-            self.end.get_or_insert(format!("until {end}"));
-            self.plain.push(read.prose.clause[at]);
-            return Some(taken);
         }
         let before: Vec<&Word> = read.words()[..at].iter().rev().take(2).collect();
         let ends = |w: &&Word| is_of("ends", &w.low);

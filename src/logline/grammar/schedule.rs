@@ -143,7 +143,7 @@ impl Read<'_> {
         let looks = self.looks(thing, holds);
         let at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
         let (mut at, mut ends) = (thing.by_now(at, (&when, looks), self.clock), None);
-        if of_people && !self.stays(thing) && when.is_tonight() && thing.until.is_none() {
+        if of_people && when.is_tonight() && thing.until.is_none() {
             let (evening, morning) = night(self.clock);
             (at, ends) = (evening, Some(morning));
         }
@@ -207,14 +207,6 @@ impl Read<'_> {
     fn looks(&self, thing: &Thing, holds: &When) -> Looks {
         let held = thing.when().is_empty() && !holds.is_empty();
         if held && self.ahead { Looks::Ahead } else { looks(thing) }
-    }
-
-    /// Whether who is aboard by this is home again, and stays: fewer, or guests, leave in the morning.
-    fn stays(&self, thing: &Thing) -> bool {
-        let home = self.known.aboard..=self.known.crew;
-        let others =
-            |item: &Item| matches!(item.is, Is::Amount(Said::Bare(all)) if !home.contains(&all));
-        thing.items.iter().any(|item| item.is_verb("aboard")) && !thing.items.iter().any(others)
     }
 
     /// `one shower, tonight two more`: of what was told before.

@@ -4,7 +4,7 @@
 //! needs no further kind of record, and every answer can be undone.
 
 use super::counts::{AROUND_H, Counts, is_same_thing};
-use super::entry::{Body, Draft, EntryId, Event, Happened};
+use super::entry::{Body, Draft, EntryId, Event, Happened, Spot};
 use super::journal::{NOT_DONE, PLANNED_STOP, Standing};
 use super::time::{Moment, after_hours};
 use super::unit::Unit;
@@ -23,6 +23,9 @@ pub struct Plan {
     pub place: Option<String>,
     /// Whether its time has passed, or the journal contradicts it; else it lies ahead.
     pub is_open: bool,
+    /// Whether the van has camped elsewhere since the stop was planned, so that its drives are not those
+    /// that are meant: unless that move was known when it was planned, or leads to its place.
+    pub is_from_elsewhere: bool,
     /// Its entries, at least one, in the order in which they were written.
     pub entries: Vec<Standing>,
 }
@@ -97,11 +100,31 @@ pub fn plans(standing: &[Standing]) -> Vec<Plan> {
             None => {
                 let place = entry.note.as_deref().and_then(|note| note.strip_prefix(PLANNED_STOP));
                 let place = place.map(String::from);
-                plans.push(Plan { at: entry.at, place, is_open, entries: vec![entry.clone()] });
+                let is_from_elsewhere =
+                    place.is_some() && has_moved(standing, entry, place.as_deref());
+                let entries = vec![entry.clone()];
+                plans.push(Plan { at: entry.at, place, is_open, is_from_elsewhere, entries });
             }
         }
     }
     plans
+}
+
+/// Whether the van has moved since an entry of a stop was written, though not to its place, and nobody
+/// had planned to.
+fn has_moved(standing: &[Standing], stop: &Standing, place: Option<&str>) -> bool {
+    let is_there = |spot: &Spot| matches!(spot, Spot::Named(name) if place.is_some_and(|p| p.eq_ignore_ascii_case(name)));
+    let was_known = |move_: &Standing| {
+        let before = standing.iter().filter(|other| other.recorded <= stop.recorded);
+        before
+            .filter(|other| other.counts == Counts::Superseded)
+            .any(|other| is_same_thing(&other.event, &move_.event))
+    };
+    let since = standing.iter().filter(|entry| entry.is_fact() && entry.recorded > stop.recorded);
+    since.filter(|entry| entry.at > stop.recorded).any(|entry| match &entry.event {
+        Event::Camp(spot) => !is_there(spot) && !was_known(entry),
+        _ => false,
+    })
 }
 
 /// The plans whose time has passed without a word, or that the journal contradicts.
@@ -333,6 +356,29 @@ mod tests {
         journal.write(31, answer(&plan, PlanOutcome::Otherwise(later), at(31)));
         assert!(journal.open(59).is_empty() && journal.facts(59).is_empty());
         assert_eq!(journal.open(61).len(), 1);
+    }
+
+    /// Its drives are from where the van stood; by hand: a move to the place itself, and one that was
+    /// planned before the stops were, change nothing.
+    #[test]
+    fn a_move_that_the_schedule_did_not_know_is_told_of_its_stops() {
+        let camp = |place: &str| Event::Camp(Spot::Named(place.into()));
+        let elsewhere = |before: Option<&str>, moves: &str| {
+            let mut journal = Journal::default();
+            if let Some(place) = before {
+                journal.plan(10, 24, None, vec![camp(place)]);
+            }
+            journal.plan(20, 35, Some("planned stop: Quay"), vec![fill("fresh")]);
+            journal.plan(20, 80, Some("planned stop: Yard"), vec![fill("fresh")]);
+            journal.plan(25, 25, None, vec![camp(moves)]);
+            let all = plans(&standing(&journal.0, at(26)));
+            let stops = all.iter().filter(|plan| plan.place.is_some());
+            stops.map(|plan| plan.is_from_elsewhere).collect::<Vec<_>>()
+        };
+        assert_eq!(elsewhere(None, "Moor"), [true, true]);
+        assert_eq!(elsewhere(None, "Quay"), [false, true]);
+        assert_eq!(elsewhere(Some("Moor"), "Moor"), [false, false]);
+        assert_eq!(elsewhere(Some("Moor"), "Fell"), [true, true]);
     }
 
     /// Two lines for the same moment are two plans: each may be answered alone.

@@ -144,12 +144,16 @@ fn deadline(next: &NextStop, now: Moment, days: usize, zone: &Zone) -> String {
 const SPARE_H: i64 = 48;
 
 /// A stop that is saved and lies ahead: "Saved stop: Thu 22 Oct 11:00, Quillet Harbour, for fresh,
-/// grey and battery. The dates count it as not made"; or that nothing it is for needs it by then.
+/// grey and battery. The dates count it as not made"; or that nothing it is for needs it by then, or
+/// that it sets out from where the van no longer is.
 pub fn saved_stop(plan: &Plan, stocks: &[String], forecast: &Forecast, zone: &Zone) -> String {
     let place = plan.place.as_deref().unwrap_or_default();
     let what = led(", for ", &listed(stocks));
     let counts = unneeded(plan, stocks, forecast, zone);
-    let counts = counts.unwrap_or("The dates count it as not made".to_string());
+    let counts = match plan.is_from_elsewhere {
+        true => "It sets out from another camp: plan the stops again".to_string(),
+        false => counts.unwrap_or("The dates count it as not made".to_string()),
+    };
     format!("Saved stop: {}, {place}{what}. {counts}", when(plan, zone))
 }
 
@@ -198,7 +202,13 @@ mod tests {
     fn plan(place: Option<&str>, events: Vec<Event>) -> Plan {
         let (of, now) = (at("2026-10-22T11:00:00+01:00"), at("2026-10-20T21:05:00+01:00"));
         let entries = events.into_iter().map(|event| Standing::supposed(of, now, event)).collect();
-        Plan { at: of, place: place.map(String::from), is_open: true, entries }
+        Plan {
+            at: of,
+            place: place.map(String::from),
+            is_open: true,
+            is_from_elsewhere: false,
+            entries,
+        }
     }
 
     /// Counted by hand.

@@ -422,7 +422,7 @@ fn a_saved_stop_that_nothing_needs_is_said_to_be_so() {
     let fill = Event::Fill { stock: "grey".into(), amount: None, after: None };
     let entries = vec![Standing::supposed(fixture::now(), fixture::now(), fill)];
     let (at, place) = (fixture::now(), Some("Quay".to_string()));
-    let plan = Plan { at, place, is_open: false, entries };
+    let plan = Plan { at, place, is_open: false, is_from_elsewhere: false, entries };
     let said = |stock: &str, p10: Option<f64>| {
         let mut forecast = fixture::evening().forecast;
         forecast.stocks[1].hours.p10 = p10;

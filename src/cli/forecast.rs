@@ -66,7 +66,7 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     let odd = evening.odd_season.as_ref();
     let odd = odd.map(|odd| quantity::odd_season(odd, rig.home.latitude, rig.show));
     out.all_wrapped("", known.chain(odd).map(|text| format!("Note: {text}")));
-    out.all_wrapped("", answer::closed(rig, forecast));
+    out.all_wrapped("", answer::where_to(rig, evening));
     tell_plans(rig, evening, &zone, out);
     out.line("An estimate: leave earlier when weather, roads or people say so.");
 }

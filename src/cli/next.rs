@@ -30,10 +30,10 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
         out.line(&short(forecast, &zone));
     } else {
         let planned = plans::in_one_line(&evening, &zone, contents.rig.show);
-        let closed = answer::closed(&contents.rig, forecast);
-        let closed = led("; ", &closed.unwrap_or_default().replacen('C', "c", 1));
+        let where_to = answer::where_to(&contents.rig, &evening).unwrap_or_default();
+        let where_to = led("; ", &where_to.replacen('C', "c", 1).replacen('Y', "y", 1));
         let first = sentence(forecast, &zone, contents.rig.show);
-        out.line(&format!("{first}{closed}{planned}{}", wrong(&evening)));
+        out.line(&format!("{first}{where_to}{planned}{}", wrong(&evening)));
     }
     if !options.short {
         gaps::tell_unread(&contents.journal, out);

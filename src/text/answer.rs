@@ -8,8 +8,8 @@ use super::{
 };
 use crate::domain::{Direction, Moment, Rig, UnitSystem, Zone, hours_between};
 use crate::forecast::answer::{ReadingTime, ReadingValue};
-use crate::forecast::{Forecast, StockForecast};
-use crate::plan::stops::places::opens_next;
+use crate::forecast::{Evening, Forecast, StockForecast};
+use crate::plan::stops::places::{opens_next, seen_to_at};
 
 /// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -136,15 +136,29 @@ pub fn sooner(forecast: &Forecast, stock: &StockForecast, zone: &Zone) -> Option
         .then(|| format!("The next stop is due by {short}: any of several may be first"))
 }
 
-/// When the first place opens that helps, where a stop is due before one does: "Closed now: Quillet
+/// Where what is due first can be seen to: "You stand at Quillet Harbour, which sees to fresh and grey";
+/// else when the first place opens that helps, where a stop is due before one does: "Closed now: Quillet
 /// Harbour opens Fri 23 Oct 08:00".
-pub fn closed(rig: &Rig, forecast: &Forecast) -> Option<String> {
+pub fn where_to(rig: &Rig, evening: &Evening) -> Option<String> {
+    let (forecast, place) = (&evening.forecast, &evening.place);
+    let here = listed(seen_to_at(rig, place, &due_first(forecast), forecast.at));
+    let here = (!here.is_empty()).then(|| format!("You stand at {place}, which sees to {here}"));
+    here.or_else(|| closed(rig, forecast))
+}
+
+/// What is out, else what is out first.
+fn due_first(forecast: &Forecast) -> Vec<&str> {
     let out = forecast.stocks.iter().filter(|stock| Urgency::of(stock) == Urgency::Out);
     let out: Vec<&str> = out.map(|stock| stock.name.as_str()).collect();
-    let names = match out.is_empty() {
-        true => vec![forecast.foremost()?.name.as_str()],
+    match out.is_empty() {
+        true => forecast.foremost().map(|stock| stock.name.as_str()).into_iter().collect(),
         false => out,
-    };
+    }
+}
+
+/// As [`where_to`] says it.
+fn closed(rig: &Rig, forecast: &Forecast) -> Option<String> {
+    let names = due_first(forecast);
     let (_, opens) = opens_next(rig, &names, forecast.at)?;
     let due = forecast.next.by.is_some_and(|by| by <= opens);
     closed_now(rig, &names, forecast.at).filter(|_| due)

@@ -75,6 +75,18 @@ pub fn opens_next<'r>(rig: &'r Rig, stocks: &[&str], at: Moment) -> Option<(&'r 
     soonest.filter(|(_, opens)| *opens > at)
 }
 
+/// Those of `stocks` that a place of this name sees to and is open for at `at`.
+pub fn seen_to_at<'s>(rig: &Rig, place: &str, stocks: &[&'s str], at: Moment) -> Vec<&'s str> {
+    let zone = rig.zone(at);
+    let parts = rig.parts_on(zone.date(at));
+    let is_open = |known: &&Place| known.name == place && can_stop(known, zone, at);
+    let served = rig.places.iter().find(is_open).map(|place| services(place, &parts));
+    let has = |name: &&str| {
+        parts.stock(name).zip(served.as_ref()).is_some_and(|((n, _), all)| all.has(n))
+    };
+    stocks.iter().copied().filter(has).collect()
+}
+
 /// The last moment of the time from one moment to another at which a stop at a place can begin:
 /// late on the last open day. Where it does not say its hours, by day.
 pub(super) fn last_chance(

@@ -4,7 +4,7 @@
 use super::{Paper, Room, StyledLine, Text, beside, header, joined, level, round, stacked, stock};
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
-use crate::text::answer::{also_due, answer, closed, look_in_words, stands_in, together};
+use crate::text::answer::{also_due, answer, look_in_words, stands_in, together, where_to};
 use crate::text::quantity::odd_season;
 use crate::text::{
     Dates, Form, Urgency, date_time, led, left, listed, longest_fitting, notice, plans, right,
@@ -317,7 +317,7 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
     // What can be done tonight stays in sight on a phone.
     put(evening.worth_a_look().map(look_in_words), plain);
     put(round::in_short(state), plain);
-    put(book.and_then(|book| closed(&book.loaded.rig, &evening.forecast)), plain);
+    put(book.and_then(|book| where_to(&book.loaded.rig, evening)), plain);
     put(saved_stop(state, evening), plain);
     put(together(&evening.forecast).map(str::to_string), plain);
     if let [first, rest @ ..] = book.map_or(&[][..], |b| &b.loaded.findings) {

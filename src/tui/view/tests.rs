@@ -6,7 +6,7 @@ use crate::domain::{Event, Plan, Rig, Standing};
 use crate::forecast::{Evening, NextStop, Quantiles};
 use crate::plan::stops::Phase;
 use crate::plan::{Progress, Trip};
-use crate::text::answer::closed as closed_by;
+use crate::text::answer::where_to;
 use crate::text::looks::{Hours, Looks};
 use crate::text::stops::closed_now;
 use crate::text::{plans, stretch};
@@ -450,9 +450,15 @@ fn what_is_closed_says_when_it_opens() {
     assert_eq!(closed(&rig, "gas"), None, "nobody sees to it");
     // It is said where a stop is due before then.
     let mut evening = fixture::evening();
-    assert_eq!(closed_by(&rig, &evening.forecast), None);
+    assert_eq!(where_to(&rig, &evening), None);
     evening.forecast.next.by = Some(fixture::now());
-    assert_eq!(closed_by(&rig, &evening.forecast).as_deref(), Some(opens));
+    assert_eq!(where_to(&rig, &evening).as_deref(), Some(opens));
+    // Who stands where it can be done need not drive for it.
+    (rig.places[0].opens, rig.places[0].closes) = (None, None);
+    rig.places[0].closed.clear();
+    evening.place.clone_from(&rig.places[0].name);
+    let here = "You stand at Fonte do Sapal, which sees to grey";
+    assert_eq!(where_to(&rig, &evening).as_deref(), Some(here));
 }
 
 /// A line of two or more rows is all in sight, with the cursor where it is in the text; what is longer

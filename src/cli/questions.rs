@@ -203,7 +203,7 @@ mod tests {
     /// about.
     #[test]
     fn heat_gas_and_food_are_asked_for() {
-        let before = "two-berth\n".to_string() + &"\n".repeat(17);
+        let before = "two-berth\n".to_string() + &"\n".repeat(18);
         let (rig, screen) =
             answered(&format!("{before}peat\nwood and diesel\n\n11 kg\n30\n40\n20\n"));
         let heating = rig.parts.heating.as_ref().unwrap();
@@ -236,13 +236,13 @@ mod tests {
     /// Diesel that only the engine burns is left out with a word, and comes back with an amount.
     #[test]
     fn a_fuel_that_nothing_needs_can_be_left_out() {
-        let before = "two-berth\n".to_string() + &"\n".repeat(17) + "propane\n\n\n";
+        let before = "two-berth\n".to_string() + &"\n".repeat(18) + "propane\n\n\n";
         let (rig, screen) = answered(&format!("{before}no diesel\n"));
         assert!(rig.parts.stock("diesel").is_none(), "{screen}");
         let (rig, screen) = answered(&format!("{before}0\n<\n40 L\n"));
         assert!(screen.contains("tank hold (0 for none)? [0]: "), "{screen}");
         assert_eq!(rig.parts.stock("diesel").unwrap().1.capacity, 40.0, "{screen}");
-        let before = "two-berth\n".to_string() + &"\n".repeat(20);
+        let before = "two-berth\n".to_string() + &"\n".repeat(21);
         let (_, screen) = answered(&format!("{before}none\n"));
         assert!(screen.contains("as what heats takes it"), "{screen}");
         // Which tank it is: the engine of one van drinks from it, and nobody follows the other's.
@@ -254,7 +254,7 @@ mod tests {
     /// 300 on a battery's label are ampere-hours as a rule.
     #[test]
     fn a_small_battery_is_asked_about() {
-        let before = "two-berth\n".to_string() + &"\n".repeat(15);
+        let before = "two-berth\n".to_string() + &"\n".repeat(16);
         let (rig, screen) = answered(&format!("{before}300\n300 Ah\n"));
         assert!(screen.contains("300 Wh or 300 Ah (3840 Wh)"), "{screen}");
         assert_eq!(rig.parts.stock("battery").unwrap().1.capacity, 3840.0);

@@ -277,7 +277,7 @@ fn battery(sketch: &mut Sketch, stock: &str, text: &str) -> Result<(), String> {
 fn known<'s>(sketch: &'s Sketch, place: &str) -> Option<(&'s Stock, Unit)> {
     let (_, stock) = sketch.rig.parts.stock(place.split('/').nth(1)?)?;
     let unit = match stock.unit {
-        Unit::Litre | Unit::Kilogram | Unit::PersonDay => stock.unit.clone(),
+        Unit::Litre | Unit::Kilogram | Unit::PersonDay | Unit::Use => stock.unit.clone(),
         _ => Unit::WattHour,
     };
     Some((stock, unit))

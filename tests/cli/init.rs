@@ -1,4 +1,4 @@
-//! `init` on a terminal: twenty-three questions at most, each with an answer to take by Enter.
+//! `init` on a terminal: twenty-four questions at most, each with an answer to take by Enter.
 
 use crate::place::Place;
 use crate::screen::Screen;
@@ -22,10 +22,10 @@ fn enter_each_time_is_a_rig_that_checks_clean() {
     for template in ["two-berth", "family", "no-solar", "black-tank"] {
         let place = Place::bare();
         let mut lines = vec![template];
-        lines.resize(23, "");
+        lines.resize(24, "");
         let (screen, code) = typed(&place, &lines);
         assert_eq!(code, 0, "{screen}");
-        assert!((8..=23).contains(&questions(&screen)), "{screen}");
+        assert!((8..=24).contains(&questions(&screen)), "{screen}");
         let check = place.run(&["check"]);
         assert_eq!(check.code, 0, "{check:?}");
         let next = place.run(&["next"]);
@@ -51,6 +51,7 @@ fn answers_find_their_place_and_comments_stay() {
         "percent",
         "separating",
         "9 L",
+        "30",
         "not at all",
         "lead acid",
         "200 Ah",
@@ -80,6 +81,7 @@ fn answers_find_their_place_and_comments_stay() {
         ("burns: \"wood\"", "what heats first"),
         ("name: \"wood\"", "and what holds it"),
         ("capacity: 40)", "how much of it"),
+        ("unit: \"uses\", capacity: 30", "how often the solids container is used"),
         ("capacity: 2400, keep: 1200", "200 Ah of lead at 12 V, half of it kept"),
         ("chemistry: lead_acid", "what it is"),
         ("capacity: 75.708", "20 US gallons of diesel"),
@@ -96,7 +98,7 @@ fn answers_find_their_place_and_comments_stay() {
 fn a_wrong_answer_is_asked_again() {
     let place = Place::bare();
     let mut lines = vec!["castle", "two-berth", "", "many", "0", "2"];
-    lines.resize(26, "");
+    lines.resize(27, "");
     let (screen, code) = typed(&place, &lines);
     assert_eq!(code, 0, "{screen}");
     assert!(screen.contains("found \"castle\", expected one of the names above"), "{screen}");

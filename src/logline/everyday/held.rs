@@ -103,8 +103,11 @@ impl SoFar<'_> {
     /// Leaves out the note of a clause that says only when it was.
     fn no_note(&mut self) {
         let held = self.held.as_ref();
-        if let Some(note) = held.and_then(|held| self.notes.get_mut(held.note)) {
-            note.filler |= lows(&note.text).iter().all(|w| is_small(w) || is_time_word(w));
+        let when = |w: &String| is_small(w) || is_time_word(w);
+        let note = held.and_then(|held| self.notes.get_mut(held.note));
+        if let Some(note) = note.filter(|note| lows(&note.text).iter().all(when)) {
+            note.text.clear();
+            note.tells.harmless = true;
         }
     }
 

@@ -72,7 +72,8 @@ impl SoFar<'_> {
                 false => notes.extend(thing.left.iter().cloned()),
             }
         }
-        for note in self.notes.iter().filter(|note| sure || !note.filler) {
+        let says = |note: &&Note| (sure || !note.filler) && !note.text.is_empty();
+        for note in self.notes.iter().filter(says) {
             match notes.last_mut().filter(|_| note.joins) {
                 Some(last) => *last += &format!(" {}", note.text),
                 None => notes.push(note.text.clone()),

@@ -181,7 +181,7 @@ impl Core<'_> {
             Kind::Use => (!self.is_weak() || first.is_of("for before")) && !first.is_of(WHERE),
             Kind::Done => {
                 let vessel = first.words.iter().any(|w| is_of("vessels", &w.low));
-                !(first.is_of("of") || vessel)
+                !(first.is_of("of before") || vessel)
             }
         }
     }
@@ -226,7 +226,8 @@ pub(super) fn is_another(before: &Item, name: &Item) -> bool {
 /// Whether it is of the van.
 pub(in crate::logline) fn is_known(item: &Item) -> bool {
     match &item.is {
-        Is::Amount(_) => !item.is_article(),
+        // `a busy one`.
+        Is::Amount(_) => !(item.is_article() || item.words.iter().all(|w| w.is_said("one"))),
         Is::Verb(verb) => *verb != "day",
         Is::Other | Is::Mark(_) | Is::Hedge(_) | Is::Time(_) | Is::Remark => false,
         _ => true,

@@ -8,6 +8,7 @@ use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, Tense, lexicon};
 use crate::logline::lexis::listed::{is_digit, is_filler, is_of, is_small, lows, refs, stem};
 use crate::logline::lexis::word::Word;
+use crate::logline::times::time::is_time_word;
 use crate::logline::tokens::item::{Is, Item};
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
@@ -35,8 +36,7 @@ pub(in crate::logline) struct Tells {
     pub meal: bool,
     /// Whether it names what may have been cooked, and nothing in it takes that back.
     pub meal_said: bool,
-    /// What of the van it speaks of without telling how much, or says was not so: harmless where no
-    /// other clause tells of it.
+    /// What of the van it says was not so: harmless where no other clause tells of it.
     pub apart: Option<Vec<String>>,
 }
 
@@ -72,12 +72,13 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
         harmless: money
             || quiet
             || idle
-            || (!known && is_apart(items))
+            || (!known && (is_apart(items) || is_story(&words)))
+            || is_spoken_of(items)
             || is_filler(&refs(&words))
             || is_plan(items),
         meal_said: meal && !(is("undone") || is("wanted")),
         meal: meal && words.len() < 9 && !finite(2),
-        apart: denied(items).or_else(|| spoken_of(items)),
+        apart: denied(items),
     }
 }
 
@@ -164,8 +165,21 @@ fn is_plan(items: &[Item]) -> bool {
     items.iter().any(wanted) && items.iter().any(is_ahead)
 }
 
-/// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
-fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
+/// `the queue was long`, `I have just looked at it`: whether somebody did, or was, something, which is no
+/// part of what stands beside it.
+fn is_story(words: &[String]) -> bool {
+    let is = |rows: &str, w: &String| is_of(rows, stem(w));
+    let [first, rest @ ..] = words else { return false };
+    let someone = is("subject someone speaker", first);
+    let finite = || rest.len() > 1 && rest[..rest.len() - 1].iter().any(|w| is("finite", w));
+    let thing = is("article", first) && finite();
+    let digit = |w: &String| w.contains(|c: char| c.is_ascii_digit());
+    let outcome = |w: &String| is("elsewhere outcome", w) || is_time_word(w) || digit(w);
+    rest.len() > 1 && (someone || thing) && !words.iter().any(outcome)
+}
+
+/// `gas getting low`, `toilet fine`: whether stocks are spoken of, and no more is told.
+fn is_spoken_of(items: &[Item]) -> bool {
     let plain = |item: &Item| match item.is {
         // `with the water of the sea` tells which water it was.
         Is::Other => !item
@@ -177,13 +191,8 @@ fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
         Is::Mark(mark) => !["to-full", "completely", "gone", "left", "out", "in"].contains(&mark),
         _ => item.is_article(),
     };
-    let named = |item: &Item| match item.is {
-        Is::Name(_) => item.words.iter().map(|w| w.low.clone()).collect(),
-        Is::Ask(ways) => ways.split(" | ").map(|way| way.trim_matches(['{', '}']).into()).collect(),
-        _ => Vec::new(),
-    };
-    let names: Vec<String> = items.iter().flat_map(named).collect();
-    (!names.is_empty() && items.len() > 1 && items.iter().all(plain)).then_some(names)
+    let named = |item: &Item| item.is_name() || matches!(item.is, Is::Ask(_));
+    items.len() > 1 && items.iter().any(named) && items.iter().all(plain)
 }
 
 /// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.

@@ -1,12 +1,12 @@
 //! Who comes, stays, leaves or is away, told in everyday speech: `my sister and her two boys come on
-//! wednesday, staying till friday, so count six`. It is only ever offered.
+//! wednesday, staying till friday, so count six`.
 
 use super::cut_up::Clause;
 use super::kin::{Crowd, is_home, is_kin, is_name};
 use super::prose::Prose;
 use crate::logline::grammar::people::so_many_guests;
 use crate::logline::grammar::scene::Scene;
-use crate::logline::lexis::lexicon::lexicon;
+use crate::logline::lexis::lexicon::{Sense, lexicon};
 use crate::logline::lexis::listed::{is_of, stem};
 use crate::logline::lexis::word::Word;
 use crate::logline::times::moment::When;
@@ -62,6 +62,10 @@ struct Said {
     with: u32,
     /// Whether that is when somebody is back.
     ended: bool,
+    /// How often somebody is named who is not joined to another; whether who it is, or when, may be meant
+    /// otherwise.
+    mentions: u32,
+    vague: bool,
     /// The clauses that say so, and those that say when or how many.
     used: Vec<usize>,
     plain: Vec<usize>,
@@ -74,6 +78,8 @@ pub(in crate::logline) struct Told {
     /// The clauses that tell it, and those of them that say when, or how many.
     pub used: Vec<usize>,
     pub plain: Vec<usize>,
+    /// Whether nothing else can be meant.
+    pub sure: bool,
 }
 
 /// What `clauses` tell of who is aboard.
@@ -113,12 +119,30 @@ pub(in crate::logline) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Tol
     said.used.dedup();
     let used = std::mem::take(&mut said.used);
     let plain = std::mem::take(&mut said.plain);
-    said.told(scene).map(|line| Told { line, used, plain })
+    let open = |at: usize| {
+        let sense = lexicon().find(read.prose.lows(at).into_iter());
+        let hedged = matches!(sense, Some((Sense::Hedge(_), _)));
+        used.contains(&read.prose.clause[at]) && (hedged || read.is("undone", at))
+    };
+    said.vague |= (0..words.len()).any(open) || used.iter().any(|at| clauses[*at].aside);
+    let sure = said.is_sure(scene);
+    said.told(scene).map(|line| Told { line, used, plain, sure })
 }
 
 impl Said {
     fn uses(&mut self, read: &Crowd, at: usize) {
         self.used.push(read.prose.clause[at]);
+    }
+
+    /// Whether those who come or leave are plainly named, and how many are aboard then agrees with it.
+    fn is_sure(&self, scene: &Scene) -> bool {
+        let (aboard, crew) = (scene.known.aboard.value(), scene.known.crew.value());
+        let home = self.total.is_some_and(|total| f64::from(total) == crew) && self.end.is_none();
+        let one_back = self.back && crew - aboard == 1.0;
+        let come = f64::from(self.kin + self.names);
+        let agrees = self.total.is_none_or(|total| (f64::from(total) - aboard).abs() == come);
+        let all_here = aboard == crew && !self.back && agrees;
+        !self.vague && (home || self.mentions == 1 && (one_back || all_here))
     }
 
     /// Takes what a word says of somebody who comes or goes.
@@ -136,13 +160,14 @@ impl Said {
         let returns = read.prose.begins("returns", at) > 0 && !goes;
         let comes = comes > 0 && !by && !returns && (near || self.kin > 0);
         // `off up the ridge tomorrow`: who speaks.
-        let begins = at == 0 || read.prose.clause[at - 1] != read.prose.clause[at];
+        let begins = is_first(read, at);
         let speaks = leaves
             && begins
             && !word.is("away")
             && self.moves.is_empty()
             && self.kin + self.names == 0;
         self.crew |= speaks;
+        self.vague |= speaks || read.is("speaker", at);
         let leaves = leaves && (near || speaks || self.kin + self.names > 0 || word.is("away"));
         self.out |= near && read.is_out(at);
         let found = match () {
@@ -220,9 +245,15 @@ impl Said {
             self.uses(read, at);
         } else if pair {
             self.kin += 2 * number().unwrap_or(1);
+            self.mentions += 1;
             self.uses(read, at);
         } else if is_kin(low) {
             let plural = !is_of("kin", low) || is_of("groups", low);
+            // `bro, it's freezing`, `my wife gets a visit from her brother`.
+            let calls = !plural && is_first(read, at) && !is_of("people", low);
+            let theirs = before(1, "theirs") && self.kin == 0;
+            self.vague |= calls && words[at].text == words[at].low || theirs;
+            self.mentions += u32::from(!before(3, "ands"));
             let behind = words.get(at + 1).filter(|w| w.is("x")).and(words.get(at + 2));
             let behind = behind.and_then(|w| lexicon().count(&w.low));
             self.kin += behind.or_else(number).unwrap_or(u32::from(!plural));
@@ -239,6 +270,9 @@ impl Said {
             self.with += u32::from(leaving && before(1, "beside-me"));
             let there = before(1, "no-guest");
             self.names += u32::from(!there);
+            self.mentions += u32::from(!(there || before(2, "ands")));
+            // A name in small letters may be none.
+            self.vague |= words[at].text == words[at].low;
             self.uses(read, at);
         } else {
             let count = lexicon().count(low).filter(|n| *n < 10);
@@ -285,15 +319,16 @@ impl Said {
                 self.begin = Some(format!("at {time}"));
             }
             None if self.begin.is_none() => self.begin = Some(time),
-            None => {}
+            None => self.vague = true,
         }
         Some(taken)
     }
 
     /// The time that begins at a word, in words of the grammar; a part of the day by which something
     /// ends is the next one.
-    fn said_time(&self, read: &Crowd, at: usize, end: bool) -> Option<(String, usize)> {
+    fn said_time(&mut self, read: &Crowd, at: usize, end: bool) -> Option<(String, usize)> {
         if let Some((part, taken)) = read.prose.part_of_day(at) {
+            self.vague |= end && self.begin.is_some();
             let day = if end { "tomorrow" } else { "this" };
             return Some((format!("{day} {part}"), taken));
         }
@@ -362,6 +397,11 @@ impl Said {
             () => None,
         }
     }
+}
+
+/// Whether a word begins its clause.
+fn is_first(read: &Crowd, at: usize) -> bool {
+    at == 0 || read.prose.clause[at - 1] != read.prose.clause[at]
 }
 
 /// `Otis and me`, `me n mum`: how many these are, and where they end.

@@ -200,13 +200,13 @@ impl SoFar<'_> {
         let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
         let told = company::told(&clauses, self.scene);
         let told = told.filter(|told| self.tells(&told.line));
-        let Some(company::Told { line, used, plain }) = told else { return Vec::new() };
+        let Some(company::Told { line, used, plain, sure }) = told else { return Vec::new() };
         let crowded: Vec<usize> = plain.iter().map(|at| of[*at]).collect();
         let text = |at: &usize| clauses[*at].text.clone();
         let all: Vec<String> = used.iter().map(text).collect();
         let left = used.iter().filter(|at| !crowded.contains(&of[**at])).map(text).collect();
         self.told.push(Thing { left, ..Thing::new(line, &all.join(", ")) });
-        self.doubt = true;
+        self.doubt |= !sure;
         without(sentences, &used);
         crowded
     }

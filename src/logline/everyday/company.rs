@@ -121,7 +121,11 @@ pub(in crate::logline) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Tol
     let plain = std::mem::take(&mut said.plain);
     let open = |at: usize| {
         let sense = lexicon().find(read.prose.lows(at).into_iter());
-        let hedged = matches!(sense, Some((Sense::Hedge(_), _)));
+        // Which days `for the weekend` are is not clear.
+        let hedged = match sense {
+            Some((Sense::Ask(ways), _)) => ways.contains(" until "),
+            sense => matches!(sense, Some((Sense::Hedge(_), _))),
+        };
         used.contains(&read.prose.clause[at]) && (hedged || read.is("undone", at))
     };
     said.vague |= (0..words.len()).any(open) || used.iter().any(|at| clauses[*at].aside);
@@ -233,6 +237,7 @@ impl Said {
         let with = self.group.is_none() && before(6, "lodges");
         if is_kin(low) && with {
             self.elsewhere = true;
+            self.vague |= self.children;
             self.names = self.names.max(1);
             self.uses(read, at);
         } else if (is_kin(low) || pair) && is_home(words, at) {

@@ -234,7 +234,7 @@ impl Said {
         let pair = is_of("pair", low);
         let mut number = || self.number.take().map(|(number, _)| number);
         // `the kids are staying with granny`: whose home it is.
-        let with = self.group.is_none() && before(6, "lodges");
+        let with = self.group.is_none() && before(3, "beside") && before(6, "lodges");
         if is_kin(low) && with {
             self.elsewhere = true;
             self.vague |= self.children;

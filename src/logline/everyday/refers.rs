@@ -72,9 +72,6 @@ impl SoFar<'_> {
         let from = if whom.is_some() { 0..=at } else { at - 1..=at - 1 };
         from.into_iter().any(|from| named(from).is_some_and(same)).then_some(())?;
         self.doubt |= far;
-        if let Some(bare) = self.told.pop_if(|thing| thing.told == who) {
-            self.note(&bare.text, None);
-        }
         Some(put.join(" "))
     }
 
@@ -85,10 +82,6 @@ impl SoFar<'_> {
             .measured(|unit| *unit == Unit::PersonDay)
             .or_else(told)
             .filter(|_| self.bought)?;
-        // `we've got nine days left`.
-        if told.split(' ').any(|w| w == "left") {
-            return None;
-        }
         let told = format!("filled {told}");
         let event = self.of_stock(&told)?;
         event.stock().filter(|name| self.scene.known.is_eaten(name)).map(|_| told)

@@ -207,9 +207,6 @@ impl<'a> Speech<'a, '_> {
                     self.put("camp", Tense::Will, span);
                 }
             }
-            // Both tanks: the number only says that two follow.
-            Sense::Say("both", _) if rest.first().is_some_and(|w| is_stock_name(&w.low, known)) => {
-            }
             // `we all three had a shower` are three.
             Sense::Say("each", _) if rest.first().is_some_and(counts) => {}
             Sense::Number(digits) => self.number(digits, span),
@@ -217,7 +214,7 @@ impl<'a> Speech<'a, '_> {
             Sense::Unit(_) => self.out.extend(span.iter().cloned()),
             Sense::Ask(ways) => self.ask(ways, span, rest),
             // `diesel now at half`, `battery was at 41`, `was at a letter on the laptop` are no camps.
-            Sense::Say("camp", _) if of_stock || self.names_a_use(span, rest) => {
+            Sense::Say("camp", _) if of_stock => {
                 let said = span.iter().filter(|w| w.is_any("now at in"));
                 said.for_each(|w| self.push(w.clone()));
             }
@@ -276,16 +273,6 @@ impl<'a> Speech<'a, '_> {
         let (first, last) = (&span[0], &span[span.len() - 1]);
         let (end, mark, low) = (last.end, last.mark, low.to_string());
         self.push(Word { low, end, mark, kind, tense: Tense::Behind, ..first.clone() });
-    }
-
-    /// Whether nothing follows that is known as a place, but what is done somewhere.
-    fn names_a_use(&self, span: &[Word], rest: &[Word]) -> bool {
-        let used = |at: usize| {
-            let meaning = self.known.find(rest[at..].iter().map(|w| w.low.as_str()));
-            meaning.is_some_and(|(meaning, _)| meaning.activity.is_some())
-        };
-        let stays = is_of("finite", &span[0].low);
-        stays && self.known.place_of_words(rest) == 0 && (0..rest.len()).any(used)
     }
 
     fn ends_with_place(&self) -> bool {

@@ -103,8 +103,8 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let left = left(&prose, &used, &degrees, &cues);
     // A row that is written as one and refused stays refused.
     let a_row = all.iter().any(|at| prose.words[*at].is("outlook"));
-    let firm = !a_row && (firm || all.iter().any(|at| prose.is("lowest highest reaches", *at)));
-    let plain = (firm || named) && !leaves_out(&prose, &all, &degrees, &cues);
+    let firm = firm || named || all.iter().any(|at| prose.is("lowest highest reaches", *at));
+    let plain = !a_row && firm && !leaves_out(&prose, &all, &degrees, &cues);
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
 }
 

@@ -1,7 +1,8 @@
 //! What has been heard of a line, written as one: what it tells, and the rest as a note.
 
-use super::so_far::{Note, SoFar};
+use super::so_far::{Note, SoFar, Thing};
 use crate::logline::grammar::beside::Kind;
+use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::lows;
 
 /// What a line plainly tells.
@@ -91,7 +92,16 @@ impl SoFar<'_> {
             let name = name.trim_end_matches('s');
             !told.iter().any(|w| w.contains(name))
         };
+        // What the weather will be, and that a day is complete, nothing said beside it changes but numbers.
+        let apart =
+            |thing: &Thing| ["outlook", "day closed"].iter().any(|w| thing.told.starts_with(w));
+        let firm = self.told.iter().all(apart);
+        let number =
+            |w: &String| lexicon().count(w).is_some() || w.contains(|c: char| c.is_ascii_digit());
         let open = |note: &Note| {
+            if firm {
+                return lows(&note.text).iter().any(number);
+            }
             let tells = &note.tells;
             let apart = tells.apart.as_ref().is_some_and(|names| names.iter().all(elsewhere));
             !(tells.harmless || apart || tells.meal && meal())

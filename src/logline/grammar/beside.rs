@@ -227,7 +227,9 @@ pub(super) fn is_another(before: &Item, name: &Item) -> bool {
 pub(in crate::logline) fn is_known(item: &Item) -> bool {
     match &item.is {
         // `a busy one`.
-        Is::Amount(_) => !(item.is_article() || item.words.iter().all(|w| w.is_said("one"))),
+        Is::Amount(_) => {
+            !(item.is_article() || item.words.iter().all(|w| w.is_said("one") || w.is_said("once")))
+        }
         Is::Verb(verb) => *verb != "day",
         Is::Other | Is::Mark(_) | Is::Hedge(_) | Is::Time(_) | Is::Remark => false,
         _ => true,

@@ -50,6 +50,8 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
     let times = items.iter().filter(|item| item.is_time()).count();
     // `to mum's friday to sunday` tells of who is aboard.
     let known = items.iter().any(of_van) || times > 1;
+    // `the queue got impatient` puts nothing anywhere.
+    let of_chores = |item: &Item| of_van(item) && !item.is_verb("added");
     let finite = |from: usize| words.iter().skip(from).any(|w| is_of("finite", w));
     // Nor does how it was.
     let so = words.first().is_some_and(|w| is_of("so", w));
@@ -72,7 +74,8 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
         harmless: money
             || quiet
             || idle
-            || (!known && (is_apart(items) || is_story(&words)))
+            || (!known && is_apart(items))
+            || (!(known && items.iter().any(of_chores)) && is_story(&words))
             || is_spoken_of(items)
             || is_filler(&refs(&words))
             || is_plan(items),
@@ -169,13 +172,15 @@ fn is_plan(items: &[Item]) -> bool {
 /// part of what stands beside it.
 fn is_story(words: &[String]) -> bool {
     let is = |rows: &str, w: &String| is_of(rows, stem(w));
-    let [first, rest @ ..] = words else { return false };
+    let joined = words.iter().take_while(|w| is("joints", w)).count();
+    let [first, rest @ ..] = &words[joined..] else { return false };
     let someone = is("subject someone speaker", first);
-    let finite = || rest.len() > 1 && rest[..rest.len() - 1].iter().any(|w| is("finite", w));
-    let thing = is("article", first) && finite();
+    // `the phone that is`.
+    let thing = is("article", first) && rest.len() > 1 && !rest.iter().any(|w| is("which so", w));
     let digit = |w: &String| w.contains(|c: char| c.is_ascii_digit());
-    let outcome = |w: &String| is("elsewhere outcome", w) || is_time_word(w) || digit(w);
-    rest.len() > 1 && (someone || thing) && !words.iter().any(outcome)
+    let outcome = |w: &String| is("outcome", w) || is_time_word(w) || digit(w);
+    let there = rest.iter().any(|w| is("elsewhere", w)) && rest.iter().any(|w| is("there", w));
+    rest.len() > 1 && (someone || thing) && !there && !words.iter().any(outcome)
 }
 
 /// `gas getting low`, `toilet fine`: whether stocks are spoken of, and no more is told.

@@ -8,7 +8,7 @@ use crate::domain::Unit;
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
-use crate::logline::tokens::item::Item;
+use crate::logline::tokens::item::{Is, Item};
 
 /// The longest clause that tells of a meal by its name alone, in words.
 const LONGEST_MEAL: usize = 6;
@@ -48,7 +48,11 @@ impl SoFar<'_> {
         if !goes_on || !self.tells(&told) {
             return false;
         }
-        let firm = (open.is_some() || again) && !(*noted || share);
+        // `laptop all morning, 4 hours`.
+        let long = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute);
+        let hedged = reduced.any(|item| matches!(item.is, Is::Hedge(_)));
+        let measured = *noted && reduced.measured(long).is_some() && !hedged;
+        let firm = (open.is_some() && !*noted || again || measured) && !share;
         self.doubt |= !firm || !self.says(&told);
         let Told { name, open, noted, .. } = last;
         let before = open.and_then(|at| self.told.get_mut(at));
@@ -146,13 +150,14 @@ impl SoFar<'_> {
             !to && lows(&thing.told).iter().any(|w| is_time_word(w))
         };
         let came = self.came() && !self.told.iter().any(open);
+        let drove = self.told.iter().any(|thing| thing.told.contains("drove"));
         let said = reduced.way().filter(|_| (reduced.driven() || came) && !reduced.place());
         let Some(told) = said.filter(|told| self.says(told)) else { return false };
         let told = self.then(told, text, reduced, clause);
         // The way takes as long as it is told when they came.
         let camp = self.said_at.as_ref().filter(|_| !reduced.timed());
         let timed = camp.and_then(|time| self.at_time(&told, time));
-        self.doubt = true;
+        self.doubt |= !came || drove;
         self.told.push(Thing::new(timed.unwrap_or(told), text));
         true
     }

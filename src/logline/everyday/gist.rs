@@ -89,6 +89,7 @@ fn heard(
         held: None,
         alone: clauses < 2,
         bought: false,
+        shopped: false,
         source: drawn_from(&all, scene),
         whom: all.iter().find(|w| scene.known.done_to(w).is_some()).map(ToString::to_string),
         paid: false,
@@ -153,7 +154,9 @@ impl SoFar<'_> {
     fn sentence(&mut self, clauses: &[Clause]) {
         let words = clauses.iter().flat_map(|clause| lows(&clause.text));
         // `shop done! food 4 days`.
-        self.bought |= words.into_iter().any(|w| is_of("bought", &w));
+        for word in words.filter(|w| is_of("bought", w)) {
+            (self.bought, self.shopped) = (true, self.shopped || word != "worth");
+        }
         self.paid = self.bought || clauses.iter().any(|clause| is_price(&clause.text));
         let from = self.told.len();
         let mut noted = false;
@@ -282,7 +285,6 @@ impl SoFar<'_> {
     fn tells_of(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         let served = self.with_verb(reduced);
         let got = self.got(reduced);
-        let got = got.map(|text| Way { text, firm: false });
         // Who comes is read from a whole sentence.
         let open = match self.last_resort {
             true => clause.asks || !reduced.told_of(),

@@ -3,6 +3,7 @@
 
 use super::reduced::Reduced;
 use super::so_far::SoFar;
+use super::ways::Way;
 use crate::domain::Unit;
 use crate::logline::grammar::kept::moves;
 use crate::logline::grammar::scene::Scene;
@@ -76,15 +77,20 @@ impl SoFar<'_> {
     }
 
     /// `bought bread and eggs, 6 person-days of food`: so much went in.
-    pub(in crate::logline) fn got(&self, reduced: &Reduced) -> Option<String> {
+    pub(in crate::logline) fn got(&self, reduced: &Reduced) -> Option<Way> {
         let told = || reduced.ways.first().map(|way| way.text.clone());
-        let told = reduced
-            .measured(|unit| *unit == Unit::PersonDay)
-            .or_else(told)
-            .filter(|_| self.bought)?;
+        let measured = reduced.measured(|unit| *unit == Unit::PersonDay);
+        let firm = measured.is_some() && self.shopped;
+        let told = measured.or_else(told).filter(|_| self.bought)?;
+        // `we've got nine days left`.
+        if told.split(' ').any(|w| w == "left") {
+            return None;
+        }
         let told = format!("filled {told}");
         let event = self.of_stock(&told)?;
-        event.stock().filter(|name| self.scene.known.is_eaten(name)).map(|_| told)
+        let food = event.stock().filter(|name| self.scene.known.is_eaten(name))?;
+        let text = if firm { told.replacen("filled", &format!("filled {food}"), 1) } else { told };
+        Some(Way { text, firm })
     }
 }
 

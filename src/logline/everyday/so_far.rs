@@ -29,8 +29,10 @@ pub(in crate::logline) struct SoFar<'h> {
     pub alone: bool,
     /// Who in the line has something done to them, by name.
     pub whom: Option<String>,
-    /// Whether the sentence is of what was bought; whether it says that, or for how much and no more.
+    /// Whether the sentence is of what was bought, or is worth so much; whether it was bought; whether the
+    /// sentence says that, or for how much and no more.
     pub bought: bool,
+    pub shopped: bool,
     pub paid: bool,
     /// The stock that a word of the line draws from: `the tap`.
     pub source: Option<String>,
@@ -137,8 +139,12 @@ impl Thing {
 impl SoFar<'_> {
     /// What sort of thing a line of the grammar tells first.
     pub(in crate::logline) fn kind(&self, line: &str) -> Option<Kind> {
-        let said = (self.read)(line)?.ok()?;
-        said.first().map(|said| Kind::of(&said.event))
+        // Or is asked back as, where that is sure.
+        let plain = match (self.read)(line)? {
+            Ok(_) => true,
+            Err(misread) => misread.mend.swaps.first().is_some_and(|swap| swap.sure),
+        };
+        plain.then(|| self.said(line))?.map(|said| Kind::of(&said.event))
     }
 
     /// What a meal is called, where the rig knows one.
@@ -285,7 +291,7 @@ impl SoFar<'_> {
         }
     }
 
-    /// Notes a clause, with what it says of the others; all that a clause tells leaves doubt.
+    /// Notes a clause, with what it says of the others; what cannot be read leaves them open.
     pub(in crate::logline) fn note(&mut self, text: &str, tells: Option<Tells>) {
         let words = lows(text);
         let words = refs(&words);
@@ -296,7 +302,6 @@ impl SoFar<'_> {
         let spoken = !words.is_empty() && !text.contains('"');
         let letter = spoken && words.iter().all(|w| w.len() < 2);
         let tells = tells.filter(|_| !letter && !mended());
-        self.doubt |= tells.is_none();
         let tells = tells.unwrap_or(Tells { known: true, ..Tells::default() });
         self.known |= tells.known;
         if !lexicon().is_one("filler", &words) {

@@ -6,11 +6,14 @@ use crate::domain::{Moment, Unit};
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, Word};
-use chrono::Duration;
+use chrono::{Duration, Timelike as _};
 
 /// What is told to be longer may be something else, as a job of nine to five; in minutes. Common practice,
 /// no source.
 const LONGEST_WORK: i64 = 6 * 60;
+/// The hour before which nothing is told to have begun that may have begun twelve hours later. Common
+/// practice, no source.
+const EARLIEST: u32 = 6;
 
 /// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
 pub(in crate::logline) fn lasting(
@@ -75,17 +78,25 @@ pub(in crate::logline) fn lasting(
     let long = format!("{own} {} h {} min {time}", minutes / 60, minutes % 60);
     let short = minutes <= LONGEST_WORK || thing.iter().any(lasts);
     let one = short && !thing.iter().any(|w| w.is("charged"));
-    let sure = one && to.is_some() && is_dated(&words[from..], [begins, ends], clock);
+    let sure = one && to.is_some() && is_dated(&words[from..], [begins, ends], (clock, dial));
     let beside =
         other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
 }
 
-/// Whether two told ends leave nothing open: that was today, or its day is told.
-fn is_dated(words: &[Word], ends: [Moment; 2], clock: &Clock) -> bool {
+/// Whether a word says which half of the day it is.
+fn shows_half(word: &Word) -> bool {
+    word.is_any("am pm morning afternoon evening night noon midnight")
+}
+
+/// Whether two told ends leave nothing open: that was today, or its day is told, and in one half of it.
+fn is_dated(words: &[Word], ends: [Moment; 2], (clock, dial): (&Clock, bool)) -> bool {
     let day = |w: &Word| w.is("last") || is_time_word(&w.low) && w.low.ends_with("day");
-    ends.iter().all(|at| clock.zone.date(*at) == clock.civil.date()) || words.iter().any(day)
+    let today = ends.iter().all(|at| clock.zone.date(*at) == clock.civil.date());
+    // `6 to 7`, told in the evening, may be of the morning.
+    let early = dial && clock.zone.here(ends[0]).hour() >= EARLIEST + 12;
+    (today || words.iter().any(day)) && (!early || words.iter().any(shows_half))
 }
 
 /// `2 to 5 yesterday`: the hours without the day at their end, and the end of that day, or now.

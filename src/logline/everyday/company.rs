@@ -238,7 +238,7 @@ impl Said {
         if is_kin(low) && with {
             self.elsewhere = true;
             self.vague |= self.children;
-            self.names = self.names.max(1);
+            self.names = self.names.max(if self.children { 2 } else { 1 });
             self.uses(read, at);
         } else if (is_kin(low) || pair) && is_home(words, at) {
             // `at my daughter's` is a place; who is at `his dad's` is one.

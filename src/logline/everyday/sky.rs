@@ -178,7 +178,9 @@ fn leaves_out(prose: &Prose, all: &[usize], degrees: &[Degrees], cues: &[Cue]) -
     };
     let alone = |cue: &&Cue| prose.is("lowest highest", cue.from);
     let ends = cues.iter().filter(alone).count();
-    all.iter().any(|at| open(*at)) || ends > degrees.len()
+    // `cold till monday`: of more than that day.
+    let spans = |cue: &Cue| cue.day.is_some() && cue.from > 0 && prose.is("spans", cue.from - 1);
+    all.iter().any(|at| open(*at)) || ends > degrees.len() || cues.iter().any(spans)
 }
 
 /// Whether a word adds nothing to a day's weather. How much cloud there is adds to it.

@@ -264,7 +264,9 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
         let shared = match (first.is_empty(), second.is_empty()) {
             _ if one.is_time() || other.is_time() || other.joint == Joint::Colon => false,
             // `and at 7` is of the last.
-            (true, false) if listed && second.hour.is_some() && !is_another_day(&second, clock) => {
+            (true, false)
+                if listed && !stop && second.hour.is_some() && !is_another_day(&second, clock) =>
+            {
                 false
             }
             (true, false) if listed => other.before.is_empty(),

@@ -319,10 +319,6 @@ impl Said {
         match head.filter(ends) {
             Some(_) => self.end = Some(format!("until {time}")),
             None if over && self.end.is_none() => self.end = Some(format!("until {time}")),
-            // `since 2pm`.
-            None if self.begin.is_none() && time.starts_with(|c: char| c.is_ascii_digit()) => {
-                self.begin = Some(format!("at {time}"));
-            }
             None if self.begin.is_none() => self.begin = Some(time),
             None => self.vague = true,
         }
@@ -378,7 +374,7 @@ impl Said {
         }
         // `im at dads`, `heading out with Otis`.
         let away = self.names.max(if self.crew { 1 + self.with } else { 0 });
-        let guests = self.kin + if self.crew && self.kin > 0 { 0 } else { self.names };
+        let guests = self.kin + self.names;
         let stay = self.begin.is_some() && ends && self.names == 0 && !moved;
         let come = (self.comes || stay) && self.kin > 0;
         let named = self.names > 1 && !self.crew || !times.is_empty();

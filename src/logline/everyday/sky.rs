@@ -102,7 +102,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let cues: Vec<Cue> = cues.into_iter().chain(clouds.into_iter().map(Cue::said)).collect();
     let left = left(&prose, &used, &degrees, &cues);
     // A row that is written as one and refused stays refused.
-    let a_row = all.iter().any(|at| prose.words[*at].is("outlook"));
+    let a_row = prose.words.first().is_some_and(|word| word.is("outlook"));
     let firm = firm || named || all.iter().any(|at| prose.is("lowest highest reaches", *at));
     let plain = !a_row && firm && !leaves_out(&prose, &all, &degrees, &cues);
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })

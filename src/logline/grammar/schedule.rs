@@ -9,7 +9,6 @@ use super::scene::{SaidThing, Scene};
 use super::thing::{Thing, Until, held_together, on_two_days, things};
 use super::{clause, doubt, people};
 use crate::domain::entry::Event;
-use crate::domain::flow::Per;
 use crate::domain::quantity::Amount;
 use crate::domain::time::Moment;
 use crate::logline::lexis::amounts::Said;
@@ -319,26 +318,6 @@ impl Read<'_> {
         (0..new).rev().find(counted).filter(|_| count == 1000 && !self.numbered[new])
     }
 
-    /// The thing that told already, without a number, what this thing tells without one: `he did
-    /// the plates and i did the pots`. Who is done by each is done once more.
-    fn twice(&self, new: usize) -> Option<(usize, String)> {
-        let once = |at: usize| match &self.understood[at].event {
-            Event::Use { activity, count } if count.amount.milli() == 1000 => {
-                Some((activity, self.understood[at].at)).filter(|_| !self.numbered[at])
-            }
-            _ => None,
-        };
-        let (activity, at) = once(new)?;
-        self.known
-            .parts_at(at)
-            .activity(activity)
-            .filter(|(_, activity)| activity.per != Per::Person)?;
-        let told = |at: usize| self.understood[at].note.is_some();
-        let same = |old: &usize| once(*old) == Some((activity, at)) && (told(*old) || told(new));
-        let old = (0..new).find(same)?;
-        Some((old, activity.clone()))
-    }
-
     /// Levels of one line that contradict each other, or what was told before.
     fn agrees(&self, line: &str) -> Result<(), Misread> {
         let letters: Vec<char> = line.chars().collect();
@@ -358,15 +337,6 @@ impl Read<'_> {
                 },
             ) {
                 return Err(misread);
-            }
-            if let Some((other, activity)) = self.twice(new) {
-                let (one, same) = (self.spans[other], said(span));
-                let message =
-                    format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
-                let misread = Misread::new(span.0, span.1, &same, message);
-                let over = (one.0.min(span.0), span.1.max(one.1));
-                let misread = misread.write_over(over, format!("{activity} twice"));
-                return Err(misread.write_over(over, activity));
             }
             if let Some(other) = self.restated(new) {
                 let (one, same) = (self.spans[other], said(span));

@@ -8,7 +8,7 @@ use crate::logline::lexis::amounts::{self, Said};
 use crate::logline::lexis::lexicon::{OPENERS, Sense, Tense, lexicon};
 use crate::logline::lexis::listed::{is_of, stem};
 use crate::logline::lexis::vocabulary::Vocabulary;
-use crate::logline::lexis::word::{Kind, Mark, Word};
+use crate::logline::lexis::word::{Kind, Word};
 use crate::logline::times::time;
 
 /// The shortest beginning of a word that stands for it.
@@ -157,13 +157,6 @@ impl<'a> Speech<'a, '_> {
         match () {
             () if word.is("for") && !self.of_people && rest.len() > 1 && long() => {}
             () if word.is_any("all like") && rest.get(1).is_some_and(Word::is_numeric) => {}
-            () if word.is("ish") && self.out.last().is_some_and(Word::is_numeric) => {
-                if let Some(hour) = self.out.pop() {
-                    self.out.pop_if(|w| w.is_any("about at"));
-                    self.put("at", Tense::Behind, std::slice::from_ref(&hour));
-                    self.out.push(Word { end: word.end, ..hour });
-                }
-            }
             () => {
                 let number = |w: Option<&Word>| w.is_some_and(Word::is_numeric);
                 let counted = number(rest.get(1)) || number(self.out.last());
@@ -189,9 +182,6 @@ impl<'a> Speech<'a, '_> {
                 // `a long hot shower` was long.
                 let manner = |lead: &&str| is_of("manner", &lead.to_lowercase());
                 self.lead = self.lead.filter(manner).or(Some(gone.text));
-                if let (Some(last), Mark::Colon) = (self.out.last_mut(), gone.mark) {
-                    last.mark = Mark::Colon;
-                }
             }
             Sense::Hedge(how) => {
                 let asks = span[0].is("?") && self.asks;
@@ -207,8 +197,6 @@ impl<'a> Speech<'a, '_> {
                     self.put("camp", Tense::Will, span);
                 }
             }
-            // `we all three had a shower` are three.
-            Sense::Say("each", _) if rest.first().is_some_and(counts) => {}
             Sense::Number(digits) => self.number(digits, span),
             Sense::Unit(unit) if after_number => self.put(unit, Tense::Behind, span),
             Sense::Unit(_) => self.out.extend(span.iter().cloned()),
@@ -306,11 +294,6 @@ fn is_at_an_hour(span: &[Word], rest: &[Word]) -> bool {
 
 pub(in crate::logline) fn is_name(words: &[Word], known: &Vocabulary) -> bool {
     known.find(words.iter().map(|w| w.low.as_str())).is_some()
-}
-
-/// Whether a word is a number, in digits or in letters.
-fn counts(word: &Word) -> bool {
-    word.is_numeric() || lexicon().count(&word.low).is_some()
 }
 
 fn is_stock_name(word: &str, known: &Vocabulary) -> bool {

@@ -11,8 +11,10 @@ use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::schedule;
 use crate::logline::grammar::swapped::{bare, swapped};
 use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
+use crate::logline::lexis::listed::lows;
 use crate::logline::lexis::misread::{EXAMPLE, Misread, Offer, UNKNOWN, Understood};
 use crate::logline::lexis::vocabulary::Vocabulary;
+use crate::logline::times::time::is_time_word;
 use std::cell::Cell;
 
 /// The most lines that are offered.
@@ -46,6 +48,7 @@ pub(in crate::logline) fn ways(
     search.tries.set(most_tries(line));
     let sure = |gist: &&Gist| gist.sure && (gist.phrased || !misread.mend.either);
     let plain = gists.first().filter(sure).map(|gist| gist.line.clone());
+    let firm = plain.clone();
     match plain.and_then(|plain| search.read(plain)) {
         Some((line, Ok(said))) => found.push(Way { line, said, sure: true }),
         Some((plain, Err(open))) => {
@@ -54,7 +57,10 @@ pub(in crate::logline) fn ways(
         }
         None => search.follow(line, misread, &made, &mut found),
     }
-    if let Some(plain) = found.iter_mut().find(|way| way.sure) {
+    let dated = firm.is_none_or(|firm| names_days(line, &firm));
+    let plain =
+        |way: &&mut Way| way.sure && dated && !(is_ahead(line) && is_behind(&way.said, now));
+    if let Some(plain) = found.iter_mut().find(plain) {
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
     let gist = search.puts(gists, &mut found);
@@ -75,6 +81,23 @@ pub(in crate::logline) fn ways(
         }
     }
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
+}
+
+/// Whether each day that a line names stands in what it was understood as; an outlook is of its own day.
+fn names_days(line: &str, told: &str) -> bool {
+    let day = |w: &String| is_time_word(w) && (w.ends_with("day") || w.len() == 3) && w != "today";
+    let told_days = lows(told);
+    told.contains("outlook") || lows(line).iter().filter(|w| day(w)).all(|w| told_days.contains(w))
+}
+
+/// Whether a line speaks of what is to come, and whether nothing that was understood is.
+fn is_ahead(line: &str) -> bool {
+    lows(line).iter().any(|w| lexicon().sense(w) == Some(Sense::Ahead))
+}
+
+fn is_behind(said: &[Understood], now: Moment) -> bool {
+    let charge = |said: &Understood| matches!(said.event, Event::Charge { .. } | Event::Drive(_));
+    said.iter().any(charge) && said.iter().all(|said| said.at <= now)
 }
 
 /// What of `line` an offer only notes.

@@ -103,7 +103,10 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let left = left(&prose, &used, &degrees, &cues);
     // A row that is written as one and refused stays refused.
     let a_row = prose.words.first().is_some_and(|word| word.is("outlook"));
-    let firm = firm || named || all.iter().any(|at| prose.is("lowest highest reaches", *at));
+    // `generator 2 h, 7 to 9 wed evening` tells no degrees.
+    let alone = (0..clauses.len()).all(|at| used.contains(&at));
+    let firm =
+        firm || named && alone || all.iter().any(|at| prose.is("lowest highest reaches", *at));
     let plain = !a_row && firm && !leaves_out(&prose, &all, &degrees, &cues);
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
 }
@@ -137,7 +140,10 @@ impl Cue {
 
 /// How much cloud a word means, in per cent.
 fn sky_of(prose: &Prose, at: usize) -> Option<u32> {
-    let row = SKIES.iter().find(|(row, _)| prose.is(row, at));
+    // `some clouds` are no overcast.
+    let before = at.checked_sub(1).and_then(|at| lexicon().sense(&prose.words[at].low));
+    let few = matches!(before, Some(Sense::Hedge(_)));
+    let row = SKIES.iter().find(|(row, _)| prose.is(row, at) && !few);
     row.map(|(_, cloud)| *cloud)
 }
 
@@ -255,8 +261,11 @@ fn temperatures(prose: &Prose, all: &[usize]) -> Vec<Degrees> {
         });
         // `weather 4 tomoz` is for it.
         let hour = at > 0 && unit == 0 && words[at - 1].is_any("at outlook forecast weather");
+        // `gusts 45`, `wind 40 mph`.
+        let near = at.saturating_sub(1)..at + 2;
+        let winds = near.into_iter().any(|n| is(n, "winds") && prose.clause[n] == prose.clause[at]);
         let value = if before || behind > 0 { -value } else { value };
-        (!counts && !hour).then_some(Degrees {
+        (!counts && !hour && !winds).then_some(Degrees {
             from: at - usize::from(before),
             to: at + 1 + unit + behind,
             value,

@@ -116,7 +116,7 @@ fn own_dates(
     let dates = Dates::of(&stock.hours, forecast.at, zone);
     let safe = match dates.safe.filter(|safe| *safe > forecast.at) {
         Some(safe) => format!("safe until {}", when::date_time(safe, Form::Short)),
-        None => format!("may be out {}", when::SHORTLY),
+        None => answer::may_be_met(stock),
     };
     let [_, likely, late] = dates.said(forecast.at, days, Form::Short);
     format!("{safe}; likely {likely}; late {late}")

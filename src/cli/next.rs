@@ -31,7 +31,9 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
     } else {
         let planned = plans::in_one_line(&evening, &zone, contents.rig.show);
         let where_to = answer::where_to(&contents.rig, &evening).unwrap_or_default();
-        let where_to = led("; ", &where_to.replacen('C', "c", 1).replacen('Y', "y", 1));
+        // It goes on in the same sentence.
+        let where_to = where_to.replacen("Closed", "closed", 1).replacen("You", "you", 1);
+        let where_to = led("; ", &where_to);
         let first = sentence(forecast, &zone, contents.rig.show);
         out.line(&format!("{first}{where_to}{planned}{}", wrong(&evening)));
     }

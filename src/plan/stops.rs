@@ -21,7 +21,8 @@
 //! for. Where prices differ, what is enough until a cheaper stop follows from `refuel`; `spares`
 //! says which jerrycans are taken along and when one may leave a hook-up.
 //! `unplanned` says what going whenever something runs out would take. Of what drives charge,
-//! the choice counts what nine lives of ten have; what they burn it leaves to the trial. Places near
+//! the choice counts what nine lives of ten have; what they burn it leaves to the trial, and counts in where
+//! that fails for it (`burnt`). Places near
 //! each other may be one stop (`legs`); what is done at the second counts as done at the first,
 //! which is an hour or two early.
 
@@ -29,6 +30,7 @@ mod ahead;
 pub mod answer;
 mod beside;
 mod bound;
+mod burnt;
 mod choose;
 mod describe;
 mod heuristic;
@@ -102,6 +104,7 @@ fn alone(
     }
     let model = TripModel::of(TripInputs { basis: *basis, request, telling: &telling }, Vec::new());
     let chosen = model.choose()?;
+    let (model, chosen) = burnt::counted(model, chosen)?;
     let (model, chosen) = spares::decided(model, chosen)?;
     let (model, chosen, overdue) = overdue::excused(model, chosen);
     let Chosen { found, works, mut stopped, longer } = chosen;
@@ -149,6 +152,7 @@ fn alone(
         planned: ahead::planned(&model),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(),
+        burnt: model.burnt,
         relaxation,
         spares: model.spares(),
         against: Vec::new(),

@@ -2,7 +2,7 @@
 //! longest wording that fits.
 
 use super::stops::closed_now;
-use super::when::in_hours;
+use super::when::{SHORTLY, in_hours};
 use super::{
     Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten, quantity,
 };
@@ -63,6 +63,11 @@ pub fn met_in_full(stock: &StockForecast, system: UnitSystem) -> String {
         }
         _ => met(stock).to_string(),
     }
+}
+
+/// What may happen to it within the half hour, in one life of ten: "may be full within the half hour".
+pub fn may_be_met(stock: &StockForecast) -> String {
+    format!("may be {} {SHORTLY}", met(stock))
 }
 
 /// The two sentences.
@@ -141,7 +146,11 @@ pub fn sooner(forecast: &Forecast, stock: &StockForecast, zone: &Zone) -> Option
 /// Harbour opens Fri 23 Oct 08:00".
 pub fn where_to(rig: &Rig, evening: &Evening) -> Option<String> {
     let (forecast, place) = (&evening.forecast, &evening.place);
-    let here = listed(seen_to_at(rig, place, &due_first(forecast), forecast.at));
+    let mut due = due_first(forecast);
+    due.extend(also_due(forecast).into_iter().map(|index| forecast.stocks[index].name.as_str()));
+    due.sort_unstable();
+    due.dedup();
+    let here = listed(seen_to_at(rig, place, &due, forecast.at));
     let here = (!here.is_empty()).then(|| format!("You stand at {place}, which sees to {here}"));
     here.or_else(|| closed(rig, forecast))
 }

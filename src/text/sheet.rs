@@ -256,7 +256,7 @@ fn until(stock: &StockForecast, papers: &Papers, zone: &Zone) -> String {
         Some(safe) if safe > forecast.at => {
             format!("safe until {}", when::date_time(safe, Form::Short))
         }
-        Some(_) => format!("may be out {}", when::SHORTLY),
+        Some(_) => answer::may_be_met(stock),
         None => format!("safe for {} days", forecast.horizon_hours / 24),
     }
 }

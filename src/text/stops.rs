@@ -98,6 +98,12 @@ pub fn forces(trip: &Trip) -> Option<String> {
     (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
 }
 
+/// That a date is not the one of a van that stands: "diesel: what the drives burn is counted in".
+fn burnt(trip: &Trip) -> Option<String> {
+    let name = &trip.stocks[trip.burnt?].name;
+    Some(format!("{name}: what the drives burn is counted in"))
+}
+
 /// Why a schedule drives further than its services need: "The longer drives charge battery: to the
 /// nearest places it is 126 km and 88 % chance".
 fn nearest(trip: &Trip, system: UnitSystem) -> Option<String> {
@@ -202,7 +208,7 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
     let first = [Some(verdict(trip)), Some(totals(trip, &zone, rig.show)), forces(trip)];
     let first = first
         .into_iter()
-        .chain([undone_by(trip), nearest(trip, rig.show), begun_at(trip)])
+        .chain([undone_by(trip), burnt(trip), nearest(trip, rig.show), begun_at(trip)])
         .flatten();
     let twice = again::twice(trip, &rig.places, &zone);
     let running = again::days_running(trip, &rig.places, &zone);

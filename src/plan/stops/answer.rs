@@ -380,6 +380,8 @@ pub struct Trip {
     pub unplanned: Unplanned,
     /// Where the next forced stop can be made.
     pub leads: Vec<Lead>,
+    /// The stock of which the drives burn so much that they decided where it leads.
+    pub burnt: Option<usize>,
     /// What would help, when nothing works.
     pub relaxation: Option<Relaxation>,
     /// Stocks that the rig has jerrycans or spare containers for, and what they hold.

@@ -15,7 +15,7 @@ use std::cell::RefCell;
 
 /// Seed of the lives on which a schedule is chosen: the same whatever is asked, so that the same
 /// question at another seed is the same schedule, tried on other lives.
-const CHOSEN: u64 = 0x5eed_f00d;
+pub(super) const CHOSEN: u64 = 0x5eed_f00d;
 
 impl<'a> TripModel<'a> {
     /// Runs the lives on which a schedule is chosen, with so much more carried of some stocks, empty
@@ -33,6 +33,12 @@ impl<'a> TripModel<'a> {
 
     /// The same for lives that are laid out already, with nothing more carried.
     pub(super) fn of_case(asked: TripInputs<'a>, case: Case) -> TripModel<'a> {
+        let same = case.clone();
+        TripModel::laid_out(asked, case, &same)
+    }
+
+    /// The same where the lives on which a schedule is chosen are those of another case: one that drives.
+    pub(super) fn laid_out(asked: TripInputs<'a>, case: Case, lives: &Case) -> TripModel<'a> {
         let hours = slots(&asked.basis, &case, asked.request.days);
         // One track per slot: everything serviced there, and looked at again at the next.
         let everything: StockSet = (0..case.beliefs.mechanism.stocks().len()).collect();
@@ -42,7 +48,7 @@ impl<'a> TripModel<'a> {
             mark: Some((hours[slot + 1].round() as usize).saturating_sub(1)),
         };
         let tracks: Vec<Variant> = (0..hours.len() - 1).map(track).collect();
-        let lives = case.run(&tracks);
+        let lives = lives.run(&tracks);
         let steps: Vec<_> = lives.iter().map(|lives| used_of(&case, lives)).collect();
         let mut model = TripModel {
             asked,
@@ -58,6 +64,7 @@ impl<'a> TripModel<'a> {
             hours,
             passages: Vec::new(),
             spares: Vec::new(),
+            burnt: None,
             steps,
             excused: Puts::new(),
             compared: RefCell::default(),

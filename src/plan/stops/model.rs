@@ -17,7 +17,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 /// Lives that a schedule is chosen on.
-const CHOOSING_LIVES: usize = 512;
+pub(super) const CHOOSING_LIVES: usize = 512;
 
 /// What is put in or taken out at the stops: `(hour, stock, put)`.
 pub(super) type Puts = Vec<(usize, usize, LevelChange)>;
@@ -44,6 +44,8 @@ pub(super) struct TripModel<'a> {
     pub passages: Vec<Vec<Vec<f64>>>,
     /// What is carried besides of some stocks: `(stock, amount)`, in the stock's unit.
     pub spares: Vec<(usize, f64)>,
+    /// What drives burn so much of that the schedule was chosen on lives that drive.
+    pub burnt: Option<usize>,
     /// Use from each slot to the next, `[slot][stock][life]`, in the stock's unit; 0 up.
     pub steps: Vec<Vec<Vec<f64>>>,
     /// What keeps stocks that are overdue until they are seen to, in the lives that a schedule is

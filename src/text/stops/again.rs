@@ -2,7 +2,7 @@
 
 use crate::domain::{Place, Zone};
 use crate::plan::Trip;
-use crate::plan::stops::answer::{Service, Stop};
+use crate::plan::stops::answer::Stop;
 use crate::text::{led, listed, when};
 
 /// So many days running at one place are a stay, 3 to 5 (common practice, no source).
@@ -27,29 +27,27 @@ pub(super) fn twice(trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
     twins.map(line).collect()
 }
 
-/// What is charged at a stop on the hook-up.
-fn charged(stop: &Stop) -> Option<&Service> {
-    stop.services.iter().find(|service| service.hours.is_some())
-}
-
-/// Stops at one hook-up on days running, a line each run: "Stops 2 to 5 are at Mill quay on 4 days
-/// running, for battery. Camping there takes no drives: a stretch says whether it works". A schedule
-/// leaves the camp where it is; who can stay need not come back each day.
+/// Stops at one place on days running, a line each run: "Stops 2 to 5 are at Mill quay on 4 days running,
+/// for battery. Camping there takes no drives: a stretch says whether it works". A schedule leaves the
+/// camp where it is; who can stay need not come back each day.
 pub(super) fn days_running(trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
+    // What cannot wait, and where it is seen to.
+    let forced = |stop: &Stop| {
+        let stock = stop.forced_by?;
+        Some((stop.services.iter().find(|service| service.stock == stock)?.place, stock))
+    };
     let goes_on = |a: &Stop, b: &Stop| {
         let days = zone.date(b.at) - zone.date(a.at);
-        let [one, other] = [a, b].map(|stop| charged(stop).map(|service| service.place));
-        one.is_some() && one == other && days.num_days() <= 1
+        forced(a).is_some() && forced(a) == forced(b) && days.num_days() <= 1
     };
-    let first = |run: &[Stop]| trip.stops.iter().position(|stop| Some(stop) == run.first());
     let runs = trip.stops.chunk_by(goes_on).filter(|run| run.len() >= DAYS_RUNNING);
     let line = |run: &[Stop]| {
-        let (first, charged) = (first(run)? + 1, charged(&run[0])?);
-        let place = places.get(charged.place).map_or("", |place| place.name.as_str());
+        let (place, stock) = forced(&run[0])?;
+        let first = trip.stops.iter().position(|stop| *stop == run[0])? + 1;
         let (last, days) = (first + run.len() - 1, run.len());
-        let stock = &trip.stocks[charged.stock].name;
+        let (name, stock) = (&places.get(place)?.name, &trip.stocks[stock].name);
         Some(format!(
-            "Stops {first} to {last} are at {place} on {days} days running, for {stock}. Camping there \
+            "Stops {first} to {last} are at {name} on {days} days running, for {stock}. Camping there \
              takes no drives: a stretch says whether it works"
         ))
     };

@@ -3,7 +3,7 @@
 use super::Text;
 use crate::domain::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::Evening;
-use crate::text::answer::{READ_ALL, none_is_near};
+use crate::text::answer::{READ_ALL, may_be_met, none_is_near};
 use crate::text::when::SHORTLY;
 use crate::text::{Form, date_time, half_hour_before, still_ahead};
 use ratatui::style::Style;
@@ -44,7 +44,7 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
             let (is, was) = (until(rounded(is), now), until(rounded(was), then));
             let is = match is.as_str() {
                 FAR => format!("safe {FAR}"),
-                SHORTLY => format!("may be out {SHORTLY}"),
+                SHORTLY => may_be_met(stock),
                 date => format!("safe until {date}"),
             };
             let words = format!("{}: {is} (was {was})", stock.name);

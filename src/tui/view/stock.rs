@@ -4,7 +4,7 @@
 use super::{Paper, Room, StyledLine, Text, header, level};
 use crate::domain::Direction;
 use crate::forecast::{Evening, LearnedValue, StockForecast};
-use crate::text::answer::{met_in_full, sooner, stands_in};
+use crate::text::answer::{may_be_met, met, met_in_full, sooner, stands_in};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::{self, amount};
@@ -116,7 +116,13 @@ fn passages(
         (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
         (_, Some(safe)) => vec![
             match still_ahead(safe, state.now, form) {
-                at if at == SHORTLY => format!("May be out {SHORTLY} (1 in 10)"),
+                at if at == SHORTLY => longest_fitting(
+                    &[
+                        format!("Not safe    {} (1 in 10)", may_be_met(stock)),
+                        format!("Not safe    may be {} soon (1 in 10)", met(stock)),
+                    ],
+                    columns,
+                ),
                 at => format!("Safe until  {at} (9 in 10)"),
             },
             format!("Likely      {likely}"),

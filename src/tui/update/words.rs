@@ -80,7 +80,13 @@ pub(super) fn typed(state: &mut State, key: Key) -> bool {
     }
     begun.push_back(before(state, c, asks));
     let text: Vec<char> = begun.iter().map(|begun| begun.letter).collect();
-    let begins = (0..text.len()).find(|at| !begun[*at].asks && is_a_line(state, &text[*at..]));
+    // A number said to what the first letter asked is no word with it: `d` and then `one`.
+    let answers = |at: usize| {
+        let said: String = text[at + 1..].iter().collect();
+        begun.get(at + 1).is_some_and(|next| next.asks) && answers::number(&said).is_some()
+    };
+    let is_line = |at: &usize| !begun[*at].asks && !answers(*at) && is_a_line(state, &text[*at..]);
+    let begins = (0..text.len()).find(is_line);
     match begins {
         Some(at) => open(state, begun, at, &text),
         None => {
@@ -98,8 +104,8 @@ fn open(state: &mut State, mut begun: VecDeque<Begun>, at: usize, letters: &[cha
     line::open_with(state, Purpose::Log, &letters[at..].iter().collect::<String>());
 }
 
-/// The key that opens the line is a letter of many words: `filled`, `plugged`. What was typed since is
-/// told by what it makes with the letters before.
+/// The key that opens the line is a letter of many words: `filled`, `plugged`, `lost`. What was typed
+/// since is told by what it makes with that letter and those before.
 fn opened_within(state: &mut State, begun: VecDeque<Begun>, c: char) -> bool {
     let opener = begun.len().checked_sub(1);
     let typed = state.line.input.value().to_string() + &c.to_string();
@@ -111,7 +117,7 @@ fn opened_within(state: &mut State, begun: VecDeque<Begun>, c: char) -> bool {
     let is_one = |at: &usize| {
         letters.len() - at >= LETTERS && !begun[*at].asks && answers::begins_any(&word(*at))
     };
-    let begins = opener.and_then(|opener| (0..opener).find(is_one));
+    let begins = opener.and_then(|opener| (0..=opener).find(is_one));
     let begins = begins.filter(|_| !answers::begins_any(&typed));
     match begins {
         Some(at) => open(state, begun, at, &letters),

@@ -1,6 +1,7 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
 use super::{CommandResult, Context, Output, gaps, list, next, object, plans};
+use crate::domain::plans::saved_drives;
 use crate::domain::{Rig, UnitSystem, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
@@ -78,9 +79,10 @@ fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
         |plan| format!("{} Say so: waystock plans", words::question(plan, zone, rig.show));
     out.all_wrapped("", open.map(question));
     out.all_wrapped("", words::hangs_on(evening, zone).map(|text| format!("{text}.")));
-    for plan in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {
-        let stocks = saved::stocks_of(rig, plan);
-        out.wrapped("", &format!("{}.", words::saved_stop(plan, &stocks, &evening.forecast, zone)));
+    for stops in saved_drives(&evening.plans) {
+        let stocks = saved::stocks_of(rig, &stops);
+        let said = words::saved_stop(&stops, &stocks, &evening.forecast, zone);
+        out.wrapped("", &format!("{said}."));
     }
 }
 

@@ -7,7 +7,7 @@
 //! Only who is aboard changes as planned, as nobody writes down that guests left when they meant
 //! to; unless uses were written while nobody was to be there.
 
-use super::entry::{Event, Spot};
+use super::entry::{After, Event, Spot};
 use super::time::Moment;
 use chrono::Duration;
 
@@ -108,9 +108,20 @@ fn was_told(entries: &[Claim], index: usize) -> bool {
         let after = other.said >= other.at && other.said > plan.said;
         after && !other.planned && is_same_thing(plan.event, other.event)
     };
-    let before = entries[..index].iter().rev().take_while(soon_before);
+    // A can that was poured in hours before is not the tank that is to be filled.
+    let as_whole = |other: &&Claim| is_whole(other.event) || !is_whole(plan.event);
+    let before = entries[..index].iter().rev().take_while(soon_before).filter(as_whole);
     let after = entries[index + 1..].iter().take_while(soon_after);
     before.chain(after).any(tells)
+}
+
+/// Whether a stock is seen to all the way.
+fn is_whole(event: &Event) -> bool {
+    match event {
+        Event::Fill { amount, after, .. } => *after == Some(After::Full) || amount.is_none(),
+        Event::Empty { amount, after, .. } => amount.is_none() && after.is_none(),
+        _ => false,
+    }
 }
 
 /// Whether two events are about the same stock, activity or place.
@@ -219,6 +230,16 @@ mod tests {
         // The evening before the noon of a plan is another emptying; the late evening of it tells of it.
         check(&[(15, 15, fill("fresh")), plan()], 34, &[Fact, Open]);
         check(&[plan(), (46, 46, fill("fresh"))], 47, &[Superseded, Fact]);
+        // Ten litres from a can before it are not the stop's; after it they may be all that was got there.
+        let can = || match fill("fresh") {
+            Event::Fill { stock, .. } => {
+                let amount = Quantity::new(Amount::from_milli(10_000).unwrap(), Unit::Litre);
+                Event::Fill { stock, amount: Some(amount), after: None }
+            }
+            other => other,
+        };
+        check(&[(28, 28, can()), plan()], 34, &[Fact, Open]);
+        check(&[plan(), (31, 31, can())], 34, &[Superseded, Fact]);
         // Two days later is another fill, and what was written before the plan is not about it.
         check(&[plan(), (80, 80, fill("fresh"))], 81, &[Open, Fact]);
         check(&[(-1, -1, fill("fresh")), (10, 0, fill("fresh"))], 11, &[Fact, Open]);

@@ -127,6 +127,22 @@ fn has_moved(standing: &[Standing], stop: &Standing, place: Option<&str>) -> boo
     })
 }
 
+/// Places of one drive are hours apart at most.
+const ONE_DRIVE_H: i64 = 6;
+
+/// The stops of saved schedules that lie ahead, those at places of one drive together.
+pub fn saved_drives(plans: &[Plan]) -> Vec<Vec<&Plan>> {
+    let saved = plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open);
+    let saved: Vec<&Plan> = saved.collect();
+    let leads_on = |one: &&Plan, next: &&Plan| {
+        let last = &one.entries[one.entries.len() - 1];
+        let same = last.recorded == next.entries[0].recorded && last.id.device == next.id().device;
+        let goes_home = matches!(last.event, Event::Drive(_)) && last.at >= one.at;
+        same && !goes_home && next.at - one.at <= Duration::hours(ONE_DRIVE_H)
+    };
+    saved.chunk_by(leads_on).map(<[&Plan]>::to_vec).collect()
+}
+
 /// The plans whose time has passed without a word, or that the journal contradicts.
 pub fn open(standing: &[Standing]) -> Vec<Plan> {
     plans(standing).into_iter().filter(|plan| plan.is_open).collect()
@@ -200,6 +216,7 @@ mod tests {
     use crate::domain::entry::Entry;
     use crate::domain::journal::standing;
     use crate::domain::lines::{line_to_redo, line_to_undo};
+    use crate::domain::quantity::{Amount, Quantity};
     use crate::domain::tests::{at, empty, fill};
 
     /// A journal of one device that writes records at an hour.
@@ -379,6 +396,32 @@ mod tests {
         assert_eq!(elsewhere(None, "Quay"), [false, true]);
         assert_eq!(elsewhere(Some("Moor"), "Moor"), [false, false]);
         assert_eq!(elsewhere(Some("Moor"), "Fell"), [true, true]);
+    }
+
+    /// Two places of one village, then home, and another place two days later: two drives.
+    #[test]
+    fn places_of_one_drive_are_told_together() {
+        let hours = Quantity::new(Amount::from_milli(1000).unwrap(), Unit::Hour);
+        let mut journal = Journal::default();
+        let plans_of = [
+            (35, "Quay", vec![fill("fresh")]),
+            (36, "Shop", vec![fill("food"), Event::Drive(hours)]),
+            (38, "Yard", vec![fill("gas")]),
+        ];
+        let records = plans_of.into_iter().flat_map(|(of, place, events)| {
+            events.into_iter().map(move |event| Draft {
+                at: at(of),
+                note: Some(format!("planned stop: {place}")),
+                body: Body::Happened(event),
+            })
+        });
+        journal.write(20, records.collect());
+        let all = plans(&standing(&journal.0, at(22)));
+        let places = |drive: Vec<&Plan>| -> Vec<String> {
+            drive.iter().filter_map(|plan| plan.place.clone()).collect()
+        };
+        let drives: Vec<Vec<String>> = saved_drives(&all).into_iter().map(places).collect();
+        assert_eq!(drives, [vec!["Quay", "Shop"], vec!["Yard"]]);
     }
 
     /// Two lines for the same moment are two plans: each may be answered alone.

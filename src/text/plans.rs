@@ -145,9 +145,10 @@ const SPARE_H: i64 = 48;
 
 /// A stop that is saved and lies ahead: "Saved stop: Thu 22 Oct 11:00, Quillet Harbour, for fresh,
 /// grey and battery. The dates count it as not made"; or that nothing it is for needs it by then, or
-/// that it sets out from where the van no longer is.
-pub fn saved_stop(plan: &Plan, stocks: &[String], forecast: &Forecast, zone: &Zone) -> String {
-    let place = plan.place.as_deref().unwrap_or_default();
+/// that it sets out from where the van no longer is. Several are the places of one drive.
+pub fn saved_stop(stops: &[&Plan], stocks: &[String], forecast: &Forecast, zone: &Zone) -> String {
+    let Some(plan) = stops.first() else { return String::new() };
+    let place = listed(stops.iter().filter_map(|stop| stop.place.as_deref()));
     let what = led(", for ", &listed(stocks));
     let counts = unneeded(plan, stocks, forecast, zone);
     let counts = match plan.is_from_elsewhere {

@@ -118,7 +118,7 @@ pub fn stops_ahead(rig: &Rig, plans: &[Plan]) -> Vec<StopAhead> {
                 }
                 _ => None,
             };
-            let (stocks, hook_up_hours) = (stocks_of(rig, plan), events.filter_map(hours).sum());
+            let (stocks, hook_up_hours) = (stocks_of(rig, &[plan]), events.filter_map(hours).sum());
             Some(StopAhead { at: plan.at, place, stocks, things, hook_up_hours })
         })
         .collect()
@@ -140,11 +140,12 @@ pub fn can_be_done(rig: &Rig, place: &Place, event: &Event) -> bool {
     }
 }
 
-/// Names of the stocks that a plan sees to.
-pub fn stocks_of(rig: &Rig, plan: &Plan) -> Vec<String> {
+/// Names of the stocks that plans see to.
+pub fn stocks_of(rig: &Rig, plans: &[&Plan]) -> Vec<String> {
     let stock = |event: &Event| match event {
         Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
         event => rig.parts.serviced(event).map(String::from),
     };
-    plan.entries.iter().filter_map(|entry| stock(&entry.event)).collect()
+    let entries = plans.iter().flat_map(|plan| &plan.entries);
+    entries.filter_map(|entry| stock(&entry.event)).collect()
 }

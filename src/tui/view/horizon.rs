@@ -2,6 +2,7 @@
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
 use super::{Paper, Room, StyledLine, Text, beside, header, joined, level, round, stacked, stock};
+use crate::domain::plans::saved_drives;
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::answer::{also_due, answer, look_in_words, stands_in, together, where_to};
@@ -337,15 +338,15 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
 
 /// The first stop ahead that a schedule saved, and how many follow.
 fn saved_stop(state: &State, evening: &Evening) -> Option<String> {
-    let mut saved_stops = evening.plans.iter().filter(|p| p.place.is_some() && !p.is_open);
-    let stop = saved_stops.next()?;
+    let mut drives = saved_drives(&evening.plans).into_iter();
+    let stops = drives.next()?;
     let rig = state.book.as_ref().map(|book| &book.loaded.rig);
-    let stocks = rig.map(|rig| saved::stocks_of(rig, stop)).unwrap_or_default();
-    let more = match saved_stops.count() {
+    let stocks = rig.map(|rig| saved::stocks_of(rig, &stops)).unwrap_or_default();
+    let more = match drives.count() {
         0 => String::new(),
         n => format!(" ({n} more: p)"),
     };
-    Some(format!("{}{more}", plans::saved_stop(stop, &stocks, &evening.forecast, &state.zone())))
+    Some(format!("{}{more}", plans::saved_stop(&stops, &stocks, &evening.forecast, &state.zone())))
 }
 
 /// What the signs of nights near the limit mean, for those that are in sight.

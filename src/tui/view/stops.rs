@@ -4,6 +4,7 @@
 use super::form::{FormPage, StyledLine};
 use super::{Paper, Text, form, put_part};
 use crate::domain::place::SERVICES;
+use crate::domain::plans::saved_drives;
 use crate::domain::{Rig, standing};
 use crate::plan::stops::places::served_by_none;
 use crate::plan::stops::saved;
@@ -125,11 +126,10 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
 fn unneeded(state: &State, rig: &Rig) -> Vec<String> {
     let (Some(book), Some(evening)) = (&state.book, &state.evening.answer) else { return vec![] };
     let (forecast, zone) = (&evening.forecast, state.zone());
-    let ahead = book.plans.iter().filter(|plan| plan.place.is_some() && plan.at > state.now);
-    let said = ahead.filter_map(|plan| {
-        let stocks = saved::stocks_of(rig, plan);
-        plans::unneeded(plan, &stocks, forecast, &zone)?;
-        Some(plans::saved_stop(plan, &stocks, forecast, &zone))
+    let said = saved_drives(&book.plans).into_iter().filter_map(|stops| {
+        let stocks = saved::stocks_of(rig, &stops);
+        plans::unneeded(stops[0], &stocks, forecast, &zone)?;
+        Some(plans::saved_stop(&stops, &stocks, forecast, &zone))
     });
     said.collect()
 }

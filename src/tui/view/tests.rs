@@ -426,7 +426,7 @@ fn a_saved_stop_that_nothing_needs_is_said_to_be_so() {
     let said = |stock: &str, p10: Option<f64>| {
         let mut forecast = fixture::evening().forecast;
         forecast.stocks[1].hours.p10 = p10;
-        plans::saved_stop(&plan, &[stock.to_string()], &forecast, &fixture::zone())
+        plans::saved_stop(&[&plan], &[stock.to_string()], &forecast, &fixture::zone())
     };
     assert!(said("grey", Some(47.9)).ends_with("for grey. The dates count it as not made"));
     let spare = "not needed by then: all of that lasts until Sat 5 Sep 21:00 (nine in ten safe)";

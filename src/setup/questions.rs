@@ -186,6 +186,7 @@ fn near_zones(sketch: &Sketch) -> Vec<&'static str> {
 
 fn zone(sketch: &mut Sketch, at: &str, text: &str) -> Result<(), String> {
     let expected = |_| "a name such as Europe/Oslo or America/Denver".to_string();
+    let text = zones::named(text).unwrap_or(text);
     let named = text.parse().map_err(expected)?;
     let (north, east) = sketch.spot();
     if !suits(sketch, Zone::Named(named)) {

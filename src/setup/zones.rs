@@ -8,6 +8,16 @@ const ZONES: &str = include_str!("../../assets/zones.txt");
 /// So many are offered.
 const OFFERED: usize = 4;
 
+/// A zone's whole name, from that or from its city alone, in any case: "warsaw" is "Europe/Warsaw".
+pub(super) fn named(text: &str) -> Option<&'static str> {
+    let text = text.trim().replace(' ', "_");
+    let is_it = |name: &&str| {
+        let city = name.rsplit('/').next();
+        [Some(*name), city].into_iter().flatten().any(|known| known.eq_ignore_ascii_case(&text))
+    };
+    chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name()).find(is_it)
+}
+
 /// The zones nearest to a place (degrees north and east) by whose clocks people may live there, the
 /// nearest first.
 pub(super) fn nearest((north, east): (f64, f64), at: impl Fn(Zone) -> Moment) -> Vec<&'static str> {
@@ -35,6 +45,16 @@ pub(super) fn nearest((north, east): (f64, f64), at: impl Fn(Zone) -> Moment) ->
 mod tests {
     use super::*;
     use crate::setup::answers_read::is_zone;
+
+    #[test]
+    fn a_city_names_its_zone() {
+        let rows = [("Warsaw", Some("Europe/Warsaw")), ("new york", Some("America/New_York"))];
+        for (said, zone) in
+            rows.into_iter().chain([("europe/oslo", Some("Europe/Oslo")), ("Ys", None)])
+        {
+            assert_eq!(named(said), zone, "{said}");
+        }
+    }
 
     #[test]
     fn every_zone_is_known() {

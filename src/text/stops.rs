@@ -211,7 +211,10 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
         .chain([undone_by(trip), burnt(trip), nearest(trip, rig.show), begun_at(trip)])
         .flatten();
     let twice = again::twice(trip, &rig.places, &zone);
-    let running = again::days_running(trip, &rig.places, &zone);
+    let running = match trip.against.is_empty() {
+        true => again::days_running(trip, &rig.places, &zone),
+        false => Vec::new(),
+    };
     let first = first.chain(twice).chain(running).chain(spares(trip, rig.show)).collect();
     let asked = PlanTotals::of(trip);
     let rows = beside_rows(trip, &asked, rig);

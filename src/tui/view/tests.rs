@@ -457,7 +457,7 @@ fn what_is_closed_says_when_it_opens() {
     rig.places[0].closed.clear();
     evening.place.clone_from(&rig.places[0].name);
     let here = where_to(&rig, &evening).unwrap();
-    assert_eq!(here, "You stand at Fonte do Sapal, which sees to grey");
+    assert_eq!(here, "You stand at Fonte do Sapal, which sees to fresh, grey and liquids");
 }
 
 /// A line of two or more rows is all in sight, with the cursor where it is in the text; what is longer

@@ -103,8 +103,7 @@ fn alone(
         return Err(Cancelled);
     }
     let model = TripModel::of(TripInputs { basis: *basis, request, telling: &telling }, Vec::new());
-    let chosen = model.choose()?;
-    let (model, chosen) = burnt::counted(model, chosen)?;
+    let (model, chosen) = burnt::chosen(model)?;
     let (model, chosen) = spares::decided(model, chosen)?;
     let (model, chosen, overdue) = overdue::excused(model, chosen);
     let Chosen { found, works, mut stopped, longer } = chosen;

@@ -21,11 +21,8 @@ const ROUNDS: usize = 2;
 ///
 /// # Errors
 /// [`Cancelled`] when nobody waits any more.
-pub(super) fn counted(
-    model: TripModel<'_>,
-    chosen: Chosen,
-) -> Result<(TripModel<'_>, Chosen), Cancelled> {
-    let (mut model, mut chosen) = (model, chosen);
+pub(super) fn chosen(mut model: TripModel<'_>) -> Result<(TripModel<'_>, Chosen), Cancelled> {
+    let mut chosen = model.choose()?;
     for _ in 0..ROUNDS {
         if chosen.works || chosen.stopped {
             break;

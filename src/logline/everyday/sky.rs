@@ -102,7 +102,8 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let cues: Vec<Cue> = cues.into_iter().chain(clouds.into_iter().map(Cue::said)).collect();
     let left = left(&prose, &used, &degrees, &cues);
     // A row that is written as one and refused stays refused.
-    let a_row = prose.words.first().is_some_and(|word| word.is("outlook"));
+    let next = |at: usize, word: &str| prose.words.get(at).is_some_and(|w| w.is(word));
+    let a_row = all.iter().any(|at| next(*at, "outlook") && !next(at + 1, "for"));
     // `generator 2 h, 7 to 9 wed evening` tells no degrees.
     let alone = (0..clauses.len()).all(|at| used.contains(&at));
     let firm =

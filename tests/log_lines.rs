@@ -553,7 +553,8 @@ proptest! {
     }
 
     /// What a thing means does not depend on what stands beside it: two lines in one are both of
-    /// them, or asked back. (A time in front holds for the line, and a note runs to its end.)
+    /// them, or asked back. (A time in front holds for the line, a note runs to its end, and the drive to
+    /// a camp is of its time.)
     #[test]
     fn two_lines_in_one_mean_what_each_means(one in 0..UNDERSTOOD.len(), other in 0..UNDERSTOOD.len()) {
         let known = vocabulary();
@@ -565,6 +566,9 @@ proptest! {
         };
         prop_assume!(first.iter().all(free) && !one.contains(':'));
         prop_assume!(second.len() == 1 || second.iter().all(free));
+        let to_camp = first.iter().any(|said| matches!(said.event, Event::Drive(_)))
+            && second.iter().any(|said| matches!(said.event, Event::Camp(_)) && !free(said));
+        prop_assume!(!to_camp);
         if let Ok(both) = parse(&format!("{one}, {other}"), &known, now()) {
             prop_assert_eq!(both, [first, second].concat(), "{}, {}", one, other);
         }

@@ -234,7 +234,11 @@ impl Said {
         let pair = is_of("pair", low);
         let mut number = || self.number.take().map(|(number, _)| number);
         // `the kids are staying with granny`: whose home it is.
-        let with = self.group.is_none() && before(3, "beside") && before(6, "lodges");
+        let with = self.group.is_none()
+            && before(3, "beside")
+            && before(6, "lodges")
+            && !before(6, "joins")
+            && (self.names > 0 || self.children);
         if is_kin(low) && with {
             self.elsewhere = true;
             self.vague |= self.children;
@@ -299,6 +303,13 @@ impl Said {
             self.plain.push(read.prose.clause[at]);
             return Some(2);
         }
+        // `for the weekend` has its end.
+        if let Some((begin, end, taken)) = read.prose.stay(at) {
+            self.begin.get_or_insert(begin);
+            self.end.get_or_insert(format!("until {end}"));
+            self.plain.push(read.prose.clause[at]);
+            return Some(taken);
+        }
         let before: Vec<&Word> = read.words()[..at].iter().rev().take(2).collect();
         let ends = |w: &&Word| is_of("ends", &w.low);
         let small = |w: &&Word| w.is("on") || w.is("the");
@@ -319,6 +330,10 @@ impl Said {
         match head.filter(ends) {
             Some(_) => self.end = Some(format!("until {time}")),
             None if over && self.end.is_none() => self.end = Some(format!("until {time}")),
+            // `since 2pm`.
+            None if self.begin.is_none() && time.starts_with(|c: char| c.is_ascii_digit()) => {
+                self.begin = Some(format!("at {time}"));
+            }
             None if self.begin.is_none() => self.begin = Some(time),
             None => self.vague = true,
         }
@@ -374,7 +389,7 @@ impl Said {
         }
         // `im at dads`, `heading out with Otis`.
         let away = self.names.max(if self.crew { 1 + self.with } else { 0 });
-        let guests = self.kin + self.names;
+        let guests = self.kin + if self.crew && self.kin > 0 { 0 } else { self.names };
         let stay = self.begin.is_some() && ends && self.names == 0 && !moved;
         let come = (self.comes || stay) && self.kin > 0;
         let named = self.names > 1 && !self.crew || !times.is_empty();

@@ -53,7 +53,8 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         // `battery 60% i was hoping for more`.
         let hoped = !cut.open.is_empty() && all.get(at + 2).is_some_and(not);
         let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
-        if no || who || begins_another(&all, at) {
+        let other = is_of_another(&all, at);
+        if no || who || other || begins_another(&all, at) {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -110,6 +111,13 @@ impl Cut {
             self.sentences.push(std::mem::take(&mut self.clauses));
         }
     }
+}
+
+/// `shower yesterday not today`, `a quarter not half`: what it was not.
+fn is_of_another(all: &[&str], at: usize) -> bool {
+    let next = |n: usize| all.get(at + n).map(|w| w.to_lowercase());
+    let share = [next(1), next(2)].iter().flatten().any(|w| is_of("shares", w));
+    all[at].eq_ignore_ascii_case("not") && at > 0 && share
 }
 
 /// Takes these clauses, counted over all sentences, out of them.

@@ -4,7 +4,7 @@
 use super::cut_up::Clause;
 use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
-use crate::domain::Unit;
+use crate::domain::{Event, Unit};
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
@@ -33,13 +33,15 @@ impl SoFar<'_> {
         let Told { verb, name, use_of, open, noted, talk, time, .. } = last;
         // `hook-up overnight, ten last night till eight`.
         let time = if reduced.timed() { "" } else { time };
+        let bare = |verb: &'_ String| verb.split(' ').take(1).collect::<String>();
+        let verb = verb.as_ref().map(|v| if reduced.timed() { bare(v) } else { v.clone() });
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
         // `drained the grey, the gauge says 10%`.
         let to = verb.is_some() && !use_of && (reduced.to() || reads(text));
         // `emptied grey, half` may be what is left.
         let share = verb.is_some() && (to || !more.starts_with(|c: char| c.is_ascii_digit()));
         let to = if to { "to " } else { "" };
-        let verb = verb.clone().filter(|_| !use_of).unwrap_or_default();
+        let verb = verb.filter(|_| !use_of).unwrap_or_default();
         let told = format!("{verb} {name} {to}{more}{time}").trim_start().replace("  ", " ");
         // `fresh 60% yesterday, 40% now`.
         let again = reduced.timed() && reduced.amount();
@@ -52,7 +54,8 @@ impl SoFar<'_> {
         let long = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute);
         let hedged = reduced.any(|item| matches!(item.is, Is::Hedge(_)));
         let measured = *noted && reduced.measured(long).is_some() && !hedged;
-        let firm = (open.is_some() && !*noted || again || measured) && !share;
+        let firm =
+            (open.is_some() && !*noted || again || measured) && !(share || reduced.blurred());
         self.doubt |= !firm || !self.says(&told);
         let Told { name, open, noted, .. } = last;
         let before = open.and_then(|at| self.told.get_mut(at));
@@ -87,6 +90,10 @@ impl SoFar<'_> {
         let mends = std::mem::take(&mut self.mends) || from > 0;
         // `no, hold on, it was eight`.
         self.mends = from == all.len();
+        if self.mends {
+            self.note(text, None);
+            return true;
+        }
         let rest = words[from..].join(" ");
         let told = Some(()).filter(|()| mends).and_then(|()| {
             let last = self.told.last()?;
@@ -129,7 +136,7 @@ impl SoFar<'_> {
         let all = words.iter().any(|w| is_of("totals summed", w));
         let time = reduced.time().map_or(String::new(), |time| format!(" {time}"));
         let told = format!("{name} {long}{time}");
-        if all || reduced.back() || !self.says(&told) {
+        if all || self.is_back(reduced) || !self.says(&told) {
             return false;
         }
         self.doubt = true;
@@ -153,6 +160,9 @@ impl SoFar<'_> {
         let drove = self.told.iter().any(|thing| thing.told.contains("drove"));
         let said = reduced.way().filter(|_| (reduced.driven() || came) && !reduced.place());
         let Some(told) = said.filter(|told| self.says(told)) else { return false };
+        if self.is_back(reduced) || reduced.name().is_some() {
+            return false;
+        }
         let told = self.then(told, text, reduced, clause);
         // The way takes as long as it is told when they came.
         let camp = self.said_at.as_ref().filter(|_| !reduced.timed());
@@ -164,7 +174,7 @@ impl SoFar<'_> {
 
     /// A bare stock behind a service is another one that was served; a bare service is of the stock
     /// before.
-    pub(super) fn with_verb(&self, reduced: &Reduced) -> Option<String> {
+    pub(super) fn with_verb(&self, text: &str, reduced: &Reduced) -> Option<String> {
         let last = self.last.as_ref()?;
         let told: Vec<String> = match (&reduced.verb(), &reduced.name(), &last.verb) {
             (None, Some((name, use_of)), Some(verb))
@@ -176,6 +186,14 @@ impl SoFar<'_> {
                 let named = format!("{verb} {}", last.name);
                 let first = reduced.ways.first();
                 first.map(|way| way.text.replacen(verb, &named, 1)).into_iter().collect()
+            }
+            // `dumped grey and black`: which of them is asked, but where it is both.
+            (None, None, Some(verb)) if reduced.ways.is_empty() => {
+                let whole = format!("{verb} {text}");
+                return reduced::reduced(&whole, self.scene, &mut |whole| {
+                    let ways = whole?.ways.iter().map(|way| &way.text);
+                    ways.filter(|told| *told != verb).find(|told| self.tells(told)).cloned()
+                });
             }
             _ => Vec::new(),
         };
@@ -198,7 +216,7 @@ impl SoFar<'_> {
     /// `late pasta, cooked at eleven`: the meal that was named is the one that was cooked.
     pub(in crate::logline) fn same_meal(&mut self, told: &str) {
         let named = self.meal_name().map(|meal| format!("{meal} ("));
-        let once = self.is_meal(told) && !told.contains('(');
+        let once = self.is_meal(told) && !told.contains('(') && self.said_once(told);
         let last = self.told.last().filter(|last| once && last.time.is_none());
         let bare = |last: &Thing| named.as_ref().is_some_and(|meal| last.told.starts_with(meal));
         if last.is_some_and(bare)
@@ -206,6 +224,12 @@ impl SoFar<'_> {
         {
             self.note(&gone.text, None);
         }
+    }
+
+    /// Whether a line of the grammar tells of one use.
+    fn said_once(&self, line: &str) -> bool {
+        let one = |event: &Event| matches!(event, Event::Use { count, .. } if count.amount.milli() == 1000);
+        matches!((self.read)(line), Some(Ok(said)) if said.iter().all(|said| one(&said.event)))
     }
 
     /// A meal by its name.

@@ -19,6 +19,7 @@ use crate::logline::grammar::talk::{is_price, is_priced, is_talk};
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
+use crate::logline::tokens::item::Item;
 
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
@@ -112,6 +113,7 @@ fn heard(
         heard = SoFar { doubt: true, ..new(true) };
         heard.sentences(&mut again);
     }
+    heard.day_held();
     // What stands before a colon behind which nothing is said.
     if let Some(text) = heard.head.take() {
         heard.note(&text, None);
@@ -257,12 +259,17 @@ impl SoFar<'_> {
         });
     }
 
+    /// Whether a clause takes itself back; a last resort looks past words that may only be talk.
+    pub(super) fn is_back(&self, reduced: &Reduced) -> bool {
+        if self.last_resort { reduced.back_plainly() } else { reduced.back() }
+    }
+
     /// Takes a clause that can be read.
     fn reduced(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
         // `grey: dumped`, `yesterday: 2 showers`.
         let served = reduced.verb().is_some() && !(reduced.place() || reduced.amount());
         let names = reduced.name().is_some() || served;
-        if clause.head && names && !reduced.back() {
+        if clause.head && names && !self.is_back(reduced) {
             self.head = Some(text.to_string());
             return;
         }
@@ -271,7 +278,7 @@ impl SoFar<'_> {
             self.speaks_of(reduced.name());
             return self.note(text, Some(reduced.tells()));
         }
-        if reduced.back() || reduced.wish() && !self.told.is_empty() {
+        if self.is_back(reduced) || reduced.wish() && !self.told.is_empty() {
             self.speaks_of(reduced.name().filter(|_| !reduced.amount()));
             return self.takes_back(text, clause, reduced);
         }
@@ -283,7 +290,7 @@ impl SoFar<'_> {
 
     /// Takes what a clause tells by itself, or leaves it.
     fn tells_of(&mut self, text: &str, clause: &Clause, reduced: &Reduced) {
-        let served = self.with_verb(reduced);
+        let served = self.with_verb(text, reduced);
         let got = self.got(reduced);
         // Who comes is read from a whole sentence.
         let open = match self.last_resort {
@@ -345,6 +352,10 @@ impl SoFar<'_> {
         if is_reason(clause) && self.beside(text, clause) {
             return;
         }
+        // `stopped in Fennel Cross at noon and filled the diesel`.
+        if reduced.place() && !reduced.any(Item::is_not) {
+            self.hold(text, reduced);
+        }
         let words = lows(text);
         // `2 showers, both at the gym`, `washed up, doesn't count`.
         let says =
@@ -382,6 +393,9 @@ impl SoFar<'_> {
         self.doubt |= self.is_doubted(&way, reduced, clause)
             // What is told late in words of what is to come.
             || self.late && way.text.contains("planned ");
+        if reduced.place() {
+            self.hold(text, reduced);
+        }
         let time = self.planned(reduced);
         let told = match reduced.time() {
             _ if self.late => way.text.replace("planned ", ""),
@@ -395,6 +409,7 @@ impl SoFar<'_> {
         let (remark, mut left) = (reduced.remark(), reduced.left());
         let said_at = reduced.time();
         left.retain(|left| !way.text.contains(left.as_str()));
+        left.extend(reduced.until().filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
             // `grey's getting full, maybe 70%`.
             let open = (!amount || reduced.worded()).then_some(self.told.len());

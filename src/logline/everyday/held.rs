@@ -100,6 +100,16 @@ impl SoFar<'_> {
             .or_else(|| Some(level()).filter(|timed| self.tells(timed)))
     }
 
+    /// That a day is complete is said of the day that the line is of.
+    pub(super) fn day_held(&mut self) {
+        let Some(held) = self.held.as_ref().filter(|held| !held.spans) else { return };
+        let closed = self.told.iter().position(|thing| thing.told == "day closed");
+        let timed = closed.and_then(|at| Some((at, self.at_time("day closed", &held.time)?)));
+        if let Some((at, timed)) = timed {
+            self.told[at].told = timed;
+        }
+    }
+
     /// Leaves out the note of a clause that says only when it was.
     fn no_note(&mut self) {
         let held = self.held.as_ref();

@@ -63,6 +63,11 @@ pub(in crate::logline) fn ways(
     if let Some(plain) = found.iter_mut().find(plain) {
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
+    // A time by itself is no part of a note, and nothing is told twice.
+    // Others beside such an offer are guesses of the same words.
+    if !found.iter().all(tells) {
+        found.clear();
+    }
     let gist = search.puts(gists, &mut found);
     if let Some(noted) = found.first().filter(|_| gist).and_then(|way| only_noted(line, way)) {
         // A question that says nothing better is of what the first line keeps as a note; and so is that
@@ -112,6 +117,17 @@ fn only_noted(line: &str, way: &Way) -> Option<Misread> {
 /// How many lines like this one may be tried.
 fn most_tries(line: &str) -> usize {
     (MOST_READ / line.chars().count().max(1)).min(MOST_TRIES)
+}
+
+/// Whether an offer tells of something, and of nothing twice.
+fn tells(way: &Way) -> bool {
+    let said = &way.said;
+    let twice = |(at, one): (usize, &Understood)| {
+        let same = said[..at].iter().find(|other| other.event == one.event);
+        same.is_some_and(|other| other.at == one.at) && !matches!(one.event, Event::Use { .. })
+    };
+    let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));
+    told && !said.iter().enumerate().any(twice)
 }
 
 /// A line that would be saved, with its examples marked, and what it says.

@@ -53,8 +53,12 @@ impl Crowd<'_> {
     pub(super) fn is_out(&self, at: usize) -> bool {
         let words = self.words();
         let who = at > 1 && words[at - 1].is_any("is am are be") && self.is_who(at - 2);
+        let van = |w: &Word| is_of("aboard-here", &w.low);
+        let next = words.get(at + 1).filter(|w| !van(w));
         who && words[at].is_any("at in on up")
-            && words.get(at + 1).is_some_and(|w| !is_of("aboard-here", &w.low))
+            && next.is_some()
+            && self.prose.time(at).is_none()
+            && self.prose.time(at + 1).is_none()
     }
 
     /// Whether nothing but a time, or who is left behind, follows.
@@ -84,7 +88,11 @@ pub(super) fn is_kin(low: &str) -> bool {
 
 /// Whether a word in small letters stands in no table, and names nothing.
 pub(in crate::logline) fn is_unknown(low: &str, scene: &Scene) -> bool {
-    low.len() > 2 && !lexicon().lists(low) && !scene.known.names(low)
+    low.len() > 2
+        && low.chars().all(char::is_alphabetic)
+        && !lexicon().lists(low)
+        && !is_time_word(low)
+        && !scene.known.names(low)
 }
 
 /// Whether a word is a name of nobody and nothing that is known.
@@ -94,6 +102,7 @@ pub(in crate::logline) fn is_name(word: &Word, scene: &Scene) -> bool {
         && word.text.starts_with(char::is_uppercase)
         && low.len() > 2
         && !is_small(low)
+        && !is_of("then kin pair sets-off arrives", low)
         && !is_time_word(low)
         && !scene.known.names(low)
         && !scene

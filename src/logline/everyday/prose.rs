@@ -69,6 +69,14 @@ impl<'p> Prose<'p> {
         longest_phrase(&self.words[at..end.unwrap_or(self.len())], self.scene.clock)
     }
 
+    /// When a stay that begins here begins and ends, `for the weekend`, and how many words that takes.
+    pub(super) fn stay(&self, at: usize) -> Option<(String, &'static str, usize)> {
+        let (sense, taken) = lexicon().find(self.lows(at).into_iter())?;
+        let Sense::Ask(ways) = sense else { return None };
+        let (begin, end) = ways.split(" | ").next()?.split_once(" until ")?;
+        Some((begin.to_string(), end, taken))
+    }
+
     /// The part of a day that is told by what was done then, `in the morning`, `after breakfast`, and
     /// how many words that takes.
     pub(super) fn part_of_day(&self, at: usize) -> Option<(&'static str, usize)> {

@@ -11,7 +11,7 @@ use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::talk::{Tells, tells};
 use crate::logline::grammar::travel::is_long_or_far;
 use crate::logline::lexis::amounts::Said;
-use crate::logline::lexis::lexicon::Tense;
+use crate::logline::lexis::lexicon::{Hedge, Tense};
 use crate::logline::lexis::listed::{is_of, is_small, lows};
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::word::{Word, as_written, text};
@@ -175,6 +175,11 @@ impl<'c> Reduced<'c> {
         self.says("under-way") || self.first(far).is_some()
     }
 
+    /// Whether an amount of it is not sure.
+    pub(super) fn blurred(&self) -> bool {
+        self.any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt)))
+    }
+
     /// Whether it begins with `to`, which says where an amount ended.
     pub(in crate::logline) fn to(&self) -> bool {
         self.led.is_some_and(|at| self.items[at].is_of("to"))
@@ -213,6 +218,12 @@ impl<'c> Reduced<'c> {
         })
     }
 
+    /// When what it tells of ends.
+    pub(in crate::logline) fn until(&self) -> Option<String> {
+        let until = self.first(|item| matches!(item.is, Is::Until(Some(_))));
+        until.map(|item| as_written(item.words))
+    }
+
     /// Whether it says nothing but when.
     pub(in crate::logline) fn dates(&self) -> bool {
         self.any(Item::is_time) && self.items.iter().all(is_of_when)
@@ -241,6 +252,16 @@ impl<'c> Reduced<'c> {
     /// Whether it takes itself back.
     pub(in crate::logline) fn back(&self) -> bool {
         denied(self.items)
+    }
+
+    /// The same, past words that may only be talk.
+    pub(in crate::logline) fn back_plainly(&self) -> bool {
+        let loose = |item: &&Item| {
+            matches!(item.is, Is::Hedge(Hedge::Odd))
+                && item.words.iter().all(|w| is_of("loose", &w.text.to_lowercase()))
+        };
+        let others = self.items.iter().filter(|item| !loose(item)).cloned();
+        self.back() && denied(&others.collect::<Vec<_>>())
     }
 
     /// Whether a thing, or a way, is told with how much, when or where, so that it may be offered as a
@@ -366,7 +387,9 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let small = |item: &&Item| item.is_article() || matches!(item.is, Is::Hedge(_));
     let object = |at: usize| {
         let before = items[..at].iter().rev().find(|item| !small(item));
+        let done = items[at].words.iter().all(|w| is_of("finite", &w.low));
         is_strange(&items[at])
+            && !done
             && before.is_some_and(|item| matches!(item.is, Is::Verb(_) | Is::Amount(_)))
     };
     let objects = (0..items.len()).any(object);

@@ -73,6 +73,9 @@ impl SoFar<'_> {
         let from = if whom.is_some() { 0..=at } else { at - 1..=at - 1 };
         from.into_iter().any(|from| named(from).is_some_and(same)).then_some(())?;
         self.doubt |= far;
+        if let Some(bare) = self.told.pop_if(|thing| thing.told == who) {
+            self.note(&bare.text, None);
+        }
         Some(put.join(" "))
     }
 

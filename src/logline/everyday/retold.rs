@@ -54,6 +54,10 @@ impl<'l, 's> Line<'l, 's> {
         Some((taken, name.clone()))
     }
 
+    fn ends(&self, from: usize, to: usize) -> bool {
+        self.all[from..to].iter().any(|token| !token.end.is_empty())
+    }
+
     /// The line with `told` in place of these words.
     fn put(&self, (from, to): (usize, usize), told: &str) -> String {
         let all = |from: usize, to: usize| self.all[from..to].iter();
@@ -171,7 +175,7 @@ impl<'l, 's> Line<'l, 's> {
         let small = |at: usize| {
             (skipped(at) || ["each", "a"].contains(&low(at))) && !self.is_plainly_who(at)
         };
-        let led = (from..of).rev().take_while(|at| small(*at)).count();
+        let led = (from..of).rev().take_while(|at| small(*at) && !self.ends(*at, *at + 1)).count();
         let (mut at, mut who, mut and) = (of - led, 0, false);
         while at > from && self.is_who(at - 1) && (who == 0 || and || self.all[at - 1].end == ",") {
             (at, who) = (at - 1, who + 1);

@@ -64,6 +64,9 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let two = degrees.len() == 2 && two(Some(End::Low)) && two(None);
     let sure = firm || two || degrees.iter().any(|one| is_led(&prose, one));
     let days: Vec<&Cue> = cues.iter().filter(|cue| cue.day.is_some()).collect();
+    if degrees.is_empty() && !days.is_empty() {
+        return of_the_sky_alone(&prose, &all, &cues);
+    }
     if degrees.is_empty() || days.is_empty() || !sure {
         return None;
     }
@@ -173,6 +176,20 @@ fn sky_beside(prose: &Prose, all: &[usize], used: &[usize]) -> Option<(Vec<usize
         .into_iter()
         .all(|clause| used.contains(&clause) || alone(clause))
         .then_some((clouds, sky))
+}
+
+/// `friday sunny`: a day to come and its sky, and nothing else.
+fn of_the_sky_alone(prose: &Prose, all: &[usize], cues: &[Cue]) -> Option<Told> {
+    let today = prose.scene.clock.civil.date();
+    let [Cue { from, day: Some((date, day)), .. }] = cues else { return None };
+    let used = vec![prose.clause[*from]];
+    let (clouds, cloud) = cloud(prose, |at| all.contains(&at) && used.contains(&prose.clause[at]));
+    let said: Vec<Cue> = clouds.into_iter().map(Cue::said).collect();
+    let bare = (0..prose.len())
+        .filter(|at| used.contains(&prose.clause[*at]))
+        .all(|at| is_told(at, &[], cues) || is_told(at, &[], &said) || is_quiet(prose, at));
+    let row = format!("outlook {day} cloud {}%", cloud?);
+    (bare && *date > today).then(|| Told { rows: vec![row], used, left: Vec::new(), plain: false })
 }
 
 /// Whether words of the weather may say more than is told: another number, what it costs, a low or a high

@@ -68,9 +68,17 @@ fn told_late(lows: &[&str], words: &[&str]) -> usize {
     let not = lexicon().find(lows[from..].iter().copied());
     let Some((Sense::Hedge(Hedge::Not), taken)) = not else { return 0 };
     let from = from + taken - 1;
+    if ends(from) && from + 1 < lows.len() {
+        return 0;
+    }
     let to = (from + 1..lows.len().min(from + 1 + NEAR)).find(|at| begins("tells", *at) > 0);
     let Some(at) = to.filter(|to| !(from..*to).any(ends)) else { return 0 };
     let mut to = at + begins("tells", at);
+    // `not in the log cabin`.
+    let place = ["in", "on"].contains(&lows[at]) && to < lows.len() && !ends(to - 1);
+    if place && begins("told-in", to) == 0 && !is_of("joints", lows[to]) {
+        return 0;
+    }
     // What it was told in, and that it was not yet.
     while to < lows.len() && !ends(to - 1) && begins("told-in", to) > 0 {
         to += begins("told-in", to);

@@ -2,7 +2,7 @@
 
 use crate::logline::grammar::kept::{is_ahead as may_be_ahead, is_when};
 use crate::logline::grammar::scene::Scene;
-use crate::logline::lexis::lexicon::Tense;
+use crate::logline::lexis::lexicon::{Tense, lexicon};
 use crate::logline::lexis::vocabulary::Sort;
 use crate::logline::lexis::word::{Word, as_written};
 use crate::logline::tokens::item::{Is, Item};
@@ -75,8 +75,18 @@ pub(in crate::logline) fn ways(
     if verbless && out {
         ways.insert(0, Way::open(format!("emptied {}", without(&small))));
     }
+    if is_a_bit(items, all) {
+        return Vec::new();
+    }
     ways.retain(|way| !way.text.is_empty());
     ways
+}
+
+/// `topped up the water a bit`: not full.
+fn is_a_bit(items: &[Item], all: &[&Item]) -> bool {
+    let bit = |item: &Item| matches!(item.is, Is::Hedge(_)) && item.words[0].is_said("bit");
+    let put = |item: &&Item| item.is_verb("filled added");
+    items.iter().any(bit) && !all.iter().any(|item| item.is_number()) && all.iter().any(put)
 }
 
 /// Items in words of the grammar; what is to be asked as it was said.
@@ -88,6 +98,10 @@ fn write(items: &[&Item], clause: &str) -> String {
         Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),
         Is::Ask(_) => clause.chars().take(item.end()).skip(item.start()).collect(),
         Is::Time(_) if ahead && may_be_ahead(item) => planned(item),
+        // `refuelled 30 L` is of diesel.
+        Is::Verb(_) if lexicon().meant_of(item.words[0].text).is_some() => {
+            item.words[0].text.to_string()
+        }
         // Units as they were written: `L`.
         Is::Amount(_) => item.words.iter().map(Word::said).collect::<Vec<_>>().join(" "),
         _ => item.when(),

@@ -164,6 +164,11 @@ pub(super) fn is_done_word(low: &str) -> bool {
     is_of("done-by", low)
 }
 
+pub(super) fn ends_done(lead: &str) -> bool {
+    let low = lead.to_lowercase();
+    low.split(' ').next_back().is_some_and(is_done_word)
+}
+
 fn role(items: &[Item], at: usize) -> Role {
     let before = items[..at].iter().rev().find(|item| !item.is_of("about only"));
     let after = items[at + 1..].iter().find(|item| !item.is_of("of") && !item.is_name());

@@ -1,6 +1,6 @@
 //! Words left over beside what a clause tells, and what they may change in it.
 
-use super::bag::is_done_word;
+use super::bag::{ends_done, is_done_word};
 use crate::domain::{Event, Unit};
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::lexicon;
@@ -213,7 +213,7 @@ pub(super) fn says_nothing(word: &Word) -> bool {
 
 /// Whether a word says that a use was made.
 pub(in crate::logline) fn is_done(word: &Word) -> bool {
-    word.low.ends_with("ed") || is_done_word(&word.low)
+    word.low.ends_with("ed") || is_done_word(&word.low) || word.lead.is_some_and(ends_done)
 }
 
 /// Whether an unknown word right before a name makes another thing of it: `phone battery`.

@@ -71,9 +71,12 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
         Ok(_) => Err(near(&bag, &strange, scene).unwrap_or_else(|| left_over(strange[0]))),
         Err(misread) if strange.is_empty() || misread.mend.told => Err(misread),
         Err(mut misread) => {
-            // It does not stand for the words that it would leave out.
+            // What could be saved without it is no slip of a word.
+            let complete = misread.mend.swaps.iter().any(|swap| !swap.text.contains(EXAMPLE));
+            let slip = if complete { None } else { near(&bag, &strange, scene) };
+            // Nor does it stand for the words that it would leave out.
             misread.mend.swaps.clear();
-            Err(near(&bag, &strange, scene).unwrap_or(misread))
+            Err(slip.unwrap_or(misread))
         }
     }
 }

@@ -50,6 +50,8 @@ pub(in crate::logline) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         // `loo solids`; when it was may be asked of anything.
         Is::Ask(ways) if is_when(ways) => true,
+        // `nearly gone, 9 percent`.
+        Is::Ask(ways) if ways.ends_with('%') => !items.iter().any(Item::is_number),
         // `the first go did nothing` is of no day.
         Is::Ask("day closed") => !items.iter().any(is_strange),
         Is::Ask(ways) => {
@@ -104,6 +106,8 @@ pub(in crate::logline) fn denied(items: &[Item]) -> bool {
     let measured = |item: &Item| matches!(item.is, Is::Amount(Said::Quantity(_)));
     let stock = items.iter().any(|item| item.stock().is_some()) && items.iter().any(measured);
     let far = items.iter().any(|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre)));
+    // `3 more nights here` are still to come.
+    let more = |two: &[Item]| two[0].is_of("more") && two[1].stock().is_some();
     let strange = |at: usize| {
         let item = &items[at];
         let after = at > 0 && items[at - 1].is_of("after before");
@@ -118,6 +122,7 @@ pub(in crate::logline) fn denied(items: &[Item]) -> bool {
         gone || of_thing && !served && !after && told("elsewhere")
     };
     is_of_a_place(items)
+        || items.windows(2).any(more)
         || is_left(items)
         || items.iter().enumerate().any(|(at, item)| match item.is {
             Is::Hedge(Hedge::Not) => !(is_manner(items, at) || is_wish(items, at)),

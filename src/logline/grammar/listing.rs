@@ -38,7 +38,7 @@ pub(in crate::logline) fn complete(
             misread.mend.thing = Some((things[at - 1].span.0, things[at].span.1));
             return Err(misread);
         }
-        if goes_as_far(things, at) {
+        if completes(things, at) || goes_as_far(things, at) {
             continue;
         }
         let verb = things[first].service().cloned();
@@ -213,6 +213,19 @@ fn measures<'t>(thing: &'t Thing) -> Option<(bool, Option<&'t Said>)> {
     (amounts.next().is_none() && (drove || thing.items.len() == 1)).then_some((drove, one))
 }
 
+/// `filled the water, up to the brim`: how far is said of the service before.
+fn completes(things: &mut [Thing], at: usize) -> bool {
+    let far = |item: &Item| item.is_of("to-full completely all");
+    let other = &things[at];
+    let says = !other.items.is_empty() && other.items.iter().all(far) && other.when().is_empty();
+    let says = says && one_remark(&things[at - 1], other);
+    if !says || things[at - 1].service().is_none() {
+        return false;
+    }
+    join(things, at);
+    true
+}
+
 /// Things of a list that leave the verb out happened at one time.
 fn same_time(things: &mut [Thing], first: usize, at: usize) {
     let last = &things[at].own;
@@ -281,7 +294,12 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
         }
         let told = if first.is_empty() { second } else { first.clone() };
         let today = told.day == Some(Day::FromToday(0)) && told.hour.is_none();
-        if today || told.toward != Toward::Open || !(listed || stop || is_another_day(&told, clock))
+        // What is told without a time is of now as well.
+        let now = told.resolve(clock, Looks::Back).is_ok_and(|at| at == clock.now);
+        if today
+            || now
+            || told.toward != Toward::Open
+            || !(listed || stop || is_another_day(&told, clock))
         {
             continue;
         }

@@ -147,6 +147,16 @@ fn reading(
     let words = amount.item.words;
     let whole = [amount.item, bag.names[0]];
     match amount.said {
+        Said::Share { percent, parts } if amount.role == Role::Gone => {
+            let left = Amount::from_milli(100_000 - percent.milli()).unwrap_or_default();
+            let over = parts - (percent.value() / 100.0 * *parts as f64).round() as i64;
+            let left = match *parts {
+                1 => Quantity::new(left, Unit::Percent).to_string(),
+                parts => format!("{over}/{parts}"),
+            };
+            let message = format!("so much is left: write `{name} {left}`");
+            Err(at_items(&whole, message).write_piece(format!("{name} {left}")))
+        }
         _ if amount.role == Role::Gone => {
             Err(at_items(&whole, "what is gone is told by a use or by what is left"))
         }
@@ -204,6 +214,13 @@ fn no_level(stock: &Stock, bag: &Bag) -> Misread {
         Some(stray) => at_items(&[stray], message.replace("how much", "not a level")),
         None => at_items(&bag.names, message),
     };
+    let way = [("out", "emptied", Direction::Up), ("in", "filled", Direction::Down)];
+    let way = way.iter().find(|(mark, _, runs)| bag.has_mark(mark) && stock.runs == *runs);
+    let whole = bag.marks.iter().filter(|mark| !mark.is_of("completely all")).count() == 1;
+    let behind = bag.marks.first().is_some_and(|mark| mark.start() > bag.names[0].start());
+    if let Some((_, verb, _)) = way.filter(|_| whole && behind) {
+        return misread.write_piece(format!("{verb} {name}"));
+    }
     if bag.has_mark("gone") {
         return misread.write_piece(format!("{name} 0%"));
     }
@@ -267,6 +284,16 @@ fn use_of(name: &str, named: &Item, bag: &Bag, scene: &Scene) -> Result<Event, M
     {
         return Err(each_so_long(activity, long, people, words));
     }
+    if let Said::Share { .. } = &said
+        && known.is_none_or(|activity| uses::stock_of(&activity.name, scene).is_none())
+        && !amount.behind
+    {
+        let message = format!("a share of nothing: {name} is counted, not measured");
+        let misread = Misread::over(&both(&[named, amount.item]), message);
+        let part = said.quantity().map_or(0.0, |share| share.amount.value() / 100.0);
+        // `half the dishes`.
+        return Err(misread.write_all((part == 0.5).then(|| format!("0.5 {name}"))));
+    }
     let words = if amount.behind { words.to_vec() } else { both(&[named, amount.item]) };
     uses::used(name, named.words, Some(said), &words, scene)
 }
@@ -304,7 +331,14 @@ fn shared(activity: &Activity, milli: i64, bag: &Bag, scene: &Scene) -> Option<A
 fn sharers(bag: &Bag, scene: &Scene) -> Option<i64> {
     match () {
         () if bag.has_mark("both") => Some(2),
-        () if bag.has_mark("each") => Some(scene.known.aboard.milli() / 1000),
+        // `a shower each for the two of us`.
+        () if bag.has_mark("each") => {
+            let so_many = bag.items.windows(2).find_map(|pair| match &pair[0].is {
+                Is::Amount(Said::Bare(many)) if pair[1].is_of("us") => Some(*many),
+                _ => None,
+            });
+            Some(so_many.unwrap_or(scene.known.aboard).milli() / 1000)
+        }
         () => None,
     }
 }
@@ -349,6 +383,18 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         _ => at_items(&all, message),
     };
     let alone = bag.strays.is_empty() && bag.amounts.len() == 1;
+    // `tomorrow 300 km to the ferry`.
+    let far = amount.said.quantity().filter(|q| q.unit.converts_to(&Unit::Kilometre));
+    if let Some(far) = far.filter(|_| !alone && bag.has_mark("to")) {
+        return misread.write_piece(format!("drove {far}")).told();
+    }
+    // `80 km 1.5 h`.
+    if let ([one, other], []) = (&bag.amounts[..], &bag.strays[..])
+        && travel::are_two_measures(one.said, other.said)
+    {
+        let told = [one, other].map(|amount| text(amount.item.words)).join(", ");
+        return misread.write_piece(format!("drove {told}"));
+    }
     match () {
         // `half full`: one of the tanks.
         () if alone

@@ -9,6 +9,7 @@ use super::scene::{SaidThing, Scene};
 use super::thing::{Thing, Until, held_together, on_two_days, things};
 use super::{clause, doubt, people};
 use crate::domain::entry::Event;
+use crate::domain::flow::Per;
 use crate::domain::quantity::Amount;
 use crate::domain::time::Moment;
 use crate::logline::lexis::amounts::Said;
@@ -142,7 +143,7 @@ impl Read<'_> {
         let looks = self.looks(thing, holds);
         let at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
         let (mut at, mut ends) = (thing.by_now(at, (&when, looks), self.clock), None);
-        if of_people && when.is_tonight() && thing.until.is_none() {
+        if of_people && !self.stays(thing) && when.is_tonight() && thing.until.is_none() {
             let (evening, morning) = night(self.clock);
             (at, ends) = (evening, Some(morning));
         }
@@ -206,6 +207,14 @@ impl Read<'_> {
     fn looks(&self, thing: &Thing, holds: &When) -> Looks {
         let held = thing.when().is_empty() && !holds.is_empty();
         if held && self.ahead { Looks::Ahead } else { looks(thing) }
+    }
+
+    /// Whether who is aboard by this is home again, and stays: fewer, or guests, leave in the morning.
+    fn stays(&self, thing: &Thing) -> bool {
+        let home = self.known.aboard..=self.known.crew;
+        let others =
+            |item: &Item| matches!(item.is, Is::Amount(Said::Bare(all)) if !home.contains(&all));
+        thing.items.iter().any(|item| item.is_verb("aboard")) && !thing.items.iter().any(others)
     }
 
     /// `one shower, tonight two more`: of what was told before.
@@ -318,6 +327,26 @@ impl Read<'_> {
         (0..new).rev().find(counted).filter(|_| count == 1000 && !self.numbered[new])
     }
 
+    /// The thing that told already, without a number, what this thing tells without one: `he did
+    /// the plates and i did the pots`. Who is done by each is done once more.
+    fn twice(&self, new: usize) -> Option<(usize, String)> {
+        let once = |at: usize| match &self.understood[at].event {
+            Event::Use { activity, count } if count.amount.milli() == 1000 => {
+                Some((activity, self.understood[at].at)).filter(|_| !self.numbered[at])
+            }
+            _ => None,
+        };
+        let (activity, at) = once(new)?;
+        self.known
+            .parts_at(at)
+            .activity(activity)
+            .filter(|(_, activity)| activity.per != Per::Person)?;
+        let told = |at: usize| self.understood[at].note.is_some();
+        let same = |old: &usize| once(*old) == Some((activity, at)) && (told(*old) || told(new));
+        let old = (0..new).find(same)?;
+        Some((old, activity.clone()))
+    }
+
     /// Levels of one line that contradict each other, or what was told before.
     fn agrees(&self, line: &str) -> Result<(), Misread> {
         let letters: Vec<char> = line.chars().collect();
@@ -337,6 +366,15 @@ impl Read<'_> {
                 },
             ) {
                 return Err(misread);
+            }
+            if let Some((other, activity)) = self.twice(new) {
+                let (one, same) = (self.spans[other], said(span));
+                let message =
+                    format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
+                let misread = Misread::new(span.0, span.1, &same, message);
+                let over = (one.0.min(span.0), span.1.max(one.1));
+                let misread = misread.write_over(over, format!("{activity} twice"));
+                return Err(misread.write_over(over, activity));
             }
             if let Some(other) = self.restated(new) {
                 let (one, same) = (self.spans[other], said(span));

@@ -288,7 +288,12 @@ fn no_stock(bag: &Bag, verb: &str, scene: &Scene) -> Misread {
     let gone = ["lost", "used"].contains(&verb);
     if let Some(strange) = bag.strays.first().filter(|_| !gone) {
         let word = &strange.words[0];
-        let near = Vocabulary::nearest(&word.low, scene.known.stock_names());
+        let known = lexicon().knows(&word.low);
+        let near = if known {
+            Vec::new()
+        } else {
+            Vocabulary::nearest(&word.low, scene.known.stock_names())
+        };
         let message = match near.is_empty() {
             true => format!("no such stock: {verb} goes with {}", fitting.join(", ")),
             false => right,

@@ -183,6 +183,8 @@ pub(in crate::logline) fn items<'p>(
             Kind::Plain if rest[0].is("camp") && items.last().is_some_and(|i| i.is_of("at in")) => {
                 (Is::Other, 1)
             }
+            // `drove 142 km in 2 h` is no time to come.
+            Kind::Plain if rest[0].is("in") && is_far(&items) => (Is::Mark("in"), 1),
             // `fresh 2 lamps lit`.
             Kind::Plain if is_of("lamps", &rest[0].low) && items.last().is_some_and(is_count) => {
                 (Is::Mark("lamps"), 1)
@@ -295,13 +297,6 @@ fn is_somebody(words: &[Word], known: &Vocabulary) -> bool {
     verb.kind == Kind::Plain && (strange || is_of("finite", &verb.low)) && !known.names(&verb.low)
 }
 
-/// `dipped at 9 L`: no hour.
-fn is_at_so_much(rest: &[Word], known: &Vocabulary) -> bool {
-    let [at, number, unit, ..] = rest else { return false };
-    let halves = unit.is_any("am pm a.m p.m");
-    at.is("at") && number.is_numeric() && !halves && known.unit_named(&unit.low).is_some()
-}
-
 /// Whether `sun` at the front of these words is a day: `sun: 2 showers`, `sun morning`, `fri to sun`.
 /// By itself it may shine: `sun!! battery 88%`.
 fn is_sunday(before: &[Item], words: &[Word]) -> bool {
@@ -325,6 +320,12 @@ fn is_count(item: &Item) -> bool {
     matches!(item.is, Is::Amount(Said::Bare(_) | Said::Share { .. })) || item.is_of("lamps")
 }
 
+/// Whether a drive and its distance have just been said.
+fn is_far(items: &[Item]) -> bool {
+    let far = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre));
+    items.last().is_some_and(far) && items.iter().any(|item| item.is_verb("drove"))
+}
+
 /// `battery at 20`: no hour, behind a stock of which nothing else is told.
 fn is_level(rest: &[Word], items: &[Item]) -> bool {
     let named = items.last().is_some_and(|item| item.stock().is_some());
@@ -334,6 +335,13 @@ fn is_level(rest: &[Word], items: &[Item]) -> bool {
     let hour = after.first().is_some_and(|w| w.is_any("am pm this a.m p.m"));
     let hour = hour && number.low.parse::<u32>().is_ok_and(|hour| hour < 24);
     named && !told && at.is("at") && whole && !hour
+}
+
+/// `dipped at 9 L`: no hour.
+fn is_at_so_much(rest: &[Word], known: &Vocabulary) -> bool {
+    let [at, number, unit, ..] = rest else { return false };
+    let halves = unit.is_any("am pm a.m p.m");
+    at.is("at") && number.is_numeric() && !halves && known.unit_named(&unit.low).is_some()
 }
 
 /// How many words behind `camp` say where: a known place, or all but a time at the end.

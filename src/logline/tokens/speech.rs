@@ -8,7 +8,7 @@ use crate::logline::lexis::amounts::{self, Said};
 use crate::logline::lexis::lexicon::{OPENERS, Sense, Tense, lexicon};
 use crate::logline::lexis::listed::{is_of, stem};
 use crate::logline::lexis::vocabulary::Vocabulary;
-use crate::logline::lexis::word::{Kind, Word};
+use crate::logline::lexis::word::{Kind, Mark, Word};
 use crate::logline::times::time;
 
 /// The shortest beginning of a word that stands for it.
@@ -157,6 +157,13 @@ impl<'a> Speech<'a, '_> {
         match () {
             () if word.is("for") && !self.of_people && rest.len() > 1 && long() => {}
             () if word.is_any("all like") && rest.get(1).is_some_and(Word::is_numeric) => {}
+            () if word.is("ish") && self.out.last().is_some_and(Word::is_numeric) => {
+                if let Some(hour) = self.out.pop() {
+                    self.out.pop_if(|w| w.is_any("about at"));
+                    self.put("at", Tense::Behind, std::slice::from_ref(&hour));
+                    self.out.push(Word { end: word.end, ..hour });
+                }
+            }
             () => {
                 let number = |w: Option<&Word>| w.is_some_and(Word::is_numeric);
                 let counted = number(rest.get(1)) || number(self.out.last());
@@ -182,6 +189,9 @@ impl<'a> Speech<'a, '_> {
                 // `a long hot shower` was long.
                 let manner = |lead: &&str| is_of("manner", &lead.to_lowercase());
                 self.lead = self.lead.filter(manner).or(Some(gone.text));
+                if let (Some(last), Mark::Colon) = (self.out.last_mut(), gone.mark) {
+                    last.mark = Mark::Colon;
+                }
             }
             Sense::Hedge(how) => {
                 let asks = span[0].is("?") && self.asks;
@@ -197,12 +207,17 @@ impl<'a> Speech<'a, '_> {
                     self.put("camp", Tense::Will, span);
                 }
             }
+            // Both tanks: the number only says that two follow.
+            Sense::Say("both", _) if rest.first().is_some_and(|w| is_stock_name(&w.low, known)) => {
+            }
+            // `we all three had a shower` are three.
+            Sense::Say("each", _) if rest.first().is_some_and(counts) => {}
             Sense::Number(digits) => self.number(digits, span),
             Sense::Unit(unit) if after_number => self.put(unit, Tense::Behind, span),
             Sense::Unit(_) => self.out.extend(span.iter().cloned()),
             Sense::Ask(ways) => self.ask(ways, span, rest),
             // `diesel now at half`, `battery was at 41`, `was at a letter on the laptop` are no camps.
-            Sense::Say("camp", _) if of_stock => {
+            Sense::Say("camp", _) if of_stock || self.names_a_use(span, rest) => {
                 let said = span.iter().filter(|w| w.is_any("now at in"));
                 said.for_each(|w| self.push(w.clone()));
             }
@@ -263,6 +278,16 @@ impl<'a> Speech<'a, '_> {
         self.push(Word { low, end, mark, kind, tense: Tense::Behind, ..first.clone() });
     }
 
+    /// Whether nothing follows that is known as a place, but what is done somewhere.
+    fn names_a_use(&self, span: &[Word], rest: &[Word]) -> bool {
+        let used = |at: usize| {
+            let meaning = self.known.find(rest[at..].iter().map(|w| w.low.as_str()));
+            meaning.is_some_and(|(meaning, _)| meaning.activity.is_some())
+        };
+        let stays = is_of("finite", &span[0].low);
+        stays && self.known.place_of_words(rest) == 0 && (0..rest.len()).any(used)
+    }
+
     fn ends_with_place(&self) -> bool {
         let placed = |from: usize| self.known.place_of_words(&self.out[from..]);
         (0..self.out.len()).any(|from| placed(from) == self.out.len() - from)
@@ -294,6 +319,11 @@ fn is_at_an_hour(span: &[Word], rest: &[Word]) -> bool {
 
 pub(in crate::logline) fn is_name(words: &[Word], known: &Vocabulary) -> bool {
     known.find(words.iter().map(|w| w.low.as_str())).is_some()
+}
+
+/// Whether a word is a number, in digits or in letters.
+fn counts(word: &Word) -> bool {
+    word.is_numeric() || lexicon().count(&word.low).is_some()
 }
 
 fn is_stock_name(word: &str, known: &Vocabulary) -> bool {

@@ -58,11 +58,12 @@ pub(in crate::logline) fn ways(
         None => search.follow(line, misread, &made, &mut found),
     }
     let dated = firm.is_none_or(|firm| names_days(line, &firm));
-    let plain =
-        |way: &&mut Way| way.sure && dated && !(is_ahead(line) && is_behind(&way.said, now));
+    let plain = |way: &&mut Way| way.sure && dated && is_of_its_tense(line, &way.said, now);
     if let Some(plain) = found.iter_mut().find(plain) {
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
+    // What is to come is offered as no past charge.
+    found.retain(|way| !is_ahead(line) || !is_behind(&way.said, now));
     // A time by itself is no part of a note, and nothing is told twice.
     // Others beside such an offer are guesses of the same words.
     if !found.iter().all(tells) {
@@ -93,6 +94,13 @@ fn names_days(line: &str, told: &str) -> bool {
     let day = |w: &String| is_time_word(w) && (w.ends_with("day") || w.len() == 3) && w != "today";
     let told_days = lows(told);
     told.contains("outlook") || lows(line).iter().filter(|w| day(w)).all(|w| told_days.contains(w))
+}
+
+/// Whether what was understood lies on the side of now of which a line speaks: `will be on the hook-up` is
+/// no past charge, and `washed up at 11 tonight`, said after midnight, no plan.
+fn is_of_its_tense(line: &str, said: &[Understood], now: Moment) -> bool {
+    let used = |said: &Understood| matches!(said.event, Event::Use { .. }) && said.at > now;
+    if is_ahead(line) { !is_behind(said, now) } else { !said.iter().any(used) }
 }
 
 /// Whether a line speaks of what is to come, and whether nothing that was understood is.

@@ -109,6 +109,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let a_row = all.iter().any(|at| next(*at, "outlook") && !next(at + 1, "for"));
     // `generator 2 h, 7 to 9 wed evening` tells no degrees.
     let alone = (0..clauses.len()).all(|at| used.contains(&at));
+    let alone = alone && degrees.iter().any(|one| is_led(&prose, one));
     let firm =
         firm || named && alone || all.iter().any(|at| prose.is("lowest highest reaches", *at));
     let plain = !a_row && firm && !leaves_out(&prose, &all, &degrees, &cues);
@@ -239,9 +240,10 @@ fn is_open(prose: &Prose, clause: usize) -> bool {
         let date = prose.time(at).and_then(|(when, _)| when.date(prose.scene.clock));
         date.is_some_and(|date| date < today)
     };
-    let done = |at: usize| match lexicon().sense(&prose.words[at].low) {
-        Some(Sense::Say("day" | "outlook", _)) => false,
-        Some(Sense::Say(verb, _)) => OPENERS.split(' ').any(|own| own == verb),
+    // `hooked up` is two words.
+    let done = |at: usize| match lexicon().find(prose.lows(at).into_iter()) {
+        Some((Sense::Say("day" | "outlook", _), _)) => false,
+        Some((Sense::Say(verb, _), _)) => OPENERS.split(' ').any(|own| own == verb),
         _ => false,
     };
     !all().any(|at| named(at) || done(at) || prose.is("indoors", at) || past(at))
@@ -258,7 +260,10 @@ fn is_led(prose: &Prose, one: &Degrees) -> bool {
         time || word.is_numeric() || word.is_any("to and between from till until on -")
     };
     let all = || (0..prose.len()).filter(own);
-    let range = all().filter(|at| prose.words[*at].is_numeric()).count() == 2;
+    let numbers: Vec<usize> = all().filter(|at| prose.words[*at].is_numeric()).collect();
+    // `from two until six` are hours.
+    let hours = |at: usize| prose.words[at].is_any("until till");
+    let range = matches!(numbers[..], [one, other] if !(one..other).any(hours));
     near.into_iter().any(|at| prose.is("lowest highest reaches", at)) || range && all().all(whole)
 }
 

@@ -50,12 +50,6 @@ fn asked(diesel: f64) -> (Rig, Trip) {
 fn a_drive_that_burns_more_than_there_is_leads_by_the_pump() {
     for (percent, pump) in [(42.0, true), (95.0, false)] {
         let (rig, trip) = asked(percent);
-        println!(
-            "{percent} {:#?} {:?} {:?}",
-            words::said(&trip, &rig, 80).first,
-            trip.undone_by,
-            trip.relaxation
-        );
         assert!(trip.works, "{percent}: {}", trip.probability);
         let places = trip.stops.iter().flat_map(|stop| stop.places());
         let filled = places.filter(|place| rig.places[*place].name == "Far pump").count();

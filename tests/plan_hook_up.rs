@@ -104,7 +104,7 @@ fn the_way_on_from_a_saved_stop_begins_when_the_hook_up_has_charged() {
         })
         .collect();
     let drives = |entry: &&Standing| matches!(entry.event, Event::Drive(_));
-    let on = planned.iter().filter(drives).next_back().unwrap();
+    let on = planned.iter().rfind(drives).unwrap();
     assert!(hours >= 1.0, "{stop:?}");
     assert_eq!(hours_between(stop.at, on.at), hours);
     let all = plans(&planned);

@@ -229,3 +229,24 @@ fn what_would_be_out_by_then_is_done_first() {
     assert!(pressing.1 < TimeDelta::minutes(75) && ample.1 > TimeDelta::hours(3));
     assert_eq!([pressing.0, ample.0], ["Mill tap", "Mill drain"]);
 }
+
+/// At half past eight in the evening the water is nearly out, and the tap is where the van stands: that is
+/// no drive and need not wait for the morning. Nobody drives to another tap by night.
+#[test]
+fn what_is_at_hand_is_done_at_once() {
+    let mut rig = rig(r#"
+        (name: "Reed bank", latitude: 57.3, longitude: 14.2, services: ["water", "grey", "liquids"]),
+        (name: "Mill tap", latitude: 57.31, longitude: 14.22, services: ["water"]),
+    "#);
+    let battery = rig.parts.stocks.iter_mut().find(|stock| stock.unit == Unit::WattHour).unwrap();
+    battery.capacity *= 20.0;
+    let ample = [("liquids", 5.0), ("battery", 95.0), ("diesel", 95.0), ("gas", 95.0)];
+    let read = [&[("fresh", 14.0), ("grey", 30.0)][..], &ample].concat();
+    let first = |rig: &Rig| schedule(rig, &with(rig, &read), 3).stops.first().cloned();
+    let stop = first(&rig).unwrap();
+    assert_eq!(rig.places[stop.place].name, "Reed bank");
+    assert!(stop.at - now() <= TimeDelta::hours(1) && stop.km < 1.0, "{stop:?}");
+    rig.places.remove(0);
+    let stop = first(&rig);
+    assert!(stop.is_none_or(|stop| stop.at - now() > TimeDelta::hours(8)));
+}

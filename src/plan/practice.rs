@@ -94,6 +94,9 @@ pub(super) const FIRST_CHANCES: usize = 3;
 /// How sure it must be that nothing runs out before the first time to stop; 0.9 to 0.99. Moves
 /// whether a trip begins with a stop at once. Common practice, no source.
 pub(super) const HURRY: f64 = 0.95;
+/// What is no farther off is where the van stands, in km; 0.2 to 2. Moves what can be done at night.
+/// Common practice, no source.
+pub(super) const AT_HAND_KM: f64 = 1.0;
 /// Differences of driving below this are none, in km; 2 to 20. Moves which of two schedules as good
 /// is told of. Common practice, no source.
 pub(super) const SAME_KM: f64 = 10.0;

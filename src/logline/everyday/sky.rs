@@ -102,7 +102,7 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
         [Some(low), None] => format!("outlook {day} low {low}{unit}{sky}"),
         [_, high] => format!("outlook {day} high {}{unit}{sky}", high.unwrap_or_default()),
     };
-    let cues: Vec<Cue> = cues.into_iter().chain(clouds.into_iter().map(Cue::said)).collect();
+    let cues: Vec<Cue> = cues.into_iter().chain(clouds.iter().copied().map(Cue::said)).collect();
     let left = left(&prose, &used, &degrees, &cues);
     // A row that is written as one and refused stays refused.
     let next = |at: usize, word: &str| prose.words.get(at).is_some_and(|w| w.is(word));
@@ -112,7 +112,9 @@ pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
     let alone = alone && degrees.iter().any(|one| is_led(&prose, one));
     let firm =
         firm || named && alone || all.iter().any(|at| prose.is("lowest highest reaches", *at));
-    let plain = !a_row && firm && !leaves_out(&prose, &all, &degrees, &cues);
+    // Of two skies for one day neither is taken.
+    let torn = clouds.is_empty() && all.iter().any(|at| sky_of(&prose, *at).is_some());
+    let plain = !a_row && !torn && firm && !leaves_out(&prose, &all, &degrees, &cues);
     Some(Told { rows: rows.iter().map(line).collect(), used, left, plain })
 }
 

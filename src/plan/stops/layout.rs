@@ -128,6 +128,13 @@ fn slots(basis: &Basis, case: &Case, days: u32) -> Vec<f64> {
     let opens = NaiveTime::from_hms_opt(OPENS, 0, 0).unwrap_or_default();
     let safe = case.limits().safe_hours(HURRY);
     let mut hours: Vec<f64> = vec![0.0];
+    // Where the van stands, what there is can be had at once, at any hour at which it is open.
+    let camp = &case.beliefs.timeline.camp(now).name;
+    let here = basis.rig.places.iter().find(|place| place.name == *camp);
+    if here.is_some_and(|place| place.offers_anything() && places::can_stop(place, zone, soon)) {
+        hours.push(hours_between(now, soon));
+    }
+    let first = hours.len();
     for day in 0..i64::from(days) {
         for time in &times {
             let mut at = zone.moment((zone.date(now) + Duration::days(day)).and_time(*time));
@@ -140,7 +147,8 @@ fn slots(basis: &Basis, case: &Case, days: u32) -> Vec<f64> {
             }
             // Where the first one is too late, one may go as soon as places open.
             let early = zone.moment(zone.date(at).and_time(opens)).max(soon);
-            if hours.len() == 1 && safe < hours_between(now, at) && early < at {
+            let later = early > soon || first == 1;
+            if hours.len() == first && later && safe < hours_between(now, at) && early < at {
                 hours.push(hours_between(now, early));
             }
             // Lives are stepped by the hour: two times in one hour are an hour apart.

@@ -10,7 +10,7 @@ use super::places;
 use super::problem::{Leg, NextPlace};
 use crate::domain::timeline::Camp;
 use crate::domain::{Moment, Place};
-use crate::plan::practice::{AT_A_PLACE_H, DETOUR_KM, SAME_KM};
+use crate::plan::practice::{AT_A_PLACE_H, AT_HAND_KM, DETOUR_KM, SAME_KM};
 use crate::plan::road::{self, Drive};
 use crate::plan::stock_set::StockSet;
 use chrono::Duration;
@@ -102,7 +102,11 @@ impl<'a> Country<'a> {
     fn to_one(&self, index: usize) -> Option<Leg> {
         let [there, on] = self.ways(index);
         let open = places::can_stop(self.place(index), self.model.zone, self.at);
-        let reachable = self.model.hours[self.slot] >= there.hours;
+        // Nobody drives off in the night for what can wait until a place is seen by day.
+        let place = self.place(index);
+        let says = place.opens.is_some() || place.closes.is_some();
+        let by_day = says || there.km < AT_HAND_KM || places::is_by_day(&self.model.zone, self.at);
+        let reachable = by_day && self.model.hours[self.slot] >= there.hours;
         let (km, hours) = (there.km + on.km, there.hours + on.hours);
         let leg = Leg { place: index, onward: Vec::new(), km, there, on, hours };
         (open && reachable && !self.offers[index].is_empty()).then_some(leg)

@@ -588,6 +588,9 @@ proptest! {
 /// What is put right: the lines logged an hour before, each as one, then the line, and its echo;
 /// `?` begins the first offer of what is asked back. Meanings counted by hand.
 const MENDED: &[(&str, &str, &str)] = &[
+    // How long is put right by how long, how far by how far.
+    ("drove 20 km 35 min at noon", "no, drove 25 km", "correction: drove 25 km"),
+    ("drove 20 km 35 min at noon", "no, drove 20 km at 2pm", "?drove 20 km at 2pm"),
     // A number far from what stands may be of a line that was refused since.
     ("2 showers", "no it was 5", "?correction: 5 showers"),
     ("grey 60%", "no, it was 40", "correction: grey 40% today 17:00 (was grey 60% today 17:00)"),

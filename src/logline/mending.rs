@@ -268,6 +268,14 @@ fn own_name(event: &Event) -> Option<&str> {
     }
 }
 
+/// Whether two drives are both told by how long or both by how far; anything else is.
+fn is_measured_alike(one: &Event, other: &Event) -> bool {
+    match (one, other) {
+        (Event::Drive(one), Event::Drive(other)) => one.unit.converts_to(&other.unit),
+        _ => true,
+    }
+}
+
 /// Which entries something may be said of.
 #[derive(Clone, Copy, Default)]
 struct Among {
@@ -458,6 +466,7 @@ fn thing(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
         let same = |was: &Event| {
             was.kind() == new.event.kind()
                 && own_name(was) == own_name(&new.event)
+                && is_measured_alike(was, &new.event)
                 && !matches!(was, Event::Note(_) | Event::Crew(_) | Event::Outlook(_))
                 && is_so_much(old.as_ref(), was)
                 && (*was != new.event && (!fix.soft || matches!(was, Event::Use { .. })))

@@ -1,32 +1,17 @@
 //! What the drives of a schedule burn counts when it is chosen: nobody is led past the pump.
 
+#[path = "fixtures/engine_rig.rs"]
+mod engine_rig;
 #[path = "fixtures/plan_rig.rs"]
 #[allow(dead_code, reason = "each file of tests uses what it needs")]
 mod plan_rig;
 
+use engine_rig::engine_rig;
 use plan_rig::{basis, with};
-use std::path::Path;
 use waystock::domain::rig::Rig;
 use waystock::plan::stops::answer::{Trip, TripRequest};
 use waystock::plan::stops::{Onward, stops};
-use waystock::store::{places_file, rig_file};
 use waystock::text::stops as words;
-
-/// An engine that burns a tenth of a litre by the km, and nothing else that does.
-const RIG: &str = r#"(
-    format: 1, van: "Plover", crew: 2,
-    home: (place: "Reed bank", latitude: 57.3, longitude: 14.2, zone: "Europe/Stockholm",
-           typical: (low_c: 3, high_c: 9, cloud: 0.7)),
-    stocks: [
-        (name: "fresh", also: ["water"], runs: down, unit: "L", capacity: 60, keep: 5),
-        (name: "diesel", runs: down, unit: "L", capacity: 40, keep: 4),
-    ],
-    activities: [],
-    base: [
-        (name: "drinking", per: person_day, takes: [(stock: "fresh", amount: 6, spread: 0.2)]),
-        (name: "engine", per: drive_km, takes: [(stock: "diesel", amount: 0.1, spread: 0.001)]),
-    ],
-)"#;
 
 /// The tap, and a pump that is hardly out of the way.
 const PLACES: &str = r#"(format: 1, places: [
@@ -35,8 +20,7 @@ const PLACES: &str = r#"(format: 1, places: [
 ])"#;
 
 fn asked(diesel: f64) -> (Rig, Trip) {
-    let mut rig = rig_file::parse(RIG, Path::new("rig.ron")).unwrap();
-    rig.places = places_file::parse(PLACES, Path::new("places.ron")).unwrap();
+    let rig = engine_rig(PLACES);
     let known = with(&rig, &[("fresh", 60.0), ("diesel", diesel)]);
     let days =
         TripRequest { days: 4, confidence: 0.8, crew: None, lives: 400, seed: 1, against: vec![] };

@@ -1,12 +1,14 @@
 //! A saved stop is driven to before its services and left after them, as the search for it counts.
 
+#[path = "fixtures/engine_rig.rs"]
+mod engine_rig;
 #[path = "fixtures/plan_rig.rs"]
 #[allow(dead_code, reason = "each file of tests uses what it needs")]
 mod plan_rig;
 
 use chrono::Duration;
+use engine_rig::engine_rig;
 use plan_rig::{basis, now};
-use std::path::Path;
 use waystock::belief;
 use waystock::domain::entry::{Body, Draft, Entry, EntryId, Event, Spot};
 use waystock::domain::journal::standing;
@@ -15,24 +17,6 @@ use waystock::domain::rig::Rig;
 use waystock::domain::time::{Moment, half_hour_before};
 use waystock::plan::stops::answer::{Trip, TripRequest};
 use waystock::plan::stops::{Onward, saved, stops};
-use waystock::store::{places_file, rig_file};
-
-/// An engine that burns a tenth of a litre by the km from the tank that is filled, and nothing else
-/// that does.
-const RIG: &str = r#"(
-    format: 1, van: "Plover", crew: 2,
-    home: (place: "Reed bank", latitude: 57.3, longitude: 14.2, zone: "Europe/Stockholm",
-           typical: (low_c: 3, high_c: 9, cloud: 0.7)),
-    stocks: [
-        (name: "fresh", also: ["water"], runs: down, unit: "L", capacity: 60, keep: 5),
-        (name: "diesel", runs: down, unit: "L", capacity: 40, keep: 4),
-    ],
-    activities: [],
-    base: [
-        (name: "drinking", per: person_day, takes: [(stock: "fresh", amount: 6, spread: 0.2)]),
-        (name: "engine", per: drive_km, takes: [(stock: "diesel", amount: 0.1, spread: 0.001)]),
-    ],
-)"#;
 
 /// So far that the way is a good part of the tank.
 const PLACES: &str = r#"(format: 1, places: [
@@ -40,9 +24,7 @@ const PLACES: &str = r#"(format: 1, places: [
 ])"#;
 
 fn rig() -> Rig {
-    let mut rig = rig_file::parse(RIG, Path::new("rig.ron")).unwrap();
-    rig.places = places_file::parse(PLACES, Path::new("places.ron")).unwrap();
-    rig
+    engine_rig(PLACES)
 }
 
 fn entries(drafts: Vec<Draft>, recorded: Moment, from: u64) -> Vec<Entry> {

@@ -45,15 +45,20 @@ impl Plan {
     /// Whether this is the way on from the stop: it sets out once the hook-up, which begins at its hour,
     /// has charged.
     fn is_left_by(&self, entry: &Standing) -> bool {
+        let is_drive = matches!(entry.event, Event::Drive(_));
+        let leaves = || after_hours(self.at, self.hours_charging());
+        self.place.is_some() && is_drive && leaves() == Some(entry.at)
+    }
+
+    /// Hours on the hook-up, or that a generator runs.
+    pub fn hours_charging(&self) -> f64 {
         let charging = |entry: &Standing| match &entry.event {
             Event::Charge { amount, .. } => {
                 amount.unit.factor_to(&Unit::Hour, None).map(|by| by * amount.amount.value())
             }
             _ => None,
         };
-        let hours: f64 = self.entries.iter().filter_map(charging).sum();
-        let is_drive = matches!(entry.event, Event::Drive(_));
-        self.place.is_some() && is_drive && after_hours(self.at, hours) == Some(entry.at)
+        self.entries.iter().filter_map(charging).sum()
     }
 
     /// The record that stands for it, of several the first.

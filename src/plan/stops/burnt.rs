@@ -23,8 +23,9 @@ const ROUNDS: usize = 2;
 /// [`Cancelled`] when nobody waits any more.
 pub(super) fn chosen(mut model: TripModel<'_>) -> Result<(TripModel<'_>, Chosen), Cancelled> {
     let mut chosen = model.choose()?;
+    let burns = (0..model.problem.stocks).any(|stock| model.is_burnt_by_drives(stock));
     for _ in 0..ROUNDS {
-        if chosen.works || chosen.stopped {
+        if chosen.works || chosen.stopped || !burns {
             break;
         }
         let (visits, share) = match &chosen.found {

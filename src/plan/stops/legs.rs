@@ -101,9 +101,9 @@ impl<'a> Country<'a> {
     /// There and back; `None` where nothing is seen to, or it is too far or closed.
     fn to_one(&self, index: usize) -> Option<Leg> {
         let [there, on] = self.ways(index);
-        let open = places::can_stop(self.place(index), self.model.zone, self.at);
-        // Nobody drives off in the night for what can wait until a place is seen by day.
         let place = self.place(index);
+        let open = places::can_stop(place, self.model.zone, self.at);
+        // Nobody drives off in the night for what can wait until a place is seen by day.
         let says = place.opens.is_some() || place.closes.is_some();
         let by_day = says || there.km < AT_HAND_KM || places::is_by_day(&self.model.zone, self.at);
         let reachable = by_day && self.model.hours[self.slot] >= there.hours;

@@ -110,15 +110,9 @@ pub fn stops_ahead(rig: &Rig, plans: &[Plan]) -> Vec<StopAhead> {
         .filter_map(|plan| {
             let place = plan.place.clone()?;
             let events = plan.entries.iter().map(|entry| &entry.event);
-            let things = events.clone().filter(|event| !matches!(event, Event::Drive(_)));
+            let things = events.filter(|event| !matches!(event, Event::Drive(_)));
             let things = things.cloned().collect();
-            let hours = |event: &Event| match event {
-                Event::Charge { amount, .. } => {
-                    amount.unit.factor_to(&Unit::Hour, None).map(|by| by * amount.amount.value())
-                }
-                _ => None,
-            };
-            let (stocks, hook_up_hours) = (stocks_of(rig, &[plan]), events.filter_map(hours).sum());
+            let (stocks, hook_up_hours) = (stocks_of(rig, &[plan]), plan.hours_charging());
             Some(StopAhead { at: plan.at, place, stocks, things, hook_up_hours })
         })
         .collect()

@@ -41,8 +41,9 @@ pub(super) struct Replayed {
 pub(super) fn run(past: &Past, mechanism: &Mechanism, habits: &[Habit]) -> Replayed {
     let unlogged = Unlogged::of(mechanism, habits, Manner::before(past));
     let mut clock = Clock::of(past, &unlogged, mechanism);
-    let mut replay = Replay::begin(past, &unlogged, mechanism);
-    for (at, happening) in happenings(past, past.now) {
+    let spent = spent::spent(past, past.now);
+    let mut replay = Replay::begin(past, &unlogged, mechanism, &spent);
+    for (at, happening) in happenings(past, past.now, &spent) {
         clock.advance(at, &replay.hypotheses.main, &mut replay.sums);
         replay.take(happening);
         replay.hypotheses.lead();

@@ -2,6 +2,7 @@
 //! anything written down explains.
 
 use super::hypotheses::Alternative;
+use super::spent::{SpentSpan, spent};
 use super::state::{Happening, Replay, Stops, happenings};
 use super::sums::{Clock, Sums};
 use crate::belief::beliefs::Beliefs;
@@ -42,6 +43,8 @@ pub(in crate::belief) struct SummedPast<'a> {
     beliefs: &'a Beliefs,
     /// The moment of the entry that a step leads to, what is summed up to it, and what happens.
     steps: Vec<(Moment, Sums, Happening<'a>)>,
+    /// What was used in all by then.
+    spent: Vec<SpentSpan<'a>>,
 }
 
 impl<'a> SummedPast<'a> {
@@ -51,7 +54,8 @@ impl<'a> SummedPast<'a> {
         let unlogged = Unlogged::of(&beliefs.mechanism, &beliefs.habits, beliefs.manner);
         let mut clock = Clock::of(past, &unlogged, &beliefs.mechanism);
         let (mut steps, mut before) = (Vec::new(), Vec::new());
-        for (at, happening) in happenings(past, until) {
+        let spent = spent(past, until);
+        for (at, happening) in happenings(past, until, &spent) {
             if let Happening::Entry(entry) = happening {
                 // Uses are spread over their hours already.
                 match entry.event {
@@ -66,7 +70,7 @@ impl<'a> SummedPast<'a> {
                 steps.extend(before.drain(..).map(|(sums, happening)| (at, sums, happening)));
             }
         }
-        SummedPast { past, beliefs, steps }
+        SummedPast { past, beliefs, steps, spent }
     }
 
     /// Replays these stocks, and only these, beside the hypotheses about them: the likelihood
@@ -89,7 +93,7 @@ impl<'a> SummedPast<'a> {
         // where the change may begin.
         let before = Manner::before(self.past);
         let unlogged = Unlogged::of(&mechanism, &self.beliefs.habits, before);
-        let mut replay = Replay::begin(self.past, &unlogged, &mechanism);
+        let mut replay = Replay::begin(self.past, &unlogged, &mechanism, &self.spent);
         replay.stops = Stops::Unheard;
         let (mut next, mut settled) = (0, None);
         for (at, sums, happening) in &self.steps {

@@ -64,8 +64,7 @@ pub(super) struct UseMark {
 impl UseMark {
     /// One for each of `stocks` of which it is ever told how much was used, in this order, the first of
     /// them at the place `first`.
-    pub(super) fn of_each(past: &Past, stocks: &[Rc<Stock>], first: usize) -> Vec<UseMark> {
-        let spent = spent(past, past.now);
+    pub(super) fn of_each(spent: &[SpentSpan], stocks: &[Rc<Stock>], first: usize) -> Vec<UseMark> {
         let told = |i: &usize| spent.iter().any(|span| span.stock == stocks[*i].name);
         let told = (0..stocks.len()).filter(told).enumerate();
         told.map(|(n, stock)| UseMark { stock, place: first + n, set: false }).collect()

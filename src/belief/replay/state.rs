@@ -2,7 +2,7 @@
 //! of them, and what their readings said.
 
 use super::hypotheses::Hypotheses;
-use super::spent::{UseMark, spent};
+use super::spent::{SpentSpan, UseMark};
 use super::sums::{Flows, Sums};
 use crate::belief::evidence::{Innovation, Outlier};
 use crate::belief::joint::Joint;
@@ -30,9 +30,13 @@ pub(super) enum Happening<'a> {
     Spent(&'a str, Estimate),
 }
 
-/// Everything that happened in a past up to `until`, in time order; a change of kit comes first on
-/// its day. A kit that is only stated again is no change: levels are not brought up to it either.
-pub(super) fn happenings<'a>(past: &Past<'a>, until: Moment) -> Vec<(Moment, Happening<'a>)> {
+/// Everything that happened in a past up to `until`, with what was used in all by then, in time order;
+/// a change of kit comes first on its day. A kit that is only stated again is no change: levels are not brought up to it either.
+pub(super) fn happenings<'a>(
+    past: &Past<'a>,
+    until: Moment,
+    spent: &[SpentSpan<'a>],
+) -> Vec<(Moment, Happening<'a>)> {
     let (first, last) = (past.zone.date(past.from), past.zone.date(until));
     let changes = past.rig.days_changed(Parts::clone).into_iter();
     let changes = changes.filter(|from| *from > first && *from <= last);
@@ -40,7 +44,6 @@ pub(super) fn happenings<'a>(past: &Past<'a>, until: Moment) -> Vec<(Moment, Hap
         |day: NaiveDate| (past.zone.moment(day.and_time(NaiveTime::MIN)), Happening::Kit(day));
     let mut all: Vec<(Moment, Happening)> = changes.map(kit).collect();
     let told = past.entries.iter().take_while(|entry| entry.at <= until);
-    let spent = spent(past, until);
     // What begins where the one before it ends comes after that.
     let ends = spent.iter().map(|span| (span.until, Happening::Spent(span.stock, span.amount)));
     let begins = spent.iter().map(|span| (span.from, Happening::Since(span.stock)));
@@ -84,16 +87,18 @@ pub(super) struct Replay<'a> {
 }
 
 impl<'a> Replay<'a> {
-    /// Before anything was written down, with each kind of crew that it may be.
+    /// Before anything was written down, with each kind of crew that it may be, where so much will be
+    /// told to have been used in all.
     pub fn begin(
         past: &'a Past<'a>,
         unlogged: &'a Unlogged<'a>,
         mechanism: &'a Mechanism,
+        spent: &[SpentSpan],
     ) -> Replay<'a> {
         let stocks: Vec<Rc<Stock>> = mechanism.stocks().iter().cloned().map(Rc::new).collect();
         let mut estimates: Vec<Estimate> = mechanism.stocks().iter().map(unknown_level).collect();
         estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
-        let marks = UseMark::of_each(past, &stocks, estimates.len());
+        let marks = UseMark::of_each(spent, &stocks, estimates.len());
         estimates.extend(marks.iter().map(|_| Estimate { mean: 0.0, sd: 0.0 }));
         estimates.extend(unlogged.manner().estimates());
         let main = Joint::independent(&estimates);

@@ -7,7 +7,6 @@
 mod amend;
 pub mod args;
 pub mod check;
-pub mod context;
 pub mod export;
 pub mod failure;
 pub mod forecast;
@@ -26,6 +25,7 @@ pub mod plan_words;
 pub mod plans;
 pub mod progress_line;
 pub mod questions;
+pub mod session;
 mod shell;
 pub mod stops;
 pub mod stretch;
@@ -34,46 +34,46 @@ pub mod usage;
 pub mod why;
 
 // The face of this folder: what is named most often, by its short path.
-pub use context::Context;
-pub(in crate::cli) use context::vocabulary;
 pub use failure::{CommandResult, Failure};
 pub(in crate::cli) use json::{AsJson, Rounded, list, object};
 pub use output::Output;
+pub use session::Session;
+pub(in crate::cli) use session::vocabulary;
 
 use crate::text::safe;
 use args::Command;
 use std::io::Write;
 
 /// Runs one command and returns the exit code. The dashboard is not a command: `main` opens it.
-pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
+pub fn run(command: Command, session: &mut Session, out: &mut Output) -> u8 {
     let done = match command {
-        Command::Init(options) => init::run(&options, context, out),
-        Command::Log { words } => log::run(&words, context, out),
-        Command::Undo => undo::run(undo::Which::Undo, context, out),
-        Command::Redo => undo::run(undo::Which::Redo, context, out),
-        Command::Journal(options) => journal::run(&options, context, out),
+        Command::Init(options) => init::run(&options, session, out),
+        Command::Log { words } => log::run(&words, session, out),
+        Command::Undo => undo::run(undo::Which::Undo, session, out),
+        Command::Redo => undo::run(undo::Which::Redo, session, out),
+        Command::Journal(options) => journal::run(&options, session, out),
         Command::Correct { id, words } => {
-            amend::run(&id, amend::Amend::Correct(&words), context, out)
+            amend::run(&id, amend::Amend::Correct(&words), session, out)
         }
-        Command::Retract { id } => amend::run(&id, amend::Amend::Retract, context, out),
-        Command::Restore { id } => amend::run(&id, amend::Amend::Restore, context, out),
-        Command::Note { words } => amend::note(&words, context, out),
-        Command::Next(options) => next::run(&options, context, out),
-        Command::Plans { answer } => plans::run(answer.as_ref(), context, out),
-        Command::Forecast => forecast::run(context, out),
-        Command::Hindsight => hindsight::run(context, out),
+        Command::Retract { id } => amend::run(&id, amend::Amend::Retract, session, out),
+        Command::Restore { id } => amend::run(&id, amend::Amend::Restore, session, out),
+        Command::Note { words } => amend::note(&words, session, out),
+        Command::Next(options) => next::run(&options, session, out),
+        Command::Plans { answer } => plans::run(answer.as_ref(), session, out),
+        Command::Forecast => forecast::run(session, out),
+        Command::Hindsight => hindsight::run(session, out),
         Command::Use { stock, since } => {
-            usage::run(&stock.join(" "), since.as_deref(), context, out)
+            usage::run(&stock.join(" "), since.as_deref(), session, out)
         }
-        Command::Why { stock } => why::run(&stock.join(" "), context, out),
-        Command::Stretch(options) => stretch::run(&options, context, out),
-        Command::Stops(options) => stops::run(&options, context, out),
-        Command::Import(options) => import::run(&options, context, out),
-        Command::Export(options) => export::run(&options, context, out),
-        Command::Check(options) => check::run(&options, context, out),
+        Command::Why { stock } => why::run(&stock.join(" "), session, out),
+        Command::Stretch(options) => stretch::run(&options, session, out),
+        Command::Stops(options) => stops::run(&options, session, out),
+        Command::Import(options) => import::run(&options, session, out),
+        Command::Export(options) => export::run(&options, session, out),
+        Command::Check(options) => check::run(&options, session, out),
         Command::Completions { shell } => shell::completions(shell, out),
         Command::Man { command } => shell::man(command.as_deref(), out),
-        Command::Help { command } => help::run(command.as_deref(), context, out),
+        Command::Help { command } => help::run(command.as_deref(), session, out),
         Command::Demo => Ok(0),
     };
     let finished = done.and_then(|code| out.finish().map(|()| code));

@@ -1,7 +1,7 @@
 //! Where the dashboard meets the world: the data folder and the clock. Words and forecasts are
 //! those that [`Host`] gives by itself.
 
-use crate::cli::{Context, Failure};
+use crate::cli::{Failure, Session};
 use crate::domain::{Draft, Entry, Moment, Rig};
 use crate::setup::Machine;
 use crate::store::data_folder::{FolderFault, describe};
@@ -11,7 +11,7 @@ use std::sync::{Mutex, MutexGuard};
 
 /// The real world behind the dashboard.
 pub struct Stage {
-    context: Mutex<Context>,
+    session: Mutex<Session>,
     /// What replaces the clock.
     at: Option<Moment>,
     clock: fn() -> Moment,
@@ -26,9 +26,9 @@ const NEWER: u8 = 76;
 
 impl Stage {
     /// A stage on what commands work on, with the clock as it goes on.
-    pub fn new(context: Context, clock: fn() -> Moment) -> Stage {
-        let (at, context) = (context.common.at, Mutex::new(context));
-        Stage { context, at, clock, known: Mutex::default(), noticed: Mutex::default() }
+    pub fn new(session: Session, clock: fn() -> Moment) -> Stage {
+        let (at, session) = (session.common.at, Mutex::new(session));
+        Stage { session, at, clock, known: Mutex::default(), noticed: Mutex::default() }
     }
 }
 
@@ -58,10 +58,10 @@ impl Host for Stage {
     }
 
     fn load(&self) -> Result<Loaded, String> {
-        let mut context = held(&self.context);
-        context.clock = (self.clock)();
-        let contents = context.load_without_places().map_err(sentence)?;
-        let folder = &context.folder;
+        let mut session = held(&self.session);
+        session.clock = (self.clock)();
+        let contents = session.load_without_places().map_err(sentence)?;
+        let folder = &session.folder;
         let places = contents.places_faults.iter().map(ToString::to_string);
         let findings =
             places.chain(contents.journal.findings.iter().filter(|f| f.is_news()).map(describe));
@@ -83,7 +83,7 @@ impl Host for Stage {
                 ("data folder".to_string(), dir),
                 (
                     "what this machine remembers".to_string(),
-                    context.state_dir.display().to_string(),
+                    session.state_dir.display().to_string(),
                 ),
             ],
         })
@@ -91,13 +91,13 @@ impl Host for Stage {
 
     fn missing(&self) -> Option<Machine> {
         let today = self.now().date_naive();
-        let context = held(&self.context);
-        matches!(context.folder.load_rig(), Err(FolderFault::NoRig(_)))
-            .then(|| Machine { zone: context.zone.clone(), today })
+        let session = held(&self.session);
+        matches!(session.folder.load_rig(), Err(FolderFault::NoRig(_)))
+            .then(|| Machine { zone: session.zone.clone(), today })
     }
 
     fn write_rig(&self, before: Option<&str>, after: &str) -> Result<(), String> {
-        let folder = &held(&self.context).folder;
+        let folder = &held(&self.session).folder;
         let Some(before) = before else {
             return folder.create_rig(after).map(|_| ()).map_err(sentence);
         };
@@ -109,12 +109,12 @@ impl Host for Stage {
     }
 
     fn stamp(&self) -> u64 {
-        held(&self.context).folder.stamp()
+        held(&self.session).folder.stamp()
     }
 
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
         let recorded = self.now();
-        let folder = &mut held(&self.context).folder;
+        let folder = &mut held(&self.session).folder;
         // A newer version may have written the rig since it was read, and then rules the folder.
         match folder.load_rig() {
             Err(newer) if newer.exit_code() == NEWER => return Err(sentence(newer)),

@@ -2,7 +2,7 @@
 
 use crate::cli;
 use crate::cli::args::{Args, Command, Common};
-use crate::cli::{CommandResult, Context, Failure, Output};
+use crate::cli::{CommandResult, Failure, Output, Session};
 use crate::dashboard::Stage;
 use crate::domain::Moment;
 use crate::forecast::Options;
@@ -43,21 +43,21 @@ pub fn run(args: Args, environment: Environment) -> u8 {
     let mut output = Output::new(&mut out, &mut err).to_terminals();
     let done = match args.command {
         Some(Command::Demo) => open_demo(&args.common, &environment, &mut output),
-        command => context(&args.common, &environment).and_then(|mut context| match command {
+        command => session(&args.common, &environment).and_then(|mut session| match command {
             Some(command) => {
                 // What is wrong with the settings is for `check` to say.
-                let looks = context.folder.settings().unwrap_or_default();
+                let looks = session.folder.settings().unwrap_or_default();
                 output.write_hours(looks.hours);
-                Ok(cli::run(command, &mut context, &mut output))
+                Ok(cli::run(command, &mut session, &mut output))
             }
-            None => open(context, &environment, &mut output),
+            None => open(session, &environment, &mut output),
         }),
     };
     done.unwrap_or_else(|failure| cli::report(&failure, &mut output))
 }
 
 /// The data folder and what this machine remembers of it.
-fn context(common: &Common, environment: &Environment) -> Result<Context, Failure> {
+fn session(common: &Common, environment: &Environment) -> Result<Session, Failure> {
     let platform = ProjectDirs::from("", "", "waystock");
     let nowhere = || {
         Failure::new(66, "this machine names no home folder")
@@ -75,12 +75,12 @@ fn context(common: &Common, environment: &Environment) -> Result<Context, Failur
     Ok(at(&dir, &state_dir, common, environment))
 }
 
-fn at(dir: &Path, state_dir: &Path, common: &Common, environment: &Environment) -> Context {
-    Context {
+fn at(dir: &Path, state_dir: &Path, common: &Common, environment: &Environment) -> Session {
+    Session {
         common: common.clone(),
         interactive: environment.at_terminal,
         zone: (environment.zone)(),
-        ..Context::of(dir, state_dir, Arc::new(RealDisk), (environment.clock)())
+        ..Session::of(dir, state_dir, Arc::new(RealDisk), (environment.clock)())
     }
 }
 
@@ -94,24 +94,24 @@ fn open_demo(common: &Common, environment: &Environment, output: &mut Output) ->
 }
 
 /// The dashboard, or its answer in plain lines where no screen can be drawn.
-fn open(mut context: Context, environment: &Environment, output: &mut Output) -> CommandResult {
+fn open(mut session: Session, environment: &Environment, output: &mut Output) -> CommandResult {
     let drawable = environment.term.as_deref().is_none_or(|term| term != "dumb");
     if !environment.at_terminal || !drawable {
-        return Ok(cli::run(Command::Forecast, &mut context, output));
+        return Ok(cli::run(Command::Forecast, &mut session, output));
     }
     // Without a rig file the screen asks for what it needs.
-    let now = match context.folder.load_rig() {
-        Ok((rig, _)) => rig.now(context.common.at, context.clock),
-        Err(FolderFault::NoRig(_)) => context.clock,
+    let now = match session.folder.load_rig() {
+        Ok((rig, _)) => rig.now(session.common.at, session.clock),
+        Err(FolderFault::NoRig(_)) => session.clock,
         Err(fault) => return Err(fault.into()),
     };
     let colourless = environment.no_color.as_deref();
     let look =
-        Theme::of(environment.locale.as_deref(), colourless, context.common.ascii.then_some(true));
-    let look = Theme { own: context.folder.settings().unwrap_or_default(), ..look };
-    let Common { seed, lives, .. } = context.common;
+        Theme::of(environment.locale.as_deref(), colourless, session.common.ascii.then_some(true));
+    let look = Theme { own: session.folder.settings().unwrap_or_default(), ..look };
+    let Common { seed, lives, .. } = session.common;
     let options = Options { seed, lives: lives as usize, ..Options::at(now) };
-    let stage = Stage::new(context, environment.clock);
+    let stage = Stage::new(session, environment.clock);
     tui::terminal::run(Arc::new(stage), options, look)
         .map(|()| 0)
         .map_err(|error| Failure::new(74, format!("the terminal: {error}")))

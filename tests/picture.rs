@@ -8,7 +8,7 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use std::path::Path;
 use std::sync::Arc;
-use waystock::cli::Context;
+use waystock::cli::Session;
 use waystock::dashboard::Stage;
 use waystock::domain::time::Moment;
 use waystock::forecast::answer::Options;
@@ -48,8 +48,8 @@ fn readme_shows_the_real_screen() {
 /// The first screen of the demo.
 fn horizon(root: &Path, width: u16, height: u16) -> String {
     let [demo, none] = ["demo", "target/none"].map(|name| root.join(name));
-    let context = Context::of(&demo, &none, Arc::new(RealDisk), Moment::default());
-    let stage = Stage::new(context, Moment::default);
+    let session = Session::of(&demo, &none, Arc::new(RealDisk), Moment::default());
+    let stage = Stage::new(session, Moment::default);
     let loaded = stage.load().expect("the demo can be read");
     let options = Options::at(loaded.rig.evening.expect("the demo names its evening"));
     let known = stage.learn(&loaded.rig, &loaded.entries, options.at, options.seed);

@@ -2,7 +2,7 @@
 //! back, and a remark. Each is an entry of its own, which `undo` takes back.
 
 use super::log::{not_understood, words_of_line};
-use super::{CommandResult, Context, Failure, Output, log, object, vocabulary};
+use super::{CommandResult, Failure, Output, Session, log, object, vocabulary};
 use crate::domain::journal::{stands, taken_back};
 use crate::domain::{Body, Draft, Entry, Moment};
 use crate::logline::{self, Understood, Vocabulary};
@@ -19,9 +19,9 @@ pub enum Amend<'a> {
 }
 
 /// Amends the entry whose id is, or begins with, `id`.
-pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_without_places()?;
-    let now = context.now(&contents.rig);
+pub fn run(id: &str, what: Amend, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_without_places()?;
+    let now = session.now(&contents.rig);
     let known = vocabulary(&contents, now);
     let gone = matches!(what, Amend::Restore);
     let entry = find(id, &contents, now, gone)?;
@@ -42,18 +42,18 @@ pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Co
             (done, words, Draft { at: now, note: None, body })
         }
     };
-    context.folder.journal.append(&[draft], now)?;
-    context.after_saving(out);
+    session.folder.journal.append(&[draft], now)?;
+    session.after_saving(out);
     let value = object!(entry; schema = "waystock.undo/1", done = done, id, ids = vec![&entry.id],
         words = words);
-    context.result(&value, &format!("{done}: {words}"), out);
+    session.result(&value, &format!("{done}: {words}"), out);
     Ok(0)
 }
 
 /// Writes a remark down, as `log note` does.
-pub fn note(words: &[String], context: &mut Context, out: &mut Output) -> CommandResult {
+pub fn note(words: &[String], session: &mut Session, out: &mut Output) -> CommandResult {
     let line = [&["note".to_string()], words].concat();
-    log::run(&line, context, out)
+    log::run(&line, session, out)
 }
 
 /// The one thing that a correction says; without a time of its own, at the time of the entry.

@@ -1,7 +1,7 @@
 //! `waystock check`: validate the folder, and say where everything lies.
 
 use super::args::CheckOptions;
-use super::{CommandResult, Context, Output, list, object};
+use super::{CommandResult, Output, Session, list, object};
 use crate::domain::journal::possible_twins;
 use crate::domain::standing;
 use crate::forecast::season;
@@ -14,20 +14,20 @@ use serde_json::Value;
 
 /// Prints what was found; exit code 1 when something is at fault, 76 when the rig is written for a
 /// newer version and so cannot be judged.
-pub fn run(options: &CheckOptions, context: &mut Context, out: &mut Output) -> CommandResult {
+pub fn run(options: &CheckOptions, session: &mut Session, out: &mut Output) -> CommandResult {
     if options.restore {
-        let written = context.folder.journal.restore()?;
-        context.after_saving(out);
+        let written = session.folder.journal.restore()?;
+        session.after_saving(out);
         out.say(&format!("written again: {}", counted(written.len() as u64, "entry")));
     } else if options.settle {
-        context.folder.journal.settle()?;
+        session.folder.journal.settle()?;
     }
-    let contents = match context.load_without_places() {
+    let contents = match session.load_without_places() {
         Ok(contents) => contents,
         Err(FolderFault::Rig(faults)) => {
             let newer = faults.iter().any(|fault| fault.kind == FaultKind::Newer);
             let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            tell(context, out, &faults, None);
+            tell(session, out, &faults, None);
             return Ok(if newer { 76 } else { 1 });
         }
         Err(other) => return Err(other.into()),
@@ -39,22 +39,22 @@ pub fn run(options: &CheckOptions, context: &mut Context, out: &mut Output) -> C
     let findings = &contents.journal.findings;
     let places = contents.places_faults.iter().map(ToString::to_string);
     let journal = findings.iter().filter(|f| at_fault(f.kind)).map(describe);
-    let maps = FolderFault::in_file(context.folder.maps(&contents.rig))?;
-    let settings = FolderFault::in_file(context.folder.settings())?;
+    let maps = FolderFault::in_file(session.folder.maps(&contents.rig))?;
+    let settings = FolderFault::in_file(session.folder.settings())?;
     let beside = maps.iter().chain(&settings).map(ToString::to_string);
     let faults: Vec<String> = places.chain(beside).chain(journal).collect();
-    tell(context, out, &faults, Some(&contents));
+    tell(session, out, &faults, Some(&contents));
     Ok(u8::from(!faults.is_empty()))
 }
 
-fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option<&Contents>) {
-    if context.common.json {
-        out.json(&as_json(context, faults, contents));
+fn tell(session: &Session, out: &mut Output, faults: &[String], contents: Option<&Contents>) {
+    if session.common.json {
+        out.json(&as_json(session, faults, contents));
         return;
     }
     out.lines(faults);
     if let Some(contents) = contents {
-        let now = context.now(&contents.rig);
+        let now = session.now(&contents.rig);
         let parts = contents.rig.parts_on(contents.rig.zone(now).date(now));
         let unmatched = unmatched(&parts, &contents.rig.places);
         out.lines(unmatched.iter().map(|each| format!("note: {}", stops::unmatched(each))));
@@ -79,16 +79,16 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
         let odd = season::odd(rig, rig.zone(now).date(now));
         out.lines(odd.map(|odd| quantity::odd_season(&odd, rig.home.latitude, rig.show)));
         out.lines(quantity::far_from_zone(rig, now));
-        if context.folder.journal.is_exposed() {
+        if session.folder.journal.is_exposed() {
             out.line("the journal can be read by other users of this machine");
         }
     }
-    out.line(&format!("data folder: {}", context.folder.dir().display()));
-    out.line(&format!("what this machine remembers: {}", context.state_dir.display()));
-    let device = context.folder.journal.device();
+    out.line(&format!("data folder: {}", session.folder.dir().display()));
+    out.line(&format!("what this machine remembers: {}", session.state_dir.display()));
+    let device = session.folder.journal.device();
     out.lines(device.map(|device| format!("this device writes as: {device}")));
     let faulty = counted(faults.len() as u64, "fault");
-    let nowhere = contents.map_or(Vec::new(), |contents| unserved(context, contents));
+    let nowhere = contents.map_or(Vec::new(), |contents| unserved(session, contents));
     out.lines(&nowhere);
     out.line(match (faults.is_empty(), nowhere.is_empty()) {
         (false, _) => &faulty,
@@ -99,8 +99,8 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
 
 /// Where places are written down and none offers anything, which are meant. Each may be there for
 /// its name alone, so that this is no fault.
-fn unserved(context: &Context, contents: &Contents) -> Vec<String> {
-    let faults = context.folder.places_without_services();
+fn unserved(session: &Session, contents: &Contents) -> Vec<String> {
+    let faults = session.folder.places_without_services();
     let places = &contents.rig.places;
     match !places.is_empty() && faults.len() == places.len() {
         true => faults.iter().map(ToString::to_string).collect(),
@@ -108,13 +108,13 @@ fn unserved(context: &Context, contents: &Contents) -> Vec<String> {
     }
 }
 
-fn as_json(context: &Context, faults: &[String], contents: Option<&Contents>) -> Value {
+fn as_json(session: &Session, faults: &[String], contents: Option<&Contents>) -> Value {
     let files = contents.map_or(&[][..], |contents| &contents.journal.files);
-    object!(context;
+    object!(session;
         schema = "waystock.check/1", faults = faults.to_vec(),
-        nowhere_to_stop = contents.map_or(Vec::new(), |contents| unserved(context, contents)),
+        nowhere_to_stop = contents.map_or(Vec::new(), |contents| unserved(session, contents)),
         files = list(files, |file| object!(file; file, good, skipped, conflicting)),
-        dir = context.folder.dir().display().to_string(),
-        state_dir = context.state_dir.display().to_string(),
-        device = context.folder.journal.device())
+        dir = session.folder.dir().display().to_string(),
+        state_dir = session.state_dir.display().to_string(),
+        device = session.folder.journal.device())
 }

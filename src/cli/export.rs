@@ -2,7 +2,7 @@
 //! paper.
 
 use super::args::{ExportFormat, ExportOptions, PaperChoice, StopsOptions};
-use super::{CommandResult, Context, Failure, Output};
+use super::{CommandResult, Failure, Output, Session};
 use crate::domain::{Entry, UnitSystem, standing};
 use crate::exchange;
 use crate::plan::stops::saved;
@@ -17,20 +17,20 @@ use crate::usage::accounts;
 const MOST_NIGHTS: u32 = 7;
 
 /// Prints what stands (CSV), every record (JSON Lines) or the stops ahead, as known now.
-pub fn run(options: &ExportOptions, context: &mut Context, out: &mut Output) -> CommandResult {
+pub fn run(options: &ExportOptions, session: &mut Session, out: &mut Output) -> CommandResult {
     if options.format != ExportFormat::Sheet && (options.html || options.paper.is_some()) {
         let found = "--html and --paper go with export sheet";
         return Err(Failure::new(2, found));
     }
-    let contents = context.load()?;
-    let now = context.now(&contents.rig);
+    let contents = session.load()?;
+    let now = session.now(&contents.rig);
     let text = match options.format {
         ExportFormat::Csv => exchange::write_csv(&standing(&contents.journal.entries, now)),
         ExportFormat::Outlook => {
             exchange::write_outlook_csv(&standing(&contents.journal.entries, now))
         }
-        ExportFormat::Ics => calendar(options, context, &contents)?,
-        ExportFormat::Sheet => sheet(options, context, &contents, out.columns())?,
+        ExportFormat::Ics => calendar(options, session, &contents)?,
+        ExportFormat::Sheet => sheet(options, session, &contents, out.columns())?,
         ExportFormat::Jsonl => {
             let known = contents.journal.entries.iter().filter(|e| e.recorded <= now);
             let mut known: Vec<Entry> = known.cloned().collect();
@@ -42,18 +42,18 @@ pub fn run(options: &ExportOptions, context: &mut Context, out: &mut Output) -> 
     Ok(0)
 }
 
-fn trip(options: &ExportOptions, context: &Context, contents: &Contents) -> Result<Trip, Failure> {
+fn trip(options: &ExportOptions, session: &Session, contents: &Contents) -> Result<Trip, Failure> {
     let usual = StopsOptions { days: options.days, confidence: 90, ..StopsOptions::default() };
-    super::stops::answer(contents, context, &usual)
+    super::stops::answer(contents, session, &usual)
 }
 
 fn calendar(
     options: &ExportOptions,
-    context: &Context,
+    session: &Session,
     contents: &Contents,
 ) -> Result<String, Failure> {
-    let evening = context.evening(contents)?;
-    let trip = Some(trip(options, context, contents)?).filter(Trip::carries);
+    let evening = session.evening(contents)?;
+    let trip = Some(trip(options, session, contents)?).filter(Trip::carries);
     let saved = saved::stops_ahead(&contents.rig, &evening.plans);
     let events = papers::events(&contents.rig, &evening.forecast, &saved, trip.as_ref());
     Ok(calendar::write(&contents.rig.van, evening.forecast.at, &events))
@@ -61,20 +61,20 @@ fn calendar(
 
 fn sheet(
     options: &ExportOptions,
-    context: &Context,
+    session: &Session,
     contents: &Contents,
     columns: usize,
 ) -> Result<String, Failure> {
-    let (rig, now) = (&contents.rig, context.now(&contents.rig));
-    let evening = context.evening(contents)?;
-    let (standing, beliefs) = context.learned(contents)?;
+    let (rig, now) = (&contents.rig, session.now(&contents.rig));
+    let evening = session.evening(contents)?;
+    let (standing, beliefs) = session.learned(contents)?;
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
     let sheet = Sheet::of(&Papers {
         rig,
         evening: &evening,
         saved: &saved::stops_ahead(rig, &evening.plans),
-        trip: &trip(options, context, contents)?,
-        stretch: &longest(&basis, options, context),
+        trip: &trip(options, session, contents)?,
+        stretch: &longest(&basis, options, session),
         usage: &accounts(&basis, None),
         days: options.days,
     });
@@ -86,10 +86,10 @@ fn sheet(
 
 /// The longest stretch that can be made to work by what is done before it, of a week at most; one
 /// night where none can.
-fn longest(basis: &Basis, options: &ExportOptions, context: &Context) -> Stretch {
+fn longest(basis: &Basis, options: &ExportOptions, session: &Session) -> Stretch {
     let request = |nights| Request {
-        lives: context.common.lives as usize,
-        seed: context.common.seed,
+        lives: session.common.lives as usize,
+        seed: session.common.seed,
         ..Request::here_for(nights)
     };
     let verdict = |nights| stretch::verdict(basis, &request(nights)).0;

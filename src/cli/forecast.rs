@@ -1,6 +1,6 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
-use super::{CommandResult, Context, Output, gaps, list, next, object, plans};
+use super::{CommandResult, Output, Session, gaps, list, next, object, plans};
 use crate::domain::plans::saved_drives;
 use crate::domain::{Rig, UnitSystem, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
@@ -11,11 +11,11 @@ use crate::text::{
 };
 
 /// Prints plain sentences, or the contract's JSON.
-pub fn run(context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_for_answer(1)?;
-    let evening = context.evening(&contents)?;
+pub fn run(session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_for_answer(1)?;
+    let evening = session.evening(&contents)?;
     gaps::tell_unread(&contents.journal, out);
-    if context.common.json {
+    if session.common.json {
         let mut value = plans::evening_as_json(&contents.rig, &evening);
         let planned = saved::stops_ahead(&contents.rig, &evening.plans);
         if !planned.is_empty() {

@@ -1,7 +1,7 @@
 //! `waystock help`, and `waystock help COMMAND`; for `log` with all that a line may say.
 
 use super::args::Args;
-use super::{CommandResult, Context, Output, json_help, shell, vocabulary};
+use super::{CommandResult, Output, Session, json_help, shell, vocabulary};
 use crate::domain::Rig;
 use crate::logline::{self, Vocabulary};
 use crate::store::maps_file::EXAMPLE;
@@ -18,7 +18,7 @@ const SETTINGS: &str = include_str!("../../assets/help/settings.txt");
 
 /// Prints it. What a log line may say is shown with the names of this folder's rig, or of a
 /// starter rig where there is none yet.
-pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> CommandResult {
+pub fn run(command: Option<&str>, session: &mut Session, out: &mut Output) -> CommandResult {
     let mut all = Args::command();
     all.build();
     let text = match command {
@@ -39,7 +39,7 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Co
     };
     out.lines(text.to_string().lines());
     let more = match command {
-        Some("log") => words(context),
+        Some("log") => words(session),
         Some("import") => MAPS.lines().chain(EXAMPLE.lines()).map(String::from).collect(),
         _ => Vec::new(),
     };
@@ -50,12 +50,12 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Co
     Ok(0)
 }
 
-fn words(context: &mut Context) -> Vec<String> {
-    if let Ok(contents) = context.load() {
-        let now = context.now(&contents.rig);
+fn words(session: &mut Session) -> Vec<String> {
+    if let Ok(contents) = session.load() {
+        let now = session.now(&contents.rig);
         return logline::help(&vocabulary(&contents, now));
     }
-    let known = starter_rig().map(|rig| Vocabulary::new(&rig, rig.zone(context.clock)));
+    let known = starter_rig().map(|rig| Vocabulary::new(&rig, rig.zone(session.clock)));
     known.map_or_else(Vec::new, |known| logline::help(&known))
 }
 

@@ -1,6 +1,6 @@
 //! `waystock hindsight`: how good earlier forecasts were, on this very journal.
 
-use super::{CommandResult, Context, Output, Rounded, gaps, list, object};
+use super::{CommandResult, Output, Rounded, Session, gaps, list, object};
 use crate::domain::Rig;
 use crate::forecast::hindsight::{BandSide, Luck, Settings, StockRecord, TrackRecord, hindsight};
 use crate::forecast::{Hindsight, PastEvening};
@@ -12,21 +12,21 @@ use std::sync::atomic::AtomicBool;
 const LIVES: usize = 500;
 
 /// Prints the look back, or `waystock.hindsight/1`.
-pub fn run(context: &mut Context, out: &mut Output) -> CommandResult {
+pub fn run(session: &mut Session, out: &mut Output) -> CommandResult {
     // Yesterday's and today's evenings are too young to be judged.
-    let evenings = Settings::at(context.clock).evenings + 2;
-    let contents = context.load_for_answer(evenings)?;
+    let evenings = Settings::at(session.clock).evenings + 2;
+    let contents = session.load_for_answer(evenings)?;
     let rig = &contents.rig;
     let settings = Settings {
-        seed: context.common.seed,
-        lives: LIVES.min(context.common.lives as usize),
-        ..Settings::at(context.now(rig))
+        seed: session.common.seed,
+        lives: LIVES.min(session.common.lives as usize),
+        ..Settings::at(session.now(rig))
     };
     let never = AtomicBool::new(false);
     let Some(looked) = hindsight(rig, &contents.journal.entries, settings, &never) else {
         return Ok(0);
     };
-    if context.common.json {
+    if session.common.json {
         out.json(&as_json(&looked, settings));
     } else {
         print(rig, &looked, settings, out);

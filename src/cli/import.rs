@@ -2,7 +2,7 @@
 //! twice adds nothing.
 
 use super::args::ImportOptions;
-use super::{CommandResult, Context, Failure, Output, object, vocabulary};
+use super::{CommandResult, Failure, Output, Session, object, vocabulary};
 use crate::domain::mapping::Mapping;
 use crate::domain::{Rig, Zone};
 use crate::exchange::{self, ExchangeFault, Readings, RowRead};
@@ -17,17 +17,17 @@ use std::path::Path;
 const LARGEST: u64 = 64 << 20;
 
 /// Reads the file; saves all of its new rows, or none, and says how many there were.
-pub fn run(options: &ImportOptions, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load()?;
-    let (rig, now) = (&contents.rig, context.now(&contents.rig));
+pub fn run(options: &ImportOptions, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load()?;
+    let (rig, now) = (&contents.rig, session.now(&contents.rig));
     let (known, zone) = (vocabulary(&contents, now), rig.zone(now));
-    let map = options.map.as_deref().map(|name| map(name, rig, context)).transpose()?;
+    let map = options.map.as_deref().map(|name| map(name, rig, session)).transpose()?;
     let text = match options.file == Path::new("-") {
         true => standard_input()?,
-        false => read_text(&*context.disk, &options.file)?,
+        false => read_text(&*session.disk, &options.file)?,
     };
     if map.is_none() && exchange::gpx::is_gpx(&text) {
-        return places(&text, options, context, out);
+        return places(&text, options, session, out);
     }
     let refused = |faults: Vec<ExchangeFault>| refused(&options.file, &faults);
     let machine = map.map(|map| exchange::read_mapped(&text, &map, &known, zone));
@@ -40,15 +40,15 @@ pub fn run(options: &ImportOptions, context: &mut Context, out: &mut Output) -> 
         out.say(&format!("{}: {warning}", options.file.display()));
     }
     let new = exchange::new_entries(&imported, &contents.journal.entries);
-    if let Some(readings) = machine.as_ref().filter(|_| options.dry_run && !context.common.json) {
+    if let Some(readings) = machine.as_ref().filter(|_| options.dry_run && !session.common.json) {
         show(readings, zone, out);
     }
     if !new.is_empty() && !options.dry_run {
-        context.folder.journal.append_imported(&new)?;
-        context.after_saving(out);
+        session.folder.journal.append_imported(&new)?;
+        session.after_saving(out);
     }
     let (value, line) = told(imported.entries.len(), new.len(), machine.as_ref(), options);
-    context.result(&value, &line, out);
+    session.result(&value, &line, out);
     Ok(0)
 }
 
@@ -59,11 +59,11 @@ fn refused(file: &Path, faults: &[ExchangeFault]) -> Failure {
 }
 
 /// The map of that name.
-fn map(name: &str, rig: &Rig, context: &Context) -> Result<Mapping, Failure> {
-    let maps = context.folder.maps(rig)?;
+fn map(name: &str, rig: &Rig, session: &Session) -> Result<Mapping, Failure> {
+    let maps = session.folder.maps(rig)?;
     let names: Vec<String> = maps.iter().map(|map| map.name.clone()).collect();
     maps.into_iter().find(|map| map.name == name).ok_or_else(|| {
-        let file = context.folder.dir().join("maps.ron");
+        let file = session.folder.dir().join("maps.ron");
         let there = if names.is_empty() { "none".to_string() } else { names.join(", ") };
         Failure::new(
             66,
@@ -120,7 +120,7 @@ fn counts(rows: usize, added: usize, there: usize, options: &ImportOptions) -> V
 fn places(
     text: &str,
     options: &ImportOptions,
-    context: &Context,
+    session: &Session,
     out: &mut Output,
 ) -> CommandResult {
     let file = &options.file;
@@ -129,13 +129,13 @@ fn places(
             .hint("Nothing of this file was imported.")
     })?;
     let added = match options.dry_run {
-        true => context.folder.new_places(&waypoints)?,
-        false => context.folder.add_places(&waypoints)?,
+        true => session.folder.new_places(&waypoints)?,
+        false => session.folder.add_places(&waypoints)?,
     };
     let (rows, known, verb) = (waypoints.len(), waypoints.len() - added, verb(options));
     let line = format!("{verb} {added} of {rows} places; {known} were there already");
-    context.result(&counts(rows, added, known, options), &line, out);
-    if added > 0 && !options.dry_run && !context.common.json {
+    session.result(&counts(rows, added, known, options), &line, out);
+    if added > 0 && !options.dry_run && !session.common.json {
         out.line("Write into places.ron what each of them offers.");
     }
     Ok(0)

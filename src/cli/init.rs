@@ -1,7 +1,7 @@
 //! `waystock init`: a starter rig from a template and a few answers. Never overwrites.
 
 use super::args::InitOptions;
-use super::{CommandResult, Context, Failure, Output, questions};
+use super::{CommandResult, Failure, Output, Session, questions};
 use crate::domain::{Direction, Rig, Unit};
 use crate::setup::{Machine, Setup};
 use crate::store::rig_file;
@@ -10,24 +10,24 @@ use crate::text::quantity;
 use std::path::Path;
 
 /// Writes `rig.ron`: asks on a terminal, or takes the template as it is.
-pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> CommandResult {
+pub fn run(options: &InitOptions, session: &mut Session, out: &mut Output) -> CommandResult {
     if options.list_templates {
         out.lines(TEMPLATES.iter().map(|each| format!("{}: {}", each.name, each.about)));
         return Ok(0);
     }
-    let path = context.folder.dir().join("rig.ron");
-    if context.disk.mark(&path).is_ok() {
+    let path = session.folder.dir().join("rig.ron");
+    if session.disk.mark(&path).is_ok() {
         let message =
             format!("{}: there is a rig already, and it is left as it is", path.display());
         return Err(Failure::new(73, message).hint("Edit it by hand; comments are welcome in it."));
     }
-    let today = context.common.at.unwrap_or(context.clock).date_naive();
-    let machine = Machine { zone: context.zone.clone(), today };
+    let today = session.common.at.unwrap_or(session.clock).date_naive();
+    let machine = Machine { zone: session.zone.clone(), today };
     let text = match &options.from_template {
         Some(name) => Setup::of_template(template(name)?, machine),
-        None if context.interactive => {
+        None if session.interactive => {
             let screen = &mut std::io::stdout();
-            let screen = &mut questions::Screen { out: screen, columns: out.columns() };
+            let screen = &mut questions::Console { out: screen, columns: out.columns() };
             questions::ask(&mut std::io::stdin().lock(), screen, machine)?.rig_text()
         }
         None => {
@@ -43,7 +43,7 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Co
     })?;
     let rig = rig_file::parse(&text, Path::new("rig.ron"))
         .map_err(|_| Failure::new(65, "the template cannot be read"))?;
-    let path = context.folder.create_rig(&text)?;
+    let path = session.folder.create_rig(&text)?;
     out.line(&format!("wrote {}", path.display()));
     out.line("Look through it once: comments say what the numbers mean, and all can be changed.");
     out.line("Then log what each stock holds now, with your own numbers:");

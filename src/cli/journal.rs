@@ -1,8 +1,8 @@
 //! `waystock journal`: what stands, newest last, with ids; all of it, or what is looked for.
 
 use super::args::JournalOptions;
-use super::context::find_stock;
-use super::{CommandResult, Context, Failure, Output, list, object, plan_words, vocabulary};
+use super::session::find_stock;
+use super::{CommandResult, Failure, Output, Session, list, object, plan_words, vocabulary};
 use crate::domain::journal::{gone, possible_twins};
 use crate::domain::search::{Wanted, Words};
 use crate::domain::{Counts, Moment, Standing, standing};
@@ -19,9 +19,9 @@ struct ListedEntry {
 }
 
 /// Prints the entries that are looked for.
-pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_without_places()?;
-    let now = context.now(&contents.rig);
+pub fn run(options: &JournalOptions, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_without_places()?;
+    let now = session.now(&contents.rig);
     let zone = contents.rig.zone(now);
     let known = vocabulary(&contents, now);
     let wanted = wanted(options, &contents, &known, now)?;
@@ -37,7 +37,7 @@ pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) ->
     };
     let mut rows: Vec<ListedEntry> = all.into_iter().enumerate().map(row).collect();
     rows.retain(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words));
-    if context.common.json {
+    if session.common.json {
         let entries = list(&rows, |row| in_json(row, retracted, now));
         out.json(&object!(rows; schema = "waystock.journal/1", entries = entries));
         return Ok(0);

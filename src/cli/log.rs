@@ -1,6 +1,6 @@
 //! `waystock log WORDS…`: record what happened.
 
-use super::{CommandResult, Context, Failure, Output, gaps, list, object, vocabulary};
+use super::{CommandResult, Failure, Output, Session, gaps, list, object, vocabulary};
 use crate::belief;
 use crate::domain::{Body, Entry, Event, Moment, Often, standing};
 use crate::logline::{self, Heard, Misread, Understood, Vocabulary};
@@ -16,26 +16,26 @@ const LONGEST_EXCERPT: usize = 60;
 const LONGEST_WAY: usize = 240;
 
 /// Understands the words, saves them, and says what was understood.
-pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_without_places()?;
-    let now = context.now(&contents.rig);
+pub fn run(words: &[String], session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_without_places()?;
+    let now = session.now(&contents.rig);
     let line = words.join(" ");
-    let device = context.folder.journal.device().unwrap_or_default().to_string();
+    let device = session.folder.journal.device().unwrap_or_default().to_string();
     let known = vocabulary(&contents, now).after(&contents.journal.entries, &device, now);
-    let (known, heard) = understand(&line, &contents, known, (now, context.common.seed))?;
+    let (known, heard) = understand(&line, &contents, known, (now, session.common.seed))?;
     if let Heard::Said(said) = &heard {
         far_beyond(said, &contents, &known, now)?;
     }
-    let saved = context.folder.journal.append(&heard.drafts(now), now)?;
+    let saved = session.folder.journal.append(&heard.drafts(now), now)?;
     let echo = heard.echo(&known, now);
-    context.after_saving(out);
+    session.after_saving(out);
     gaps::tell_places(&contents, out);
     if let Heard::Said(said) = &heard {
         logline::consequences(&line, said, &known).iter().for_each(|told| out.say(told));
     }
     let ids = list(&saved, |entry| entry.id.to_string());
     let value = object!(saved; schema = "waystock.log/1", saved = echo, ids = ids);
-    context.result(&value, &format!("saved: {echo}"), out);
+    session.result(&value, &format!("saved: {echo}"), out);
     Ok(0)
 }
 

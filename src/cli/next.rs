@@ -1,7 +1,7 @@
 //! `waystock next`: the next forced stop in one line, for a prompt or a status bar.
 
 use super::args::NextOptions;
-use super::{CommandResult, Context, Failure, Output, Rounded, gaps, json, plans, vocabulary};
+use super::{CommandResult, Failure, Output, Rounded, Session, gaps, json, plans, vocabulary};
 use crate::domain::{UnitSystem, Zone, hours_between};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
@@ -10,14 +10,14 @@ use serde_json::json;
 
 /// Prints the line, or as JSON what the forecast has, but of each stock no more than its chance. With `--within` the
 /// exit code says whether a stop is needed by then.
-pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_for_answer(1)?;
-    let evening = context.evening(&contents)?;
+pub fn run(options: &NextOptions, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_for_answer(1)?;
+    let evening = session.evening(&contents)?;
     let (forecast, zone) = (&evening.forecast, contents.rig.zone(evening.forecast.at));
     let hours = |text| hours_within(text, &vocabulary(&contents, forecast.at), forecast);
     let within = options.within.as_deref().map(hours).transpose()?;
     let needed = within.map(|within| forecast.next.hours.p10.is_some_and(|safe| safe <= within));
-    if context.common.json {
+    if session.common.json {
         let short = short(forecast, &zone);
         let mut value = plans::evening_as_json(&contents.rig, &evening);
         value["schema"] = json!("waystock.next/1");

@@ -5,7 +5,7 @@
 use super::args::PlansAnswer;
 use super::log::not_understood;
 use super::{
-    AsJson, CommandResult, Context, Failure, Output, gaps, json, list, object, vocabulary,
+    AsJson, CommandResult, Failure, Output, Session, gaps, json, list, object, vocabulary,
 };
 use crate::domain::{Plan, PlanOutcome, Rig, UnitSystem, Zone, plans, standing};
 use crate::forecast::Evening;
@@ -15,19 +15,19 @@ use crate::text::plans as words;
 use serde_json::{Value, json};
 
 /// Lists the plans, or answers one.
-pub fn run(answer: Option<&PlansAnswer>, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load()?;
+pub fn run(answer: Option<&PlansAnswer>, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load()?;
     match answer {
-        None => list_plans(&contents, context, out)?,
-        Some(answer) => say(answer, &contents, context, out)?,
+        None => list_plans(&contents, session, out)?,
+        Some(answer) => say(answer, &contents, session, out)?,
     }
     Ok(0)
 }
 
-fn list_plans(contents: &Contents, context: &Context, out: &mut Output) -> Result<(), Failure> {
-    let evening = context.evening(contents)?;
+fn list_plans(contents: &Contents, session: &Session, out: &mut Output) -> Result<(), Failure> {
+    let evening = session.evening(contents)?;
     gaps::tell_unread(&contents.journal, out);
-    if context.common.json {
+    if session.common.json {
         let mut value = in_json(&evening, contents.rig.show);
         value["schema"] = json!("waystock.plans/1");
         value["at"] = evening.forecast.at.json();
@@ -112,10 +112,10 @@ fn in_json(evening: &Evening, show: UnitSystem) -> Value {
 fn say(
     answer: &PlansAnswer,
     contents: &Contents,
-    context: &mut Context,
+    session: &mut Session,
     out: &mut Output,
 ) -> Result<(), Failure> {
-    let now = context.now(&contents.rig);
+    let now = session.now(&contents.rig);
     let all = plans::plans(&standing(&contents.journal.entries, now));
     let (PlansAnswer::Done { id } | PlansAnswer::Drop { id } | PlansAnswer::Change { id, .. }) =
         answer;
@@ -142,12 +142,12 @@ fn say(
     let records = plans::answer(plan, outcome, now);
     let changes = matches!(answer, PlansAnswer::Change { .. });
     let left_out = if changes { words::left_out(plan, &records, show) } else { String::new() };
-    let saved = context.folder.journal.append(&records, now)?;
-    context.after_saving(out);
+    let saved = session.folder.journal.append(&records, now)?;
+    session.after_saving(out);
     let what = format!("{what}{left_out}");
     let value = object!(saved; schema = "waystock.plans/1", done = done, plan = about,
         saved = what, ids = list(&saved, |entry| entry.id.to_string()));
-    context.result(&value, &format!("{done}: {what}"), out);
+    session.result(&value, &format!("{done}: {what}"), out);
     Ok(())
 }
 

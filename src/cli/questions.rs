@@ -8,7 +8,7 @@ use crate::text::{fit, safe};
 use std::io::{BufRead, Write};
 
 /// Where they are asked: lines are broken between words to fit into so many columns.
-pub struct Screen<'a> {
+pub struct Console<'a> {
     /// What is written to.
     pub out: &'a mut dyn Write,
     /// How wide it is.
@@ -18,7 +18,7 @@ pub struct Screen<'a> {
 /// Asks them all.
 pub fn ask(
     input: &mut dyn BufRead,
-    screen: &mut Screen,
+    screen: &mut Console,
     machine: Machine,
 ) -> Result<Setup, Failure> {
     let mut setup = Setup::new(machine).map_err(|fault| Failure::new(65, fault))?;
@@ -56,7 +56,7 @@ pub fn ask(
     Ok(setup)
 }
 
-impl Screen<'_> {
+impl Console<'_> {
     fn tell(&mut self, text: &str) -> Result<(), Failure> {
         self.put(text, "\n")
     }
@@ -121,7 +121,7 @@ mod tests {
     fn asked(lines: &str, columns: usize) -> (String, String) {
         let mut out = Vec::new();
         let lines = format!("{lines}{}", "\n".repeat(25));
-        let screen = &mut Screen { out: &mut out, columns };
+        let screen = &mut Console { out: &mut out, columns };
         let answered = ask(&mut lines.as_bytes(), screen, machine()).unwrap();
         (answered.rig_text().unwrap(), String::from_utf8(out).unwrap())
     }

@@ -3,7 +3,7 @@
 
 use super::args::StopsOptions;
 use super::progress_line::ProgressLine;
-use super::{CommandResult, Context, Failure, Output, Rounded, list, object, plan_words};
+use super::{CommandResult, Failure, Output, Rounded, Session, list, object, plan_words};
 use crate::domain::{Draft, Rig};
 use crate::plan::stops::answer::{Against, CERTAINTY, PlanTotals};
 use crate::plan::stops::answer::{
@@ -17,22 +17,22 @@ use crate::text::{caution, commas, listed, stops as words};
 use serde_json::{Value, json};
 
 /// Prints the schedule in plain lines, or as JSON; saves it when asked.
-pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_for_answer(1)?;
+pub fn run(options: &StopsOptions, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_for_answer(1)?;
     let rig = &contents.rig;
-    let now = context.now(rig);
+    let now = session.now(rig);
     if !rig.places.iter().any(|place| place.offers_anything()) {
-        return Err(nowhere(context));
+        return Err(nowhere(session));
     }
-    let trip = answer(&contents, context, options)?;
+    let trip = answer(&contents, session, options)?;
     let asked = PlanTotals::of(&trip);
     let rows = words::beside_rows(&trip, &asked, rig);
     let mut saved = 0;
     if options.save && trip.carries() {
         let planned = saved::planned(rig, &trip).into_iter().map(Draft::from);
-        saved = context.folder.journal.append(&planned.collect::<Vec<_>>(), now)?.len();
+        saved = session.folder.journal.append(&planned.collect::<Vec<_>>(), now)?.len();
     }
-    if context.common.json {
+    if session.common.json {
         let mut value = as_json(rig, &trip);
         value["saved"] = json!(saved);
         value["against"] = list(&rows, |row| beside_as_json(rig, row));
@@ -50,7 +50,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
     if !nowhere.is_empty() {
         out.say(&format!(
             "waystock: {}: places: found none that sees to {nowhere}",
-            context.folder.places_at(),
+            session.folder.places_at(),
         ));
     }
     Ok(u8::from(!trip.works))
@@ -60,11 +60,11 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
 const TABLE: usize = 100;
 
 /// No place offers anything: which, and where that is written.
-fn nowhere(context: &Context) -> Failure {
-    let faults = context.folder.places_without_services();
+fn nowhere(session: &Session) -> Failure {
+    let faults = session.folder.places_without_services();
     let mut messages: Vec<String> = faults.iter().map(ToString::to_string).collect();
     if messages.is_empty() {
-        let file = context.folder.dir().join("places.ron");
+        let file = session.folder.dir().join("places.ron");
         messages
             .push(format!("{}: places: found none, expected some with services", file.display()));
     }
@@ -79,20 +79,20 @@ fn nowhere(context: &Context) -> Failure {
 /// A camp, or something to compare with, that is not understood.
 pub fn answer(
     contents: &Contents,
-    context: &Context,
+    session: &Session,
     options: &StopsOptions,
 ) -> Result<Trip, Failure> {
     let rig = &contents.rig;
-    let now = context.now(rig);
+    let now = session.now(rig);
     let request = TripRequest {
         days: options.days,
         confidence: f64::from(options.confidence) / 100.0,
         crew: options.crew,
-        lives: context.common.lives as usize,
-        seed: context.common.seed,
+        lives: session.common.lives as usize,
+        seed: session.common.seed,
         against: against(&options.against, rig)?,
     };
-    let (standing, beliefs) = context.learned(contents)?;
+    let (standing, beliefs) = session.learned(contents)?;
     let here = beliefs.timeline.camp(now);
     let here = (here.latitude, here.longitude);
     let stay = options.stay || !options.camp.is_empty();

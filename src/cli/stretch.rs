@@ -2,7 +2,7 @@
 //! does not work.
 
 use super::args::{StretchOptions, WeatherChoice};
-use super::{CommandResult, Context, Failure, Output, Rounded, gaps, list, object, plan_words};
+use super::{CommandResult, Failure, Output, Rounded, Session, gaps, list, object, plan_words};
 use crate::domain::plans::plans;
 use crate::domain::{Rig, UnitSystem};
 use crate::plan::answer::{Afford, Choice, Otherwise, Step, StockEnd};
@@ -14,10 +14,10 @@ use crate::text::{Form, people, proposals, stretch as words, when};
 use serde_json::{Value, json};
 
 /// Prints the answer in plain lines, or as JSON.
-pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_for_answer(1)?;
+pub fn run(options: &StretchOptions, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_for_answer(1)?;
     let rig = &contents.rig;
-    let now = context.now(rig);
+    let now = session.now(rig);
     let from = options.from.as_deref().map(|text| plan_words::from("--from", text, rig, now));
     let place = options.place.as_deref().map(|text| plan_words::place("--place", text, rig));
     let request = Request {
@@ -31,11 +31,11 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
         crew: options.crew,
         fill_first: options.fill_first,
         confidence: f64::from(options.confidence) / 100.0,
-        lives: context.common.lives as usize,
-        seed: context.common.seed,
+        lives: session.common.lives as usize,
+        seed: session.common.seed,
     };
     plan_words::within_sight(&request, rig, now)?;
-    let (standing, learned) = context.learned(&contents)?;
+    let (standing, learned) = session.learned(&contents)?;
     let suppose =
         Suppose { habits: plan_words::habits(&options.habit, rig)?, ..Suppose::default() };
     let from = request.from.unwrap_or(now);
@@ -45,7 +45,7 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
     let in_words = |proposal: &Proposal| proposals::words(proposal, rig.show);
     let answer =
         stretch::stretch(&basis, &request, &options.with, &in_words).map_err(unknown_choice)?;
-    if context.common.json {
+    if session.common.json {
         let mut value = as_json(&answer, rig.show);
         value["with"] = json!(options.with);
         out.json(&value);
@@ -125,7 +125,7 @@ fn print(
 }
 
 /// A part of an answer, its lines indented below its head.
-pub(super) fn print_part((head, lines): &words::Part, out: &mut Output) {
+pub(super) fn print_part((head, lines): &words::AnswerPart, out: &mut Output) {
     out.line(&format!("{head}{}", if lines.is_empty() { "." } else { ":" }));
     out.lines(lines.iter().map(|line| format!("  {line}")));
 }

@@ -3,7 +3,7 @@
 //! saved in one go, and is taken back and put back in one.
 
 use super::log::words_of_line;
-use super::{CommandResult, Context, Failure, Output, object, vocabulary};
+use super::{CommandResult, Failure, Output, Session, object, vocabulary};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::domain::{Body, Draft, Entry, EntryId};
@@ -18,12 +18,12 @@ pub enum Which {
 }
 
 /// Does it and says what it was.
-pub fn run(which: Which, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_without_places()?;
-    let now = context.now(&contents.rig);
+pub fn run(which: Which, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_without_places()?;
+    let now = session.now(&contents.rig);
     let entries: Vec<Entry> =
         contents.journal.entries.iter().filter(|e| e.recorded <= now).cloned().collect();
-    let device = context.folder.journal.device().unwrap_or_default().to_string();
+    let device = session.folder.journal.device().unwrap_or_default().to_string();
     let all: Vec<EntryId> = match which {
         Which::Undo => line_to_undo(&entries, &device).iter().map(|e| e.id.clone()).collect(),
         Which::Redo => line_to_redo(&entries, &device).into_iter().cloned().collect(),
@@ -49,10 +49,10 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> CommandResu
     });
     let drafts = bodies.map(|body| Draft { at: now, note: None, body });
     let drafts: Vec<Draft> = drafts.collect();
-    context.folder.journal.append(&drafts, now)?;
-    context.after_saving(out);
+    session.folder.journal.append(&drafts, now)?;
+    session.after_saving(out);
     let value =
         object!(all; schema = "waystock.undo/1", done = done, id = of, ids = all, words = words);
-    context.result(&value, &format!("{done}: {words}"), out);
+    session.result(&value, &format!("{done}: {words}"), out);
     Ok(0)
 }

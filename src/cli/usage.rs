@@ -1,8 +1,8 @@
 //! `waystock use [STOCK]`: where it goes.
 
-use super::context::find_stock;
+use super::session::find_stock;
 use super::{
-    AsJson, CommandResult, Context, Output, Rounded, gaps, list, object, plan_words, vocabulary,
+    AsJson, CommandResult, Output, Rounded, Session, gaps, list, object, plan_words, vocabulary,
 };
 use crate::belief::Basis;
 use crate::domain::{Direction, Moment, Zone};
@@ -32,14 +32,14 @@ struct UseAnswer<'a> {
 pub fn run(
     name: &str,
     since: Option<&str>,
-    context: &mut Context,
+    session: &mut Session,
     out: &mut Output,
 ) -> CommandResult {
-    let contents = context.load()?;
-    let now = context.now(&contents.rig);
+    let contents = session.load()?;
+    let now = session.now(&contents.rig);
     let known = vocabulary(&contents, now);
     let since = since.map(|text| plan_words::span("--since", text, &known, now)).transpose()?;
-    let (standing, beliefs) = context.learned(&contents)?;
+    let (standing, beliefs) = session.learned(&contents)?;
     let since = since.map(|(from, _)| from);
     let kept = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
     let names: Vec<&str> = kept.map(|stock| stock.name.as_str()).collect();
@@ -48,17 +48,17 @@ pub fn run(
         name => Some(names[find_stock(&known, &names, name)?]),
     };
     gaps::tell_unread(&contents.journal, out);
-    let usual = context.options(&contents.rig);
+    let usual = session.options(&contents.rig);
     let asked = SpentRequest {
         since,
         stock: wanted,
-        with_bands: wanted.is_some() || context.common.json,
+        with_bands: wanted.is_some() || session.common.json,
         options: Options { lives: LIVES.min(usual.lives), ..usual },
     };
     let basis = Basis { rig: &contents.rig, standing: &standing, beliefs: &beliefs, now };
     let spent = Spent::of(&basis, &contents.journal.entries, &asked);
     let answer = UseAnswer { contents: &contents, now, since, spent };
-    match (context.common.json, answer.spent.stocks.is_empty()) {
+    match (session.common.json, answer.spent.stocks.is_empty()) {
         (true, _) => out.json(&answer.in_json()),
         (false, true) => out.line(words::NOTHING_YET),
         (false, false) if wanted.is_some() => answer.print_one(out),

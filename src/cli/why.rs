@@ -1,7 +1,7 @@
 //! `waystock why STOCK`: level, rates and weather behind one stock's dates, and their weight.
 
-use super::context::find_stock;
-use super::{CommandResult, Context, Output, Rounded, gaps, list, object, vocabulary};
+use super::session::find_stock;
+use super::{CommandResult, Output, Rounded, Session, gaps, list, object, vocabulary};
 use crate::domain::{Estimate, Rig, UnitSystem};
 use crate::forecast::why::{DateDoubt, DaysLearned, Why, why};
 use crate::forecast::{Evening, LearnedValue, Notice, StockForecast};
@@ -12,17 +12,17 @@ use crate::text::{
 use serde_json::Value;
 
 /// Prints the explanation.
-pub fn run(name: &str, context: &mut Context, out: &mut Output) -> CommandResult {
-    let contents = context.load_for_answer(1)?;
+pub fn run(name: &str, session: &mut Session, out: &mut Output) -> CommandResult {
+    let contents = session.load_for_answer(1)?;
     let rig = &contents.rig;
-    let evening = context.evening(&contents)?;
+    let evening = session.evening(&contents)?;
     let stocks = &evening.forecast.stocks;
     let names: Vec<&str> = stocks.iter().map(|s| s.name.as_str()).collect();
     let index = find_stock(&vocabulary(&contents, evening.forecast.at), &names, name)?;
-    let (standing, beliefs) = context.learned(&contents)?;
-    let reasons = why(rig, &standing, &beliefs, index, context.options(rig));
+    let (standing, beliefs) = session.learned(&contents)?;
+    let reasons = why(rig, &standing, &beliefs, index, session.options(rig));
     gaps::tell_unread(&contents.journal, out);
-    if context.common.json {
+    if session.common.json {
         out.json(&as_json(&evening, index, &reasons));
         return Ok(0);
     }

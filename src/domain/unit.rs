@@ -75,9 +75,9 @@ impl UnitSystem {
 /// A known unit, words that name it, most usual first (the first one is what is printed and
 /// exchanged), and its factor to the base unit of its dimension (L, Wh, kg, h, km). A word may stand
 /// on two rows when the unit system decides (`gal`).
-type Known = (Unit, &'static [&'static str], Option<(&'static str, f64)>);
+type UnitWords = (Unit, &'static [&'static str], Option<(&'static str, f64)>);
 
-const KNOWN: &[Known] = &[
+const KNOWN: &[UnitWords] = &[
     (Unit::Percent, &["%", "percent"], None),
     (Unit::Litre, &["L", "l", "litre", "litres", "liter", "liters"], Some(("volume", 1.0))),
     (Unit::Millilitre, &["mL", "ml"], Some(("volume", 1e-3))),
@@ -143,7 +143,7 @@ impl Unit {
         }
     }
 
-    fn row(&self) -> Option<&'static Known> {
+    fn row(&self) -> Option<&'static UnitWords> {
         KNOWN.iter().find(|known| known.0 == *self)
     }
 

@@ -7,7 +7,7 @@ mod services;
 mod so_far;
 mod verdict;
 
-use super::stretch::{InWords, Part, by, percent_down, with_lines};
+use super::stretch::{AnswerPart, InWords, by, percent_down, with_lines};
 use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
@@ -239,7 +239,8 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
         ("Saved or planned already, and counted on here", planned),
         (open, stops),
     ];
-    let mut more: Vec<Part> = trip.stops.iter().map(|stop| page(stop, trip, rig, &zone)).collect();
+    let mut more: Vec<AnswerPart> =
+        trip.stops.iter().map(|stop| page(stop, trip, rig, &zone)).collect();
     if !on_asking.is_empty() {
         more.push(("What would help".to_string(), on_asking));
     }
@@ -266,7 +267,7 @@ fn begun_at(trip: &Trip) -> Option<String> {
 }
 
 /// One stop: what to know of it, and what to do there.
-fn page(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Part {
+fn page(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> AnswerPart {
     let mut lines = about(stop, trip, rig, zone);
     let services = trip.in_order(stop).into_iter();
     let done = services.map(|s| format!("{}: {}", task(s, stop, trip, rig), why(s, stop)));

@@ -110,16 +110,16 @@ fn spare_or_short(stock: &StockEnd, system: UnitSystem) -> String {
 }
 
 /// A part of an answer: its head, and its lines.
-pub type Part = (String, Vec<String>);
+pub type AnswerPart = (String, Vec<String>);
 
 /// A plan's answer in words, in the order in which both fronts show it.
 pub struct InWords {
     /// Whether it works, how sure, and what runs out first.
     pub first: Vec<String>,
     /// What else belongs on the first page.
-    pub parts: Vec<Part>,
+    pub parts: Vec<AnswerPart>,
     /// The rest, for who asks for it.
-    pub more: Vec<Part>,
+    pub more: Vec<AnswerPart>,
 }
 
 /// Says an answer; `bar` goes before each choice.
@@ -132,7 +132,7 @@ pub fn said(
     let first = [Some(verdict(answer)), binding(answer, zone), tightest(answer, system)];
     let ways =
         set(answer, system).map(|set| (set, Vec::new())).into_iter().chain(before(answer, system));
-    let ways: Vec<Part> = ways.filter(|_| !answer.works).collect();
+    let ways: Vec<AnswerPart> = ways.filter(|_| !answer.works).collect();
     let rest = parts(answer, zone, system, bar);
     let (parts, more) = match otherwise(answer, zone, system) {
         Some(other) => (vec![other], ways.into_iter().chain(rest).collect()),
@@ -147,7 +147,7 @@ fn parts(
     zone: &Zone,
     system: UnitSystem,
     bar: &dyn Fn(&Choice) -> String,
-) -> Vec<Part> {
+) -> Vec<AnswerPart> {
     let sure = |l: &Longest| share::percent(l.confidence);
     let longest = |l: &Longest| format!("{} sure: {}", sure(l), self::longest(answer, l, zone));
     let choice = |choice: &Choice| {
@@ -180,7 +180,7 @@ fn parts(
 }
 
 /// Those of some parts that have lines.
-pub(super) fn with_lines<const N: usize>(all: [(&str, Vec<String>); N]) -> Vec<Part> {
+pub(super) fn with_lines<const N: usize>(all: [(&str, Vec<String>); N]) -> Vec<AnswerPart> {
     let some = all.into_iter().filter(|(_, lines)| !lines.is_empty());
     some.map(|(head, lines)| (head.to_string(), lines)).collect()
 }
@@ -192,7 +192,7 @@ pub fn serviced_first(answer: &Stretch) -> Vec<&str> {
 }
 
 /// What to do before leaving.
-fn before(answer: &Stretch, system: UnitSystem) -> Option<Part> {
+fn before(answer: &Stretch, system: UnitSystem) -> Option<AnswerPart> {
     let before = answer.before.as_ref()?;
     if before.steps.is_empty() {
         let head = match answer.fill_first {
@@ -239,7 +239,7 @@ fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
 }
 
 /// What could make it work where nothing at hand does.
-fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Option<Part> {
+fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Option<AnswerPart> {
     let Otherwise { nights: works, nights_serviced, stop, people, carry } =
         answer.otherwise.as_ref()?;
     let best = [

@@ -2,7 +2,7 @@
 
 use super::filter::{JournalRow, takes, wanted};
 use super::host::Loaded;
-use super::usual_uses::{Uses, recent_uses};
+use super::usual_uses::{LoggedUses, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::domain::{
@@ -29,7 +29,7 @@ pub struct JournalView {
     /// The record that stands for each, and its words with their time, to be changed.
     pub plan_lines: Vec<(EntryId, String)>,
     /// What was logged of every activity lately, day by day.
-    pub uses: Uses,
+    pub uses: LoggedUses,
     /// What this crew does in a day at most.
     pub often: Often,
     /// The line that undo would take back, and its words; none where nothing is left.

@@ -6,7 +6,7 @@ mod scale;
 mod typed;
 
 use super::Action;
-use super::usual_uses::{Unsaid, Uses, at_first, unsaid, usually};
+use super::usual_uses::{LoggedUses, Unsaid, at_first, unsaid, usually};
 use crate::domain::{
     Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity, Unit,
     plans,
@@ -46,7 +46,7 @@ const UNSURE_SHARE: f64 = 0.25;
 const BY_EYE: f64 = 0.1;
 /// A stock that seems to be out and was read since then is not asked for again, in hours.
 const FRESH_HOURS: i64 = 6;
-/// Uses that are offered together, to be said again with one key.
+/// LoggedUses that are offered together, to be said again with one key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Again {
     /// Those of yesterday.
@@ -153,7 +153,7 @@ pub struct Round {
 impl Round {
     /// The round of this evening: open plans, which whole dates hang on, then the readings that
     /// sharpen the next stop most, then what the crew usually logs on such a day.
-    pub fn of(evening: &Evening, parts: &Parts, uses: &Uses, today: NaiveDate) -> Round {
+    pub fn of(evening: &Evening, parts: &Parts, uses: &LoggedUses, today: NaiveDate) -> Round {
         let open = evening.plans.iter().filter(|plan| plan.is_open);
         let asked = open
             .map(|plan| Asked::Plan(Box::new(plan.clone())))
@@ -437,7 +437,7 @@ fn alone((activity, usual): (String, Quantity)) -> Asked {
 
 /// What the crew usually logs on such a day and has not logged today: first all together, or else as
 /// yesterday, then one by one.
-fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
+fn usual(parts: &Parts, uses: &LoggedUses, today: NaiveDate) -> Vec<Asked> {
     let on =
         |date: NaiveDate, activity: &Activity| uses.get(&(date, activity.name.clone())).copied();
     let open = parts.activities.iter().filter(|activity| on(today, activity).is_none());

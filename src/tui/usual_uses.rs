@@ -19,12 +19,17 @@ const USUALLY: f64 = 0.4;
 const UNSAID: f64 = 3.0;
 
 /// How much of an activity was logged on a day, in thousandths of what it is counted in.
-pub type Uses = BTreeMap<(NaiveDate, String), i64>;
+pub type LoggedUses = BTreeMap<(NaiveDate, String), i64>;
 
 /// What was logged of every activity on each of the last weeks' days; a day is over when people go
 /// to bed, not at midnight.
-pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts: &Parts) -> Uses {
-    let mut uses = Uses::new();
+pub(super) fn recent_uses(
+    standing: &[Standing],
+    zone: Zone,
+    now: Moment,
+    parts: &Parts,
+) -> LoggedUses {
+    let mut uses = LoggedUses::new();
     let today = zone.waking_date(now);
     let first = today.checked_sub_days(Days::new(USUAL_DAYS)).unwrap_or(NaiveDate::MIN);
     for entry in standing.iter().rev().filter(|entry| entry.is_fact()) {
@@ -64,7 +69,7 @@ fn people(per: Per, evening: &Evening) -> f64 {
 pub(super) fn unsaid(
     evening: &Evening,
     parts: &Parts,
-    uses: &Uses,
+    uses: &LoggedUses,
     today: NaiveDate,
 ) -> Vec<Unsaid> {
     let rate = |activity: &Activity| {
@@ -107,7 +112,7 @@ pub(super) fn unsaid(
 pub(super) fn at_first(
     evening: &Evening,
     parts: &Parts,
-    uses: &Uses,
+    uses: &LoggedUses,
     today: NaiveDate,
 ) -> Vec<(String, Quantity)> {
     let since = evening.forecast.at - Duration::days(1);
@@ -130,7 +135,7 @@ pub(super) fn at_first(
 
 /// How much of an activity is usual on such a day: the middle of the days on which it was logged;
 /// `None` where it usually is not. Days of the same name count more.
-pub(super) fn usually(activity: &Activity, uses: &Uses, today: NaiveDate) -> Option<Amount> {
+pub(super) fn usually(activity: &Activity, uses: &LoggedUses, today: NaiveDate) -> Option<Amount> {
     let told: Vec<NaiveDate> = uses.keys().map(|(date, _)| *date).filter(|d| *d < today).collect();
     let first = *told.first()?;
     let days = first.iter_days().take_while(|date| *date < today);

@@ -9,15 +9,15 @@ use crate::logline::lexis::lexicon::{Sense, lexicon};
 use crate::logline::lexis::listed::{is_of, low};
 
 /// A word as it was written, without the marks at its end, and those marks.
-struct Token<'l> {
+struct SaidWord<'l> {
     word: &'l str,
     low: String,
     end: &'l str,
 }
 
 /// The words of a line, and the rig that they are said of.
-struct Line<'l, 's> {
-    all: Vec<Token<'l>>,
+struct SaidLine<'l, 's> {
+    all: Vec<SaidWord<'l>>,
     scene: &'s Scene<'s>,
 }
 
@@ -26,21 +26,21 @@ type ByWhom = ((usize, usize), u32, usize);
 
 /// `line` with so many as all of them are in place of who they are, and whether they plainly are.
 pub(super) fn retold(line: &str, scene: &Scene) -> Option<(String, bool)> {
-    Line::of(line, scene).of_all()
+    SaidLine::of(line, scene).of_all()
 }
 
 /// `line` with so many as are named in place of their names, and whether they plainly are.
 pub(super) fn by_whom(line: &str, scene: &Scene) -> Option<(String, bool)> {
-    Line::of(line, scene).by_whom()
+    SaidLine::of(line, scene).by_whom()
 }
 
-impl<'l, 's> Line<'l, 's> {
-    fn of(line: &'l str, scene: &'s Scene<'s>) -> Line<'l, 's> {
+impl<'l, 's> SaidLine<'l, 's> {
+    fn of(line: &'l str, scene: &'s Scene<'s>) -> SaidLine<'l, 's> {
         let token = |text: &'l str| {
             let word = text.trim_end_matches([',', ';', '!', '?', '.', ':']);
-            Token { word, low: low(word), end: &text[word.len()..] }
+            SaidWord { word, low: low(word), end: &text[word.len()..] }
         };
-        Line { all: line.split_whitespace().map(token).collect(), scene }
+        SaidLine { all: line.split_whitespace().map(token).collect(), scene }
     }
 
     fn lows(&self, from: usize) -> Vec<&str> {
@@ -61,7 +61,7 @@ impl<'l, 's> Line<'l, 's> {
     /// The line with `told` in place of these words.
     fn put(&self, (from, to): (usize, usize), told: &str) -> String {
         let all = |from: usize, to: usize| self.all[from..to].iter();
-        let whole = |token: &Token| format!("{}{}", token.word, token.end);
+        let whole = |token: &SaidWord| format!("{}{}", token.word, token.end);
         let told = format!("{told}{}", self.all[to - 1].end);
         // `correction: grey 40 not 60`.
         let mends = lexicon().begins("mends", &self.lows(0)).min(from);
@@ -71,7 +71,7 @@ impl<'l, 's> Line<'l, 's> {
 
     /// Whether a word says by itself that it is of somebody.
     fn is_plainly_who(&self, at: usize) -> bool {
-        let Some(Token { word, low, .. }) = self.all.get(at) else { return false };
+        let Some(SaidWord { word, low, .. }) = self.all.get(at) else { return false };
         is_of("speaker people", low) || word.starts_with(char::is_uppercase) && self.is_unknown(at)
     }
 
@@ -82,7 +82,9 @@ impl<'l, 's> Line<'l, 's> {
 
     fn is_unknown(&self, at: usize) -> bool {
         let unit = |low: &str| self.scene.known.unit_named(low).is_some();
-        self.all.get(at).is_some_and(|Token { low, .. }| is_unknown(low, self.scene) && !unit(low))
+        self.all
+            .get(at)
+            .is_some_and(|SaidWord { low, .. }| is_unknown(low, self.scene) && !unit(low))
     }
 
     /// `everyone showered but Ada`, `a shower each, the two of us`: so many of all who are aboard.

@@ -43,12 +43,12 @@ pub enum Onward {
 }
 
 /// What is known so far: stops found, stops needed at least, whether the best found is to do.
-type Heard = (Option<usize>, Option<usize>, bool);
+type LastTold = (Option<usize>, Option<usize>, bool);
 
 /// Keeps what is known so far and passes it on.
 pub(super) struct Telling<'a> {
     tell: &'a (dyn Fn(Progress) -> Onward + Sync),
-    known: Mutex<Heard>,
+    known: Mutex<LastTold>,
 }
 
 impl<'a> Telling<'a> {
@@ -56,7 +56,7 @@ impl<'a> Telling<'a> {
         Telling { tell, known: Mutex::default() }
     }
 
-    fn known(&self) -> MutexGuard<'_, Heard> {
+    fn known(&self) -> MutexGuard<'_, LastTold> {
         self.known.lock().unwrap_or_else(PoisonError::into_inner)
     }
 

@@ -1,7 +1,7 @@
 //! From a record to the entry that it stands for, every value checked.
 
 use super::{Record, RecordFault, is_device_name};
-use crate::domain::gate::Part;
+use crate::domain::gate::EventPart;
 use crate::domain::{
     After, Amount, Body, ChargeSource, DayWeather, Entry, EntryId, Event, Moment, Quantity, Spot,
     Unit, UnitSystem, gate,
@@ -9,7 +9,7 @@ use crate::domain::{
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::borrow::Cow;
 
-type Found<T> = Result<T, RecordFault>;
+type RecordResult<T> = Result<T, RecordFault>;
 
 /// What a record says, every value checked, before it is an entry that keeps it.
 pub(in crate::store) struct CheckedRecord<'a> {
@@ -37,7 +37,7 @@ impl CheckedRecord<'_> {
 
 impl Record<'_> {
     /// What the record says. Values out of range are faults, not clamped.
-    pub(in crate::store) fn said(&self) -> Found<CheckedRecord<'_>> {
+    pub(in crate::store) fn said(&self) -> RecordResult<CheckedRecord<'_>> {
         let at = moment("at", &self.at)?;
         let recorded = match &self.recorded {
             Some(recorded) => moment("recorded", recorded)?,
@@ -60,20 +60,20 @@ impl Record<'_> {
         })
     }
 
-    fn event(&self) -> Found<Event> {
+    fn event(&self) -> RecordResult<Event> {
         let event = self.event_as_written()?;
         let Some(refused) = gate::refused(&event) else { return Ok(event) };
         let field = match refused.part {
-            Part::Amount => "amount",
-            Part::Unit => "unit",
-            Part::After => "after",
-            Part::High => "high_c",
+            EventPart::Amount => "amount",
+            EventPart::Unit => "unit",
+            EventPart::After => "after",
+            EventPart::High => "high_c",
         };
         let why = format!("{field}: found {}, expected {}", refused.found, refused.expected);
         Err(RecordFault::Wrong(field, why))
     }
 
-    fn event_as_written(&self) -> Found<Event> {
+    fn event_as_written(&self) -> RecordResult<Event> {
         Ok(match &*self.kind {
             "use" => Event::Use { activity: self.what()?, count: self.amount()? },
             "level" => {
@@ -105,33 +105,33 @@ impl Record<'_> {
         })
     }
 
-    fn what(&self) -> Found<String> {
+    fn what(&self) -> RecordResult<String> {
         need("what", &self.what).map(String::from)
     }
 
-    fn amount(&self) -> Found<Quantity> {
+    fn amount(&self) -> RecordResult<Quantity> {
         need_copy("amount", self.amount)?;
         self.amount_if_known()?.ok_or_else(|| RecordFault::missing("amount"))
     }
 
-    fn amount_if_known(&self) -> Found<Option<Quantity>> {
+    fn amount_if_known(&self) -> RecordResult<Option<Quantity>> {
         let Some(milli) = self.amount else { return Ok(None) };
         let unit = unit(need("unit", &self.unit)?);
         Ok(Some(Quantity::new(amount("amount", milli)?, unit)))
     }
 
-    fn after(&self) -> Found<Option<Quantity>> {
+    fn after(&self) -> RecordResult<Option<Quantity>> {
         let Some(milli) = self.after else { return Ok(None) };
         let unit = unit(need("after_unit", &self.after_unit)?);
         Ok(Some(Quantity::new(amount("after", milli)?, unit)))
     }
 
-    fn step(&self) -> Found<Option<f64>> {
+    fn step(&self) -> RecordResult<Option<f64>> {
         let Some(step) = self.step else { return Ok(None) };
         Ok(Some(within("step", step, f64::MIN_POSITIVE, 1.0)?))
     }
 
-    fn source(&self) -> Found<ChargeSource> {
+    fn source(&self) -> RecordResult<ChargeSource> {
         match need("what", &self.what)? {
             "shore" => Ok(ChargeSource::Shore),
             "generator" => Ok(ChargeSource::Generator),
@@ -139,7 +139,7 @@ impl Record<'_> {
         }
     }
 
-    fn spot(&self) -> Found<Spot> {
+    fn spot(&self) -> RecordResult<Spot> {
         if let Some(name) = &self.what {
             return Ok(Spot::Named(name.to_string()));
         }
@@ -151,7 +151,7 @@ impl Record<'_> {
         })
     }
 
-    fn weather(&self) -> Found<DayWeather> {
+    fn weather(&self) -> RecordResult<DayWeather> {
         let date = need("date", &self.date)?;
         let share = |cloud| within("cloud", cloud, 0.0, 1.0);
         let sun = |sun| within("sun_kwh_m2", sun, 0.0, 100.0);
@@ -167,23 +167,23 @@ impl Record<'_> {
     }
 }
 
-fn need<'r>(field: &'static str, value: &'r Option<Cow<'_, str>>) -> Found<&'r str> {
+fn need<'r>(field: &'static str, value: &'r Option<Cow<'_, str>>) -> RecordResult<&'r str> {
     value.as_deref().ok_or_else(|| RecordFault::missing(field))
 }
 
-fn need_copy<T: Copy>(field: &'static str, value: Option<T>) -> Found<T> {
+fn need_copy<T: Copy>(field: &'static str, value: Option<T>) -> RecordResult<T> {
     value.ok_or_else(|| RecordFault::missing(field))
 }
 
 /// Also stops NaN and infinities, which RON can write.
-fn within(field: &'static str, value: f64, low: f64, high: f64) -> Found<f64> {
+fn within(field: &'static str, value: f64, low: f64, high: f64) -> RecordResult<f64> {
     match (low..=high).contains(&value) {
         true => Ok(value),
         false => Err(RecordFault::bad(field, value.to_string())),
     }
 }
 
-fn amount(field: &'static str, milli: i64) -> Found<Amount> {
+fn amount(field: &'static str, milli: i64) -> RecordResult<Amount> {
     Amount::from_milli(milli).ok_or_else(|| RecordFault::bad(field, milli.to_string()))
 }
 
@@ -192,7 +192,7 @@ fn unit(word: &str) -> Unit {
     Unit::from_word(word, UnitSystem::Metric).unwrap_or_else(|| Unit::Own(word.into()))
 }
 
-fn id<'t>(field: &'static str, text: &'t str) -> Found<(&'t str, u64, u32)> {
+fn id<'t>(field: &'static str, text: &'t str) -> RecordResult<(&'t str, u64, u32)> {
     if text.is_empty() {
         return Err(RecordFault::missing(field));
     }
@@ -200,7 +200,7 @@ fn id<'t>(field: &'static str, text: &'t str) -> Found<(&'t str, u64, u32)> {
     id.ok_or_else(|| RecordFault::bad(field, text))
 }
 
-fn entry_id(field: &'static str, text: &str) -> Found<EntryId> {
+fn entry_id(field: &'static str, text: &str) -> RecordResult<EntryId> {
     id(field, text).map(|(device, sequence, salt)| EntryId {
         device: device.into(),
         sequence,
@@ -208,7 +208,7 @@ fn entry_id(field: &'static str, text: &str) -> Found<EntryId> {
     })
 }
 
-fn moment(field: &'static str, text: &str) -> Found<Moment> {
+fn moment(field: &'static str, text: &str) -> RecordResult<Moment> {
     if text.is_empty() {
         return Err(RecordFault::missing(field));
     }

@@ -16,7 +16,7 @@ use std::thread;
 use std::time::Instant;
 
 /// Number of the question that somebody waits for.
-type Wanted = Arc<AtomicU64>;
+type WantedNumber = Arc<AtomicU64>;
 
 /// In its place: a person gave the question up.
 const GIVEN_UP: u64 = u64::MAX;
@@ -24,7 +24,7 @@ const GIVEN_UP: u64 = u64::MAX;
 /// The way to the threads. They end when this is dropped.
 pub struct Workers {
     folder: Sender<Effect>,
-    desks: Vec<(Context, Sender<Box<Job>>, Wanted)>,
+    desks: Vec<(Context, Sender<Box<Job>>, WantedNumber)>,
 }
 
 impl Workers {
@@ -38,7 +38,7 @@ impl Workers {
             [Context::Horizon, Context::Stretch, Context::Stops, Context::Spent, Context::LookBack];
         let desk = |kind| {
             let (jobs, asked) = channel();
-            let wanted = Wanted::default();
+            let wanted = WantedNumber::default();
             let (learned, watched, wake) = (learned.clone(), wanted.clone(), wake.clone());
             thread::spawn(move || keep_answering(&learned, &asked, &watched, &wake));
             (kind, jobs, wanted)
@@ -136,7 +136,7 @@ pub(in crate::tui) fn kept(host: &dyn Host, effect: Effect) -> Option<Message> {
 fn keep_answering(
     learned: &LastLearned,
     asked: &Receiver<Box<Job>>,
-    wanted: &Wanted,
+    wanted: &WantedNumber,
     wake: &Sender<Wake>,
 ) {
     for job in asked {

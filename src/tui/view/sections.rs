@@ -1,7 +1,7 @@
 //! Text to read, wrapped, in sections that each begin with a head.
 
 use super::{Paper, Seen, beside};
-use crate::text::stretch::Part;
+use crate::text::stretch::AnswerPart;
 use crate::text::{safe, wrap};
 use crate::tui::Theme;
 use ratatui::buffer::Buffer;
@@ -182,7 +182,7 @@ impl Text {
 
 /// A part of a plan's answer: a head alone is a line like any other. The columns of a line that fits
 /// stay where they are.
-pub(super) fn put_part(text: &mut Text, (head, lines): Part) {
+pub(super) fn put_part(text: &mut Text, (head, lines): AnswerPart) {
     match lines.is_empty() {
         true => text.put("", &head, Style::new()),
         false => text.head(&head),

@@ -20,7 +20,7 @@ use std::sync::Arc;
 const TO_SPARE_DAYS: i64 = 10;
 
 /// Where a command works, and when.
-pub struct Context {
+pub struct Session {
     /// The data folder.
     pub folder: DataFolder,
     /// What this machine remembers, outside the data folder.
@@ -37,11 +37,11 @@ pub struct Context {
     pub zone: Option<String>,
 }
 
-impl Context {
+impl Session {
     /// What a command works on in the data folder `dir`, with nobody to ask. `state_dir` holds what
     /// this machine remembers.
-    pub fn of(dir: &Path, state_dir: &Path, disk: Arc<dyn Disk>, clock: Moment) -> Context {
-        Context {
+    pub fn of(dir: &Path, state_dir: &Path, disk: Arc<dyn Disk>, clock: Moment) -> Session {
+        Session {
             folder: DataFolder::at(dir, state_dir, Arc::clone(&disk)),
             state_dir: state_dir.to_path_buf(),
             disk,

@@ -160,15 +160,8 @@ fn habit(text: &str, rig: &Rig) -> Result<(usize, f64), Failure> {
 /// What is expected, when it is neither.
 pub fn place(option: &str, text: &str, rig: &Rig) -> Result<Spot, Failure> {
     let wrong = |expected: &str| Failure::found(&format!("{option}: "), text, expected);
-    if let Some((latitude, longitude)) = text.split_once(',')
-        && let (Ok(latitude), Ok(longitude)) =
-            (latitude.trim().parse::<f64>(), longitude.trim().parse::<f64>())
-    {
-        let on_earth = latitude.abs() <= 90.0 && longitude.abs() <= 180.0;
-        return match on_earth {
-            true => Ok(Spot::At { latitude, longitude }),
-            false => Err(wrong("degrees: -90 to 90, -180 to 180")),
-        };
+    if let Some(degrees) = Spot::degrees(text) {
+        return Spot::at(degrees).ok_or_else(|| wrong("degrees: -90 to 90, -180 to 180"));
     }
     let places = rig.places.iter().map(|p| p.name.as_str());
     let home = Some(rig.home.place.as_str()).filter(|home| !places.clone().any(|p| p == *home));

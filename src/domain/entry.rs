@@ -83,6 +83,33 @@ pub enum Spot {
     },
 }
 
+impl Spot {
+    /// Degrees north and east, as `55.1, -3.2` says them; `None` for any other text.
+    pub fn degrees(text: &str) -> Option<(f64, f64)> {
+        let (north, east) = text.split_once(',')?;
+        Some((north.trim().parse().ok()?, east.trim().parse().ok()?))
+    }
+
+    /// The spot of so many degrees north and east; `None` where there is none on earth.
+    pub fn at((latitude, longitude): (f64, f64)) -> Option<Spot> {
+        let on_earth = latitude.abs() <= 90.0 && longitude.abs() <= 180.0;
+        on_earth.then_some(Spot::At { latitude, longitude })
+    }
+}
+
+impl fmt::Display for Spot {
+    /// Its name, or `55.1, -3.2`, to so many decimals as are asked for.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (self, f.precision()) {
+            (Spot::Named(name), _) => f.write_str(name),
+            (Spot::At { latitude, longitude }, Some(n)) => {
+                write!(f, "{latitude:.n$}, {longitude:.n$}")
+            }
+            (Spot::At { latitude, longitude }, None) => write!(f, "{latitude}, {longitude}"),
+        }
+    }
+}
+
 /// Something that happened, or is planned to.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {

@@ -110,9 +110,7 @@ fn resolve(rig: &Rig, spot: &Spot, before: &Camp, at: Moment) -> Camp {
         since: Some(at),
     };
     match spot {
-        Spot::At { latitude, longitude } => {
-            camp(&format!("{latitude:.3}, {longitude:.3}"), *latitude, *longitude)
-        }
+        Spot::At { latitude, longitude } => camp(&format!("{spot:.3}"), *latitude, *longitude),
         Spot::Named(name) => match rig.place_named(name) {
             Some(place) => camp(&place.name, place.latitude, place.longitude),
             None if name.eq_ignore_ascii_case(&rig.home.place) => {

@@ -1,7 +1,7 @@
 //! Waypoints of a GPX 1.1 file as places. Routes and tracks are left alone; what a place offers
 //! is for the user to write down.
 
-use crate::domain::Place;
+use crate::domain::{Place, Spot};
 use quick_xml::Reader;
 use quick_xml::escape::resolve_predefined_entity;
 use quick_xml::events::{BytesStart, Event};
@@ -105,7 +105,8 @@ fn close(mut place: Place, places: &mut Vec<Place>) {
     place.name = tidy(&place.name);
     place.note = tidy(&place.note);
     if place.name.is_empty() || places.iter().any(|p| p.name == place.name) {
-        place.name = format!("{:.5}, {:.5}", place.latitude, place.longitude);
+        let Place { latitude, longitude, .. } = place;
+        place.name = format!("{:.5}", Spot::At { latitude, longitude });
     }
     if !places.iter().any(|p| p.name == place.name) {
         places.push(place);

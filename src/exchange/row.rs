@@ -65,13 +65,8 @@ pub(super) fn is_formula(text: &str) -> bool {
 
 /// `latitude,longitude` in plain decimals; `None` for any other text.
 pub(super) fn coordinates(text: &str) -> Option<(f64, f64)> {
-    let (north, east) = text.split_once(',')?;
-    let degrees = |text: &str| {
-        let text = text.trim();
-        let plain = text.bytes().all(|b| b.is_ascii_digit() || b == b'.' || b == b'-');
-        text.parse::<f64>().ok().filter(|_| plain)
-    };
-    Some((degrees(north)?, degrees(east)?))
+    let plain = |b: u8| b.is_ascii_digit() || b.is_ascii_whitespace() || b".,-".contains(&b);
+    Spot::degrees(text).filter(|_| text.bytes().all(plain))
 }
 
 /// What is wrong with a number, as an expectation.
@@ -321,12 +316,10 @@ impl CellReader<'_, '_> {
 
     fn camp(&mut self) -> RowResult<Event> {
         let what = text(self.cell("what"));
-        if let Some((latitude, longitude)) = coordinates(&what) {
-            if latitude.abs() > 90.0 || longitude.abs() > 180.0 {
-                let expected = "a latitude within 90 and a longitude within 180 degrees";
-                return Err(self.row.fault("what", expected));
-            }
-            return Ok(Event::Camp(Spot::At { latitude, longitude }));
+        if let Some(degrees) = coordinates(&what) {
+            let expected = "a latitude within 90 and a longitude within 180 degrees";
+            let spot = Spot::at(degrees).ok_or_else(|| self.row.fault("what", expected))?;
+            return Ok(Event::Camp(spot));
         }
         if what.is_empty() || what.chars().any(char::is_control) {
             return Err(self.row.fault("what", "a place's name, or \"latitude,longitude\""));

@@ -1,7 +1,7 @@
 //! What an answer to one of `init`'s questions means: amounts with or without a unit, degrees,
 //! people. Each says what it expects where it does not understand.
 
-use crate::domain::{Amount, Unit, UnitSystem};
+use crate::domain::{Amount, Spot, Unit, UnitSystem};
 use crate::logline::answers;
 use crate::text::quantity::unit_word;
 
@@ -96,7 +96,7 @@ pub(super) fn coordinates(text: &str) -> Result<(f64, f64), String> {
         }
         _ => None,
     };
-    pair.filter(|(north, east)| north.abs() <= 90.0 && east.abs() <= 180.0)
+    pair.filter(|degrees| Spot::at(*degrees).is_some())
         .ok_or("two numbers such as 47.3, -1.9 or 47.3 north, 1.9 west".to_string())
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Form, commas, counted, led, listed, quantity, when};
 use crate::domain::{
-    After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Standing, UnitSystem, Zone,
+    After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Standing, UnitSystem, Zone,
     after_hours, plans,
 };
 use crate::forecast::{Evening, Forecast, NextStop};
@@ -31,8 +31,7 @@ pub fn thing(event: &Event, show: UnitSystem) -> String {
         Event::Spent { stock, amount: of } => format!("{} of {stock} used", amount(of)),
         Event::Use { activity, count } => format!("{activity}, {}", amount(count)),
         Event::Level { stock, reading, .. } => format!("{stock} at {}", amount(reading)),
-        Event::Camp(Spot::Named(name)) => format!("camp {name}"),
-        Event::Camp(Spot::At { latitude, longitude }) => format!("camp {latitude}, {longitude}"),
+        Event::Camp(spot) => format!("camp {spot}"),
         Event::Crew(aboard) if aboard.milli() == 0 => "nobody aboard".to_string(),
         Event::Crew(aboard) if aboard.milli() == 1000 => "1 person aboard".to_string(),
         Event::Crew(aboard) => format!("{aboard} people aboard"),

@@ -82,7 +82,7 @@ pub struct Values {
     /// Names of the known places.
     pub places: Vec<String>,
     /// Degrees north and east that were typed.
-    pub spot: Option<(f64, f64)>,
+    pub spot: Option<Spot>,
     /// Activities of the rig.
     pub habits: Vec<HabitValue>,
     /// How often each happens by habit, per day for all aboard, once an answer said so.
@@ -319,17 +319,10 @@ impl Values {
             self.put(Field::Place, at as f64 + 1.0);
             return Ok(());
         }
-        let degrees = text.split_once(',').and_then(|(north, east)| {
-            Some((north.trim().parse::<f64>().ok()?, east.trim().parse::<f64>().ok()?))
-        });
-        match degrees {
-            Some(spot) if spot.0.abs() <= 90.0 && spot.1.abs() <= 180.0 => {
-                self.spot = Some(spot);
-                self.put(Field::Place, f64::INFINITY);
-                Ok(())
-            }
-            _ => Err(self.expects()),
-        }
+        let spot = Spot::degrees(text).and_then(Spot::at);
+        self.spot = Some(spot.ok_or_else(|| self.expects())?);
+        self.put(Field::Place, f64::INFINITY);
+        Ok(())
     }
 
     /// When it begins: 10:00 of its first day; `None` = now.
@@ -345,7 +338,7 @@ impl Values {
         match self.value(Field::Place) as usize {
             0 => None,
             n if n <= self.places.len() => Some(Spot::Named(self.places[n - 1].clone())),
-            _ => self.spot.map(|(latitude, longitude)| Spot::At { latitude, longitude }),
+            _ => self.spot.clone(),
         }
     }
 

@@ -3,7 +3,7 @@
 
 pub use super::sections::StyledLine;
 use super::{List, Paper, Room, beside, spread};
-use crate::domain::{Spot, Unit};
+use crate::domain::Unit;
 use crate::text::{day, unit_word, width, wrap};
 use crate::tui::State;
 use crate::tui::values::{Field, Values};
@@ -86,11 +86,7 @@ fn shown(state: &State, values: &Values, field: Field) -> (String, String) {
 }
 
 fn place(values: &Values) -> String {
-    match values.place() {
-        None => "here".to_string(),
-        Some(Spot::Named(name)) => name,
-        Some(Spot::At { latitude, longitude }) => format!("{latitude:.2}, {longitude:.2}"),
-    }
+    values.place().map_or("here".to_string(), |spot| format!("{spot:.2}"))
 }
 
 /// Before a number that was not set.

@@ -41,6 +41,7 @@ mod help;
 mod lexis;
 mod mending;
 mod said;
+mod sought;
 mod times;
 mod tokens;
 
@@ -53,4 +54,5 @@ pub(crate) use lexis::units::{in_activity_unit, in_stock_unit};
 pub use lexis::vocabulary::Vocabulary;
 pub use mending::heard;
 pub use said::parse;
+pub use sought::sought;
 pub use tokens::span::{ahead, span};

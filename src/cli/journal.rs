@@ -4,7 +4,7 @@ use super::args::JournalOptions;
 use super::session::find_stock;
 use super::{CommandResult, Failure, Output, Session, list, object, plan_words, vocabulary};
 use crate::domain::journal::{gone, possible_twins};
-use crate::domain::search::{Wanted, Words};
+use crate::domain::search::Wanted;
 use crate::domain::{Counts, Moment, Standing, standing};
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
@@ -67,11 +67,7 @@ fn wanted(
     let names: Vec<&str> = contents.rig.parts.stocks.iter().map(|s| s.name.as_str()).collect();
     let stock = options.stock.as_deref().map(|name| find_stock(known, &names, name));
     let stock = stock.transpose()?.map(|index| names[index].to_string());
-    let named = |phrase: &str| {
-        known.activity_named(phrase).or_else(|| known.stock_named(phrase)).map(str::to_string)
-    };
-    let said = |phrase: &str| logline::span(phrase, known, now);
-    let words = Wanted::of(&options.words.join(" "), &Words { span: &said, named: &named });
+    let words = logline::sought(&options.words.join(" "), known, now);
     Ok(Wanted {
         from: span("--since", &options.since)?.map(|(from, _)| from).or(words.from),
         to: span("--until", &options.until)?.map(|(_, to)| to).or(words.to),

@@ -42,67 +42,7 @@ pub struct Wanted {
     pub gone: bool,
 }
 
-/// Most words that name a day, or a thing: "17 october 2026 18:00".
-const MOST_WORDS: usize = 4;
-
-/// What words are read with: the time that a phrase names, and the stock or activity.
-pub struct Words<'w> {
-    /// From when until when "since monday" is.
-    pub span: &'w dyn Fn(&str) -> Option<(Moment, Moment)>,
-    /// The own name of what goes by this one.
-    pub named: &'w dyn Fn(&str) -> Option<String>,
-}
-
 impl Wanted {
-    /// What `text` looks for: "water since monday", "gone shower".
-    pub fn of(text: &str, known: &Words) -> Wanted {
-        let lower = text.to_lowercase();
-        let words: Vec<&str> = lower.split_whitespace().collect();
-        let mut wanted = Wanted::default();
-        let mut at = 0;
-        while at < words.len() {
-            at += wanted.time(&words[at..], known.span);
-            if let Some(rest) = words.get(at..).filter(|rest| !rest.is_empty()) {
-                at += wanted.term(rest, known.named);
-            }
-        }
-        wanted
-    }
-
-    /// Takes a time at the beginning of `words`; how many words it has, 0 where there is none.
-    fn time(&mut self, words: &[&str], span: &dyn Fn(&str) -> Option<(Moment, Moment)>) -> usize {
-        let Some(first) = words.first() else { return 0 };
-        let side = matches!(*first, "since" | "until" | "on");
-        let begin = usize::from(side);
-        let longest = (begin + 1..=words.len().min(begin + MOST_WORDS))
-            .rev()
-            .find_map(|end| span(&words[begin..end].join(" ")).map(|span| (end, span)));
-        // A number alone is no day: it stands in many rows.
-        let alone = |end: usize| end == begin + 1 && words[begin].parse::<f64>().is_ok();
-        let Some((end, (from, to))) = longest.filter(|(end, _)| side || !alone(*end)) else {
-            return 0;
-        };
-        self.from = if *first == "until" { self.from } else { Some(from) };
-        self.to = if *first == "since" { self.to } else { Some(to) };
-        end
-    }
-
-    /// Takes the longest name at the beginning of `words`, or the first word; how many words it has.
-    fn term(&mut self, words: &[&str], named: &dyn Fn(&str) -> Option<String>) -> usize {
-        if words[0] == "gone" {
-            self.gone = true;
-            return 1;
-        }
-        let longest = (1..=words.len().min(MOST_WORDS)).rev().find_map(|end| {
-            let word = words[..end].join(" ");
-            named(&word).map(|named| (end, Term { word, named: Some(named) }))
-        });
-        let plain = || (1, Term { word: words[0].to_string(), named: None });
-        let (taken, term) = longest.unwrap_or_else(plain);
-        self.terms.push(term);
-        taken
-    }
-
     /// Whether it lies in the time that is looked for.
     pub fn is_in_time(&self, at: Moment) -> bool {
         self.from.is_none_or(|from| at >= from) && self.to.is_none_or(|to| at <= to)

@@ -107,7 +107,17 @@ pub struct Stock {
     pub freezes_below_c: Option<f64>,
 }
 
+/// Words of names; see the head of the table.
+const CALLED: &str = include_str!("../../assets/called.txt");
+
 impl Stock {
+    /// Whether its name says that it is what a row of `assets/called.txt` is of.
+    pub fn is_called(&self, row: &str) -> bool {
+        let rows = CALLED.lines().filter_map(|line| line.split_once(": "));
+        let mut words = rows.filter(|(of, _)| *of == row).flat_map(|(_, words)| words.split(", "));
+        words.any(|word| self.name.contains(word))
+    }
+
     /// The level that forces a stop, in its unit.
     pub fn limit(&self) -> f64 {
         match self.runs {

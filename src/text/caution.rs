@@ -83,11 +83,7 @@ pub fn for_stock(parts: &Parts, name: &str) -> Option<Caution> {
     match stock.runs {
         Direction::Up if volume || stock.unit == Unit::Use => Some(WASTE),
         Direction::Down if volume && stock.lift_wh > 0.0 => Some(DRINKING),
-        Direction::Down if volume && says_water(name) => Some(DRINKING),
+        Direction::Down if volume && stock.is_called("drinking") => Some(DRINKING),
         _ => None,
     }
-}
-
-fn says_water(name: &str) -> bool {
-    ["fresh", "water", "drink"].iter().any(|word| name.contains(word))
 }

@@ -1,8 +1,7 @@
 //! A line of the journal screen, and which of them a person wants to see.
 
-use crate::domain::search::{Wanted, Words};
+use crate::domain::search::Wanted;
 use crate::domain::{EntryId, Event, Moment};
-use crate::logline::{self, Vocabulary};
 
 /// One line of the journal screen.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,18 +42,6 @@ impl JournalRow {
     pub fn ids(&self) -> impl Iterator<Item = &EntryId> {
         std::iter::once(&self.id).chain(&self.more)
     }
-}
-
-/// What `text` looks for at `now`.
-pub(super) fn wanted(text: &str, known: &Vocabulary, now: Moment) -> Wanted {
-    let span = |phrase: &str| logline::span(phrase, known, now);
-    let named = |phrase: &str| named(known, phrase);
-    Wanted::of(text, &Words { span: &span, named: &named })
-}
-
-/// The own name of the stock or activity that a log line would know by `phrase`.
-fn named(known: &Vocabulary, phrase: &str) -> Option<String> {
-    known.activity_named(phrase).or_else(|| known.stock_named(phrase)).map(str::to_string)
 }
 
 /// Whether a row is wanted.

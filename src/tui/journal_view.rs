@@ -1,6 +1,6 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
-use super::filter::{JournalRow, takes, wanted};
+use super::filter::{JournalRow, takes};
 use super::host::Loaded;
 use super::usual_uses::{LoggedUses, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
@@ -56,7 +56,7 @@ impl JournalView {
     /// a row says, its kind, device or day, or be a name of what it is about; `gone` asks for what was taken back, `since` and `until`
     /// go before a day as people say it.
     pub fn listed(&self, text: &str, now: Moment) -> Vec<usize> {
-        let wanted = wanted(text, &self.vocabulary, now);
+        let wanted = logline::sought(text, &self.vocabulary, now);
         let (stand, all) = (self.rows.len(), self.rows.len() + self.gone.len());
         let range = if wanted.gone { stand..all } else { 0..stand };
         range.filter(|place| self.row(*place).is_some_and(|row| takes(&wanted, row))).collect()

@@ -38,7 +38,7 @@ fn means(word: &str, stock: &Stock, parts: &Parts) -> bool {
         "toilet" => ["liquids", "solids"].iter().any(|part| means(part, stock, parts)),
         "food" => stock.unit == Unit::PersonDay && stock.runs == Direction::Down,
         "water" => stock.runs == Direction::Down && stock.lift_wh > 0.0,
-        "laundry" => stock.name.contains("clothes") || stock.name.contains("linen"),
+        "laundry" => stock.is_called("laundry"),
         _ => false,
     }
 }

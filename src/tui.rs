@@ -6,7 +6,6 @@
 //! everything else of a [`host::Host`], so that this front knows no files.
 
 pub mod asking;
-mod begun;
 pub mod effect;
 pub mod filter;
 pub mod follow;

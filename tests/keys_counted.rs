@@ -194,12 +194,13 @@ fn keys(asked: &round::Asked, truth: &[Event]) -> Vec<Key> {
         round::Asked::Plan(_) => vec![Key::Char('y')],
         round::Asked::Again(_, uses) => {
             let all = truth.iter().filter(|event| matches!(event, Event::Use { .. })).count();
-            let same = uses.len() == all && uses.iter().all(|(n, q)| used(n) == q.amount.milli());
+            let usual = |of: &round::UsualUse| used(&of.activity) == of.usual.amount.milli();
+            let same = uses.len() == all && uses.iter().all(usual);
             vec![Key::Char(if same { 'y' } else { 'n' })]
         }
-        round::Asked::Use { activity, usual, .. } => match used(activity) {
+        round::Asked::Use(of) => match used(&of.activity) {
             0 => vec![Key::Char('n')],
-            milli if milli == usual.milli() => vec![Key::Enter],
+            milli if milli == of.usual.amount.milli() => vec![Key::Enter],
             milli => typed((milli / 1000) as f64),
         },
         round::Asked::Reading { stock, scale } => {

@@ -97,11 +97,12 @@ impl Session {
     /// When a level comes out as no number: unknown, and not to be taken for far away.
     pub fn evening(&self, contents: &Contents) -> Result<Evening, Failure> {
         let options = self.options(&contents.rig);
-        let what = format!("running {} lives", options.lives);
+        let told =
+            |seconds| format!("running {} lives, {seconds} s; Ctrl-C gives up", options.lives);
         // On one of the threads that share the work, so that none is woken for every part of it.
         let answer =
             || rayon::scope(|_| evening(&contents.rig, &contents.journal.entries, options));
-        let evening = waiting(&what, answer);
+        let evening = waiting(told, answer);
         known(evening.forecast.unknown()).map(|()| evening)
     }
 

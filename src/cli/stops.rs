@@ -2,7 +2,7 @@
 //! when no schedule works.
 
 use super::args::StopsOptions;
-use super::progress_line::ProgressLine;
+use super::progress_line::waiting;
 use super::{CommandResult, Failure, Output, Rounded, Session, list, object, plan_words};
 use crate::domain::{Draft, Rig};
 use crate::plan::stops::answer::{Against, CERTAINTY, PlanTotals};
@@ -13,8 +13,9 @@ use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{saved, stops};
 use crate::plan::{Basis, Onward, Suppose, Trip, TripRequest};
 use crate::store::data_folder::Contents;
-use crate::text::{caution, commas, listed, stops as words};
+use crate::text::{caution, commas, led, listed, stops as words};
 use serde_json::{Value, json};
+use std::sync::Mutex;
 
 /// Prints the schedule in plain lines, or as JSON; saves it when asked.
 pub fn run(options: &StopsOptions, session: &mut Session, out: &mut Output) -> CommandResult {
@@ -100,13 +101,18 @@ pub fn answer(
     let suppose = Suppose { stay, camps, ..Suppose::default() };
     let (standing, beliefs) =
         suppose.applied(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, now);
-    let line = ProgressLine::begin();
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
-    let trip = stops(&basis, &request, &|progress| {
-        line.tell(&progress, &rig.places);
+    let last = Mutex::new(None);
+    let known = || last.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
+    let told = |seconds| {
+        let so_far = known().map(|progress| words::so_far(&progress, &rig.places));
+        format!("searching, {seconds} s{}", led(": ", &so_far.unwrap_or_default()))
+    };
+    let heard = |progress| {
+        *known() = Some(progress);
         Onward::GoOn
-    });
-    line.clear();
+    };
+    let trip = waiting(told, || stops(&basis, &request, &heard));
     Ok(trip.expect("nothing cancels a command's search"))
 }
 

@@ -39,7 +39,8 @@ pub fn read(text: &str) -> Result<Vec<Place>, GpxFault> {
     let mut field = String::new();
     loop {
         let at = reader.buffer_position() as usize;
-        let fault = |what: String| GpxFault { line: line_of(text, at), what };
+        let before = || text.bytes().take(at).filter(|b| *b == b'\n').count();
+        let fault = |what: String| GpxFault { line: before() + 1, what };
         let event = reader.read_event().map_err(|error| fault(format!("not XML: {error}")))?;
         match event {
             Event::Start(tag) if tag.local_name().as_ref() == "wpt" => {
@@ -117,10 +118,6 @@ fn tidy(text: &str) -> String {
     let visible: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     let words: Vec<&str> = visible.split_whitespace().collect();
     words.join(" ").chars().take(LONGEST).collect()
-}
-
-fn line_of(text: &str, at: usize) -> usize {
-    text.bytes().take(at).filter(|b| *b == b'\n').count() + 1
 }
 
 #[cfg(test)]

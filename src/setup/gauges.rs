@@ -1,6 +1,7 @@
 //! How a tank is read, as people say it and as the rig file writes it.
 
 use super::answers_read::whole_number;
+use crate::text::commas;
 
 /// Ways to read a tank, with a remark each.
 pub(super) fn choices() -> Vec<(&'static str, &'static str)> {
@@ -44,16 +45,12 @@ pub(super) fn gauge(text: &str) -> Result<String, String> {
 
 /// Evenly spaced, the last at the brim, as most are (common practice, no source).
 fn lamps(count: f64) -> String {
-    let marks = (1..=count as u32).map(|lamp| hundredths(f64::from(lamp) / count).to_string());
-    format!("ladder([{}])", marks.collect::<Vec<_>>().join(", "))
+    let mark = |lamp: u32| (f64::from(lamp) / count * 100.0).round() / 100.0;
+    format!("ladder([{}])", commas((1..=count as u32).map(|lamp| mark(lamp).to_string())))
 }
 
 fn steps(count: f64) -> String {
     format!("step({})", (1000.0 / count).round() / 1000.0)
-}
-
-fn hundredths(share: f64) -> f64 {
-    (share * 100.0).round() / 100.0
 }
 
 #[cfg(test)]

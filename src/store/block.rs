@@ -1,11 +1,12 @@
 //! A struct being read, field by field.
 
-use super::fault_words::{NOTHING, brief, nearest, one_of};
+use super::fault_words::{NOTHING, brief, nearest};
 use super::range::Range;
 use super::reader::Unlocated;
 use super::ron_text::Shape;
 use super::value::Value;
 use crate::domain::fault::{Fault, PathStep};
+use crate::text::count::either;
 
 /// A struct being read: hands out its fields, and knows in the end which ones nobody wanted.
 pub(super) struct Block<'a> {
@@ -172,7 +173,7 @@ impl<'a> Block<'a> {
         choices: &[(&str, T)],
     ) -> Option<T> {
         let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
-        self.need(field, &one_of(&names))?.choice(choices)
+        self.need(field, &either(&names))?.choice(choices)
     }
 
     /// What an unknown field should have been. A slip in a name is one fault, not two, so the
@@ -181,7 +182,7 @@ impl<'a> Block<'a> {
         let mut known = self.asked.clone();
         known.dedup();
         let Some(near) = nearest(name, known.iter().copied()) else {
-            return format!("one of the fields {}", one_of(&known));
+            return format!("one of the fields {}", either(&known));
         };
         let step =
             known.iter().find(|k| **k == near).map(|k| self.whole.path.with(PathStep::Field(k)));

@@ -12,15 +12,6 @@ pub fn nearest<'w>(word: &str, known: impl Iterator<Item = &'w str>) -> Option<&
     (near.0 <= allowed).then_some(near.1)
 }
 
-/// `a`, `a or b`, `a, b or c`.
-pub(super) fn one_of(words: &[&str]) -> String {
-    match words {
-        [] => "nothing".to_owned(),
-        [only] => (*only).to_owned(),
-        [most @ .., last] => format!("{} or {last}", most.join(", ")),
-    }
-}
-
 /// A value's text, short enough for a message and without control characters.
 pub(super) fn brief(text: &str) -> String {
     const LONGEST: usize = 40;

@@ -1,7 +1,7 @@
 //! Reads `places.ron`: the places that the crew knows, and what each offers.
 
 use super::block::Block;
-use super::fault_words::{brief, nearest, one_of};
+use super::fault_words::{brief, nearest};
 use super::range::Range;
 use super::reader::{Reader, RigFault};
 use super::rig_file::{self, open, without_mark};
@@ -11,6 +11,7 @@ use crate::domain::fault::Path;
 use crate::domain::place::SERVICES;
 use crate::domain::{Place, Stock};
 use crate::logline::answers;
+use crate::text::count::either;
 use chrono::{NaiveTime, Weekday};
 use std::path::Path as FilePath;
 
@@ -157,7 +158,7 @@ fn services(block: &mut Block) -> Vec<String> {
             ),
             None => format!(
                 "{}; what sees to a stock of your own goes into stocks: [\"{}\"]",
-                one_of(SERVICES),
+                either(SERVICES),
                 brief(&word)
             ),
         };

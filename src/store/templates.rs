@@ -11,28 +11,22 @@ pub struct Template {
     pub text: &'static str,
 }
 
+macro_rules! templates {
+    ($($name:literal $about:literal;)+) => {
+        &[$(Template {
+            name: $name,
+            about: $about,
+            text: include_str!(concat!("../../assets/templates/", $name, ".ron")),
+        }),+]
+    };
+}
+
 /// All starter rigs; the first is the one to begin with when nobody chooses.
-pub const TEMPLATES: &[Template] = &[
-    Template {
-        name: "two-berth",
-        about: "a small van for two: separating toilet, gas, sun on the roof",
-        text: include_str!("../../assets/templates/two-berth.ron"),
-    },
-    Template {
-        name: "family",
-        about: "a van for four: electric cooking, two waste containers, much sun",
-        text: include_str!("../../assets/templates/family.ron"),
-    },
-    Template {
-        name: "no-solar",
-        about: "a van for two without panels: shore power, generator, alternator",
-        text: include_str!("../../assets/templates/no-solar.ron"),
-    },
-    Template {
-        name: "black-tank",
-        about: "a van for two with a flushing toilet and a black tank",
-        text: include_str!("../../assets/templates/black-tank.ron"),
-    },
+pub const TEMPLATES: &[Template] = templates![
+    "two-berth" "a small van for two: separating toilet, gas, sun on the roof";
+    "family" "a van for four: electric cooking, two waste containers, much sun";
+    "no-solar" "a van for two without panels: shore power, generator, alternator";
+    "black-tank" "a van for two with a flushing toilet and a black tank";
 ];
 
 impl Default for &'static Template {

@@ -1,9 +1,10 @@
 //! A value of a file, with its place: what it should be is asked of it, and what it is not is noted.
 
-use super::fault_words::{brief, one_of};
+use super::fault_words::brief;
 use super::reader::{Reader, Unlocated};
 use super::ron_text::{Node, Shape};
 use crate::domain::fault::{Fault, Path, PathStep};
+use crate::text::count::either;
 
 /// A value that stands somewhere in a file.
 #[derive(Clone)]
@@ -73,7 +74,7 @@ impl<'a> Value<'a> {
         let hit = choices.iter().find(|(name, _)| *name == word);
         if hit.is_none() {
             let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
-            self.not(one_of(&names));
+            self.not(either(&names));
         }
         hit.map(|(_, value)| value.clone())
     }

@@ -2,7 +2,7 @@
 //! takes, with its list.
 
 use super::{Form, caution, plans, share, stops as words, when};
-use crate::domain::{Event, Moment, Rig, UnitSystem, Zone, after_hours, hours_between};
+use crate::domain::{Moment, Rig, Zone, after_hours, hours_between};
 use crate::forecast::Forecast;
 use crate::plan::Trip;
 use crate::plan::calendar::CalendarStop;
@@ -48,17 +48,15 @@ pub fn events(
             ),
         });
     }
-    events.extend(saved.iter().map(|stop| saved_event(rig, &zone, stop)));
+    events.extend(saved.iter().map(|stop| {
+        let things = stop.things.iter().map(|thing| plans::thing(thing, rig.show));
+        let boxes = things.map(|thing| format!("[ ] {thing}")).collect();
+        event(rig, &zone, (stop.at, stop.hook_up_hours), &stop.place, boxes)
+    }));
     if let Some(trip) = trip {
         events.extend(trip.stops.iter().map(|stop| trip_event(rig, &zone, trip, stop)));
     }
     events
-}
-
-/// A stop that was saved.
-fn saved_event(rig: &Rig, zone: &Zone, stop: &StopAhead) -> CalendarStop {
-    let things = stop.things.iter().map(|thing| box_of(thing, rig.show)).collect();
-    event(rig, zone, (stop.at, stop.hook_up_hours), &stop.place, things)
 }
 
 /// A further stop of a schedule that is not saved.
@@ -84,27 +82,14 @@ fn event(
     let known = rig.places.iter().find(|known| known.name == place);
     about.push(caution::ESTIMATE.line.to_string());
     CalendarStop {
-        key: key(zone, at),
+        // By its time: the same stop is the same event in every export, before it is saved and after,
+        // and one that has been made is not moved by the next.
+        key: format!("stop-{}", zone.here(at).format("%Y%m%d-%H%M")),
         from: at,
-        to: after_visit(at, hook_up_hours),
+        to: at + Duration::minutes((hook_up_hours * 60.0).max(VISIT_MIN) as i64),
         title: format!("{}: stop at {place}", rig.van),
         place: Some(place.to_string()),
         point: known.map(|place| (place.latitude, place.longitude)),
         about: about.join("\n"),
     }
-}
-
-/// By its time: the same stop is the same event in every export, before it is saved and after,
-/// and one that has been made is not moved by the next.
-fn key(zone: &Zone, at: Moment) -> String {
-    format!("stop-{}", zone.here(at).format("%Y%m%d-%H%M"))
-}
-
-fn box_of(thing: &Event, show: UnitSystem) -> String {
-    format!("[ ] {}", plans::thing(thing, show))
-}
-
-/// When a visit is over: the hook-up takes longest.
-fn after_visit(at: Moment, hook_up_hours: f64) -> Moment {
-    at + Duration::minutes((hook_up_hours * 60.0).max(VISIT_MIN) as i64)
 }

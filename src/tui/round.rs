@@ -6,10 +6,10 @@ mod scale;
 mod typed;
 
 use super::Action;
-use super::usual_uses::{LoggedUses, Unsaid, at_first, unsaid, usually};
+pub use super::usual_uses::UsualUse;
+use super::usual_uses::{LoggedUses, at_first, unsaid, usually};
 use crate::domain::{
-    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity, Unit,
-    plans,
+    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, plans,
 };
 use crate::forecast::answer::{ReadingTime, ReadingValue};
 use crate::forecast::{Evening, StockForecast};
@@ -68,25 +68,9 @@ pub enum Asked {
         scale: Scale,
     },
     /// Whether today's uses were these.
-    Again(Again, Vec<(String, Quantity)>),
+    Again(Again, Vec<UsualUse>),
     /// How much of an activity there was today.
-    Use {
-        /// Its name.
-        activity: String,
-        /// What is counted.
-        unit: Unit,
-        /// What is usual on such a day, or since then.
-        usual: Amount,
-        /// The last day on which any was written, where this crew does more of it than that.
-        since: Option<NaiveDate>,
-    },
-}
-
-impl From<Unsaid> for Asked {
-    fn from(unsaid: Unsaid) -> Asked {
-        let Unsaid { activity, unit, usual, since } = unsaid;
-        Asked::Use { activity, unit, usual, since: Some(since) }
-    }
+    Use(UsualUse),
 }
 
 /// What was answered.
@@ -159,8 +143,8 @@ impl Round {
             .map(|plan| Asked::Plan(Box::new(plan.clone())))
             .chain(readings(evening, parts))
             .chain(usual(parts, uses, today))
-            .chain(at_first(evening, parts, uses, today).into_iter().map(alone))
-            .chain(unsaid(evening, parts, uses, today).into_iter().map(Asked::from));
+            .chain(at_first(evening, parts, uses, today).into_iter().map(Asked::Use))
+            .chain(unsaid(evening, parts, uses, today).into_iter().map(Asked::Use));
         let questions = asked.map(|asked| RoundQuestion { asked, answer: Answer::Open }).collect();
         Round { questions, ..Round::default() }
     }
@@ -187,8 +171,8 @@ impl Round {
         };
         question.answer = answer;
         for later in self.questions.iter_mut().skip(self.place + 1) {
-            if let Asked::Use { activity, .. } = &later.asked
-                && again.iter().any(|(name, _)| name == activity)
+            if let Asked::Use(of) = &later.asked
+                && again.iter().any(|each| each.activity == of.activity)
             {
                 later.answer = Answer::Skipped;
             }
@@ -220,7 +204,7 @@ impl Round {
                 return false;
             };
             let answers = |q: &RoundQuestion| match (&q.asked, &q.answer) {
-                (Asked::Use { activity, .. }, Answer::Said(_)) => activity == used,
+                (Asked::Use(of), Answer::Said(_)) => of.activity == *used,
                 _ => false,
             };
             self.questions.iter().any(answers)
@@ -237,7 +221,7 @@ impl Round {
     /// Activities of which there was none.
     pub(super) fn none(&self) -> impl Iterator<Item = &String> {
         self.questions.iter().filter_map(|question| match (&question.asked, &question.answer) {
-            (Asked::Use { activity, .. }, Answer::Said(said)) if said.is_empty() => Some(activity),
+            (Asked::Use(of), Answer::Said(said)) if said.is_empty() => Some(&of.activity),
             _ => None,
         })
     }
@@ -253,7 +237,7 @@ impl Round {
         }
         let next = self.questions.get(self.place + 1);
         if matches!(self.asked(), Some(Asked::Again(..)))
-            && next.is_some_and(|next| matches!(next.asked, Asked::Use { .. }))
+            && next.is_some_and(|next| matches!(next.asked, Asked::Use(_)))
             && c.is_ascii_digit()
         {
             self.answer(Answer::Skipped);
@@ -270,7 +254,7 @@ impl Round {
     /// that with Enter has not said yes to this.
     pub(super) fn was_refused(&self) -> bool {
         let key = self.begun.as_ref().map(|begun| begun.0.to_string());
-        let asks = matches!(self.asked(), Some(Asked::Use { .. })) && self.typed.is_empty();
+        let asks = matches!(self.asked(), Some(Asked::Use(_))) && self.typed.is_empty();
         asks && self.doubt.is_none() && key.is_some_and(|key| answers::is_of("none", &key))
     }
 
@@ -283,7 +267,7 @@ impl Round {
             Some(Asked::Again(..)) => {
                 matches!(action, Action::Yes | Action::No | Action::CloseDay)
             }
-            Some(Asked::Use { .. }) => matches!(action, Action::No | Action::CloseDay),
+            Some(Asked::Use(_)) => matches!(action, Action::No | Action::CloseDay),
             Some(Asked::Reading { .. }) => matches!(action, Action::Full | Action::CloseDay),
             None => action == Action::CloseDay,
         }
@@ -306,17 +290,17 @@ impl Round {
             None => Err(self.over()),
             Some(_) if self.doubt.is_some() => Err(BY_NUMBER),
             Some(Asked::Plan(_) | Asked::Again(..)) if yes => return self.yes(now),
-            Some(Asked::Plan(_) | Asked::Again(..) | Asked::Use { .. }) if none => {
+            Some(Asked::Plan(_) | Asked::Again(..) | Asked::Use(_)) if none => {
                 return self.no(now);
             }
             Some(Asked::Plan(_)) => Err(OF_A_PLAN),
             Some(Asked::Again(..)) => Err(AGAIN),
             Some(Asked::Reading { .. }) if typed.is_empty() => Err(A_NUMBER),
             Some(Asked::Reading { stock, scale }) => reader.level(stock, scale, &typed),
-            Some(Asked::Use { activity, unit, usual, since }) => {
+            Some(Asked::Use(UsualUse { activity, usual, since })) => {
                 let said = match yes || typed.is_empty() {
-                    true => Ok(used(activity, unit, *usual, now)),
-                    false => reader.used(activity, unit, &typed),
+                    true => Ok(used(activity, usual.clone(), now)),
+                    false => reader.used(activity, &usual.unit, &typed),
                 };
                 said.map(|drafts| since.map_or(drafts.clone(), |since| over_days(&drafts, since)))
             }
@@ -337,8 +321,7 @@ impl Round {
         let said = match self.asked() {
             Some(Asked::Plan(plan)) => plans::answer(plan, PlanOutcome::Done, now),
             Some(Asked::Again(_, uses)) => {
-                let uses = uses.iter();
-                uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
+                uses.iter().flat_map(|of| used(&of.activity, of.usual.clone(), now)).collect()
             }
             _ => return Reply::Nothing(A_NUMBER),
         };
@@ -349,9 +332,7 @@ impl Round {
     pub fn no(&self, now: Moment) -> Reply {
         Reply::Answer(match self.asked() {
             Some(Asked::Plan(plan)) => Answer::Said(plans::answer(plan, PlanOutcome::NotDone, now)),
-            Some(Asked::Use { activity, unit, .. }) => {
-                Answer::Said(used(activity, unit, Amount::default(), now))
-            }
+            Some(Asked::Use(_)) => Answer::Said(Vec::new()),
             Some(Asked::Reading { .. }) => return Reply::Nothing(A_NUMBER),
             _ => Answer::Skipped,
         })
@@ -429,12 +410,6 @@ fn unsure<'e>(evening: &'e Evening, parts: &Parts) -> Vec<&'e String> {
     all.into_iter().map(|(_, name)| name).collect()
 }
 
-/// How much of an activity there was, offered as is usual.
-fn alone((activity, usual): (String, Quantity)) -> Asked {
-    let Quantity { unit, amount: usual } = usual;
-    Asked::Use { activity, unit, usual, since: None }
-}
-
 /// What the crew usually logs on such a day and has not logged today: first all together, or else as
 /// yesterday, then one by one.
 fn usual(parts: &Parts, uses: &LoggedUses, today: NaiveDate) -> Vec<Asked> {
@@ -443,14 +418,13 @@ fn usual(parts: &Parts, uses: &LoggedUses, today: NaiveDate) -> Vec<Asked> {
     let open = parts.activities.iter().filter(|activity| on(today, activity).is_none());
     let (mut yesterday, mut usual) = (Vec::new(), Vec::new());
     for activity in open {
-        let said =
-            |amount| (activity.name.clone(), Quantity::new(amount, activity.counted_in.clone()));
+        let said = |amount| UsualUse::of(activity, amount);
         let before = today.pred_opt().and_then(|date| on(date, activity));
         let before = before.and_then(Amount::from_milli).filter(|amount| amount.milli() > 0);
         yesterday.extend(before.map(said));
         usual.extend(usually(activity, uses, today).map(said));
     }
-    let alone: Vec<Asked> = usual.iter().cloned().map(alone).collect();
+    let alone: Vec<Asked> = usual.iter().cloned().map(Asked::Use).collect();
     let again = match usual.is_empty() || usual == yesterday {
         true => (!yesterday.is_empty()).then_some(Asked::Again(Again::Yesterday, yesterday)),
         // One thing alone takes as many keys by itself.

@@ -1,6 +1,5 @@
 //! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
 
-use super::begun::Begun;
 use super::filter::JournalRow;
 use super::follow::Follow;
 use super::hearing::{Completion, LineMisread, LineUnderstood};
@@ -100,6 +99,17 @@ pub struct Status {
     pub tone: Tone,
     /// In words.
     pub text: String,
+}
+
+/// A letter where no line is open, which may begin a word.
+#[derive(Debug, Clone)]
+pub(super) struct Begun {
+    /// The letter.
+    pub letter: char,
+    /// Whether it answers a question.
+    pub asks: bool,
+    /// All as it was before.
+    pub before: Box<State>,
 }
 
 /// Everything.
@@ -211,7 +221,7 @@ impl State {
     }
 
     /// Which keys hold.
-    pub fn context(&self) -> Context {
+    pub(super) fn context(&self) -> Context {
         if self.line.open { Context::Line } else { self.context_below_line() }
     }
 

@@ -47,16 +47,24 @@ pub(super) fn recent_uses(
     uses
 }
 
-/// What was hardly left undone for so long.
-pub(super) struct Unsaid {
+/// A use as it is usual.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UsualUse {
     /// Name of the activity.
     pub activity: String,
-    /// What is counted.
-    pub unit: Unit,
-    /// How much of it is usual since then.
-    pub usual: Amount,
-    /// The last day on which any was written, or the first of the journal.
-    pub since: NaiveDate,
+    /// How much of it is usual on such a day, or since then.
+    pub usual: Quantity,
+    /// The last day on which any was written, or the first of the journal, where this crew does more
+    /// of it than that.
+    pub since: Option<NaiveDate>,
+}
+
+impl UsualUse {
+    /// So much of an activity on one day.
+    pub fn of(activity: &Activity, usual: Amount) -> UsualUse {
+        let usual = Quantity::new(usual, activity.counted_in.clone());
+        UsualUse { activity: activity.name.clone(), usual, since: None }
+    }
 }
 
 /// What a rate is multiplied by today: the people aboard, or the one van.
@@ -71,7 +79,7 @@ pub(super) fn unsaid(
     parts: &Parts,
     uses: &LoggedUses,
     today: NaiveDate,
-) -> Vec<Unsaid> {
+) -> Vec<UsualUse> {
     let rate = |activity: &Activity| {
         let habits = evening.learned.iter().filter_map(|learned| match &learned.what {
             Lesson::Habit { plural, per } if *plural == activity.plural => Some((learned, per)),
@@ -97,12 +105,9 @@ pub(super) fn unsaid(
     let asked = counted.filter_map(|activity| {
         let since = written(activity).or(first)?;
         let expected = rate(activity) * (today - since).num_days() as f64;
-        (expected >= UNSAID).then(|| Unsaid {
-            activity: activity.name.clone(),
-            unit: activity.counted_in.clone(),
-            usual: Amount::from_f64(expected.round()).unwrap_or_default(),
-            since,
-        })
+        let usual = Amount::from_f64(expected.round()).unwrap_or_default();
+        let asked = UsualUse { since: Some(since), ..UsualUse::of(activity, usual) };
+        (expected >= UNSAID).then_some(asked)
     });
     asked.collect()
 }
@@ -114,7 +119,7 @@ pub(super) fn at_first(
     parts: &Parts,
     uses: &LoggedUses,
     today: NaiveDate,
-) -> Vec<(String, Quantity)> {
+) -> Vec<UsualUse> {
     let since = evening.forecast.at - Duration::days(1);
     let read: Vec<Moment> = evening.history.iter().flatten().map(|reading| reading.at).collect();
     let begins = !read.is_empty() && read.iter().all(|at| *at > since);
@@ -124,11 +129,9 @@ pub(super) fn at_first(
     let open = parts.activities.iter();
     let open = open.filter(|activity| !uses.contains_key(&(today, activity.name.clone())));
     let usual = open.filter_map(|activity| {
-        let amount =
-            Amount::from_f64((activity.usual_per_day * people(activity.per, evening)).round())
-                .ok()?;
-        let usual = Quantity::new(amount, activity.counted_in.clone());
-        (amount.milli() > 0).then(|| (activity.name.clone(), usual))
+        let usual = (activity.usual_per_day * people(activity.per, evening)).round();
+        let usual = Amount::from_f64(usual).ok().filter(|usual| usual.milli() > 0)?;
+        Some(UsualUse::of(activity, usual))
     });
     usual.collect()
 }

@@ -34,7 +34,9 @@ impl<'a> Record<'a> {
     fn put(&mut self, event: &'a Event) {
         self.kind = event.kind().into();
         self.what = event.stock().map(Cow::from);
-        event.amount().into_iter().for_each(|amount| self.put_amount(amount));
+        if let Some(Quantity { amount, unit }) = event.amount() {
+            (self.amount, self.unit) = (Some(amount.milli()), Some(unit.word().into()));
+        }
         match event {
             Event::Use { activity: what, .. } | Event::Spent { stock: what, .. } => {
                 self.what = Some(what.into());
@@ -42,7 +44,10 @@ impl<'a> Record<'a> {
             Event::Level { step, .. } => self.step = *step,
             Event::Fill { after: Some(After::Full), .. } => self.full = Some(true),
             Event::Fill { after: Some(After::Level(level)), .. }
-            | Event::Empty { after: Some(level), .. } => self.put_after(level),
+            | Event::Empty { after: Some(level), .. } => {
+                let Quantity { amount, unit } = level;
+                (self.after, self.after_unit) = (Some(amount.milli()), Some(unit.word().into()));
+            }
             Event::Charge { source, .. } => self.what = Some(source.word().into()),
             Event::Camp(Spot::Named(name)) => self.what = Some(name.into()),
             Event::Camp(Spot::At { latitude, longitude }) => {
@@ -54,16 +59,6 @@ impl<'a> Record<'a> {
             Event::Fill { after: None, .. } | Event::Empty { after: None, .. } => {}
             Event::Drive(_) | Event::DayClosed => {}
         }
-    }
-
-    fn put_amount(&mut self, quantity: &'a Quantity) {
-        self.amount = Some(quantity.amount.milli());
-        self.unit = Some(quantity.unit.word().into());
-    }
-
-    fn put_after(&mut self, quantity: &'a Quantity) {
-        self.after = Some(quantity.amount.milli());
-        self.after_unit = Some(quantity.unit.word().into());
     }
 
     fn put_weather(&mut self, day: &'a DayWeather) {

@@ -34,7 +34,8 @@ pub(super) fn over_days(drafts: &[Draft], since: NaiveDate) -> Vec<Draft> {
         let until = |day: i64| count.amount.milli() / step * day / days * step;
         let of_day = |day: i64| {
             let amount = Amount::from_milli(until(day) - until(day - 1)).unwrap_or_default();
-            used(activity, &count.unit, amount, draft.at - Duration::days(days - day))
+            let count = Quantity::new(amount, count.unit.clone());
+            used(activity, count, draft.at - Duration::days(days - day))
         };
         (1..=days).flat_map(of_day).collect()
     };
@@ -42,9 +43,9 @@ pub(super) fn over_days(drafts: &[Draft], since: NaiveDate) -> Vec<Draft> {
 }
 
 /// Only what happened is written down: nothing where there was none.
-pub(super) fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Vec<Draft> {
-    let count = Quantity::new(amount, unit.clone());
-    let happened = (amount.milli() > 0).then(|| Event::Use { activity: activity.into(), count });
+pub(super) fn used(activity: &str, count: Quantity, now: Moment) -> Vec<Draft> {
+    let happened =
+        (count.amount.milli() > 0).then(|| Event::Use { activity: activity.into(), count });
     happened.into_iter().map(|event| draft(now, event)).collect()
 }
 
@@ -58,7 +59,11 @@ mod tests {
         let evening: Moment = "2026-07-17T20:40:00+02:00".parse().unwrap();
         let since = NaiveDate::from_ymd_opt(2026, 7, 13).unwrap();
         let counts_at = |now: Moment, times: i64| -> Vec<(i64, i64)> {
-            let nine = used("toilet solids", &Unit::Use, Amount::from_milli(times).unwrap(), now);
+            let nine = used(
+                "toilet solids",
+                Quantity::new(Amount::from_milli(times).unwrap(), Unit::Use),
+                now,
+            );
             let each = |draft: &Draft| match &draft.body {
                 Body::Happened(Event::Use { count, .. }) => {
                     ((now - draft.at).num_days(), count.amount.milli())

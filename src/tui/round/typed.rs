@@ -2,7 +2,7 @@
 
 use super::drafts::{full_to, used, whole};
 use super::scale::{NONE_LIT, Scale};
-use crate::domain::{Amount, Draft, Event, Moment, Unit};
+use crate::domain::{Amount, Draft, Event, Moment, Quantity, Unit};
 use crate::logline::answers;
 use crate::logline::{self, Vocabulary};
 
@@ -57,7 +57,8 @@ impl AnswerReader<'_> {
         let is_whole = |amount: Amount| is_measured || amount.milli() % 1000 == 0;
         if let Some(number) = number(typed).map(whole) {
             let fits = is_whole(number);
-            return fits.then(|| used(activity, unit, number, self.now)).ok_or(expected);
+            let count = Quantity::new(number, unit.clone());
+            return fits.then(|| used(activity, count, self.now)).ok_or(expected);
         }
         let is_it = |event: &Event| match event {
             Event::Use { activity: of, count } => of == activity && is_whole(count.amount),

@@ -24,11 +24,6 @@ pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
     state.row = if was_newest { state.newest() } else { place.unwrap_or(state.row).min(last) };
 }
 
-/// Opens the line for what the journal is searched for.
-pub(super) fn search(state: &mut State) {
-    line::open_with(state, Purpose::Search, "");
-}
-
 /// Opens the line for a remark on the selected entry.
 pub(super) fn remark(state: &mut State) {
     if let Some(row) = selected(state) {

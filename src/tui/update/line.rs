@@ -31,11 +31,6 @@ pub(in crate::tui) fn open_with(state: &mut State, purpose: Purpose, text: &str)
     changed(state);
 }
 
-/// Opens the palette.
-pub(in crate::tui) fn open_palette(state: &mut State) {
-    state.line = InputLine { open: true, purpose: Purpose::Palette, ..InputLine::default() };
-}
-
 /// What the line said is saved.
 pub(super) fn saved(state: &mut State) {
     let said = std::mem::take(&mut state.line).input.value().to_string();

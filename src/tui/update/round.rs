@@ -147,7 +147,7 @@ fn doubted(state: &State, answer: &Answer) -> Option<Doubt> {
     let said: Vec<_> = drafts.iter().filter_map(Draft::happened).collect();
     match state.round.asked() {
         Some(Asked::Reading { .. }) => doubted_reading(&said, &known, state.now),
-        Some(Asked::Use { .. }) => {
+        Some(Asked::Use(_)) => {
             let (_, most) = state.book.as_ref()?.often.exceeded(said.first()?)?;
             let line = logline::echo(&said, &known, state.now);
             Some(Doubt { why: far_beyond(&line, most), ways: vec![(line, drafts.clone())] })

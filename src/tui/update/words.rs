@@ -2,9 +2,9 @@
 //! nothing by it and loses nothing of it: as soon as the letters can be no keys, all is as it was
 //! before the first of them, and the line opens with them in it.
 
+use super::super::state::Begun;
 use super::{asking, line};
 use crate::logline::{self, answers};
-use crate::tui::begun::Begun;
 use crate::tui::{Context, Effect, Key, Purpose, State};
 use std::collections::VecDeque;
 
@@ -14,23 +14,8 @@ const LETTERS: usize = 4;
 /// So many letters are kept in mind.
 const MOST: usize = 12;
 
-fn before(state: &State, letter: char, asks: bool) -> Begun {
-    Begun {
-        letter,
-        asks,
-        screens: state.screens.clone(),
-        stock: state.stock.clone(),
-        rows: [state.row, state.rig.row, state.follow.row],
-        scroll: state.scroll,
-        values: [state.planner.values.clone(), state.trip.values.clone()],
-        round: state.round.clone(),
-        follow: state.follow.clone(),
-        mouse: state.mouse,
-    }
-}
-
-/// All is as it was then.
-fn put_back(state: &mut State, before: Begun) {
+/// All that is shown is as it was then; what came meanwhile stays.
+fn put_back(state: &mut State, before: State) {
     for screen in [Context::Stops, Context::LookBack] {
         let is_new = state.screens.contains(&screen) && !before.screens.contains(&screen);
         let stopped = is_new
@@ -45,14 +30,14 @@ fn put_back(state: &mut State, before: Begun) {
     if state.mouse != before.mouse {
         state.want(Effect::Mouse(before.mouse));
     }
-    let [planner, trip] = before.values;
+    let (planner, trip) = (before.planner.values, before.trip.values);
     let changed = [
         (Context::Stretch, state.planner.values != planner),
         (Context::Stops, state.trip.values != trip),
     ];
     (state.planner.values, state.trip.values) = (planner, trip);
     (state.screens, state.stock, state.scroll) = (before.screens, before.stock, before.scroll);
-    [state.row, state.rig.row, state.follow.row] = before.rows;
+    (state.row, state.rig.row) = (before.row, before.rig.row);
     (state.round, state.follow) = (before.round, before.follow);
     (state.mouse, state.sure, state.status) = (before.mouse, None, None);
     // What was to be agreed to is asked as long as its screen stands.
@@ -78,7 +63,7 @@ pub(super) fn typed(state: &mut State, key: Key) -> bool {
     if unready || !(c.is_alphanumeric() || c == ' ') || asks && begun.is_empty() {
         return false;
     }
-    begun.push_back(before(state, c, asks));
+    begun.push_back(Begun { letter: c, asks, before: Box::new(state.clone()) });
     let text: Vec<char> = begun.iter().map(|begun| begun.letter).collect();
     // A number said to what the first letter asked is no word with it: `d` and then `one`.
     let answers = |at: usize| {
@@ -100,7 +85,7 @@ pub(super) fn typed(state: &mut State, key: Key) -> bool {
 /// Opens the line with these letters from that one on, and all is as it was before it.
 fn open(state: &mut State, mut begun: VecDeque<Begun>, at: usize, letters: &[char]) {
     let before = begun.drain(at..).next();
-    before.into_iter().for_each(|before| put_back(state, before));
+    before.into_iter().for_each(|begun| put_back(state, *begun.before));
     line::open_with(state, Purpose::Log, &letters[at..].iter().collect::<String>());
 }
 

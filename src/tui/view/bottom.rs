@@ -23,7 +23,7 @@ const LOW: u16 = 14;
 fn words_too(asked: &Asked) -> Option<&'static str> {
     match asked {
         Asked::Reading { .. } => Some("Words will do: half, full, empty"),
-        Asked::Use { .. } => Some("Words will do: none, twelve"),
+        Asked::Use(_) => Some("Words will do: none, twelve"),
         Asked::Plan(_) | Asked::Again(..) => None,
     }
 }

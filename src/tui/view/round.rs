@@ -7,7 +7,8 @@ use crate::logline;
 use crate::text::{commas, counted, listed, percent, plans, unit_word};
 use crate::tui::State;
 use crate::tui::round::{
-    Again, Answer, AnswerReader, Asked, Doubt, NONE_LIT, Reply, RoundQuestion, Scale, number,
+    Again, Answer, AnswerReader, Asked, Doubt, NONE_LIT, Reply, RoundQuestion, Scale, UsualUse,
+    number,
 };
 use crate::tui::update::round_words;
 use ratatui::style::Style;
@@ -109,7 +110,7 @@ fn name(state: &State, asked: &Asked) -> String {
         Asked::Reading { stock, .. } => stock.clone(),
         Asked::Again(Again::Yesterday, _) => "as yesterday".to_string(),
         Asked::Again(Again::Usual, _) => "as usual".to_string(),
-        Asked::Use { activity, .. } => activity.clone(),
+        Asked::Use(of) => of.activity.clone(),
     }
 }
 
@@ -127,7 +128,7 @@ fn item(state: &State, question: &RoundQuestion) -> (String, String) {
 /// Whether it is one of the uses that were answered all together.
 fn is_told_above(state: &State, asked: &Asked) -> bool {
     let again = |q: &RoundQuestion| matches!((&q.asked, &q.answer), (Asked::Again(..), Answer::Said(said)) if !said.is_empty());
-    matches!(asked, Asked::Use { .. }) && state.round.questions.iter().any(again)
+    matches!(asked, Asked::Use(_)) && state.round.questions.iter().any(again)
 }
 
 /// What is to be saved, in the words of a line.
@@ -139,7 +140,7 @@ fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
     let said: Vec<_> = drafts.iter().filter_map(Draft::happened).collect();
     match (asked, said.first().map(|said| &said.event)) {
         (_, None) => "none".to_string(),
-        (Asked::Use { .. }, Some(Event::Use { count, .. })) => {
+        (Asked::Use(_), Some(Event::Use { count, .. })) => {
             let milli = |said: &Happened| match &said.event {
                 Event::Use { count, .. } => count.amount.milli(),
                 _ => 0,
@@ -168,7 +169,8 @@ fn typed(asked: &Asked, typed: &str) -> String {
         Asked::Reading { scale: Scale::Parts(parts), .. } => part(number, *parts),
         Asked::Reading { scale: Scale::Lamps(_), .. } => counted(u64::from(number), "lamp"),
         Asked::Reading { scale: Scale::Percent, .. } => format!("{number} %"),
-        Asked::Reading { scale: Scale::Amount { unit, .. }, .. } | Asked::Use { unit, .. } => {
+        Asked::Reading { scale: Scale::Amount { unit, .. }, .. }
+        | Asked::Use(UsualUse { usual: Quantity { unit, .. }, .. }) => {
             format!("{number} {}", unit_word(unit, &number.to_string()))
         }
         _ => typed.to_string(),
@@ -215,11 +217,11 @@ fn question(state: &State, asked: &Asked) -> String {
                 Again::Yesterday => "The same as yesterday?",
                 Again::Usual => "As usual today?",
             };
-            let one = |(name, count): &(String, Quantity)| format!("{name} {}", counted_in(count));
+            let one = |of: &UsualUse| format!("{} {}", of.activity, counted_in(&of.usual));
             format!("{head} {}", listed(uses.iter().map(one)))
         }
-        Asked::Use { activity, unit, usual, since } => {
-            let usual = counted_in(&Quantity::new(*usual, unit.clone()));
+        Asked::Use(UsualUse { activity, usual, since }) => {
+            let usual = counted_in(usual);
             match since {
                 None => format!("{activity} today? Usually {usual}:"),
                 Some(since) => {
@@ -244,11 +246,11 @@ fn keys(asked: &Asked) -> String {
             "y: as planned, n: not done, o: otherwise, Space: leave it open".to_string()
         }
         Asked::Again(..) => "y: yes, n: ask one by one, Space: leave it out".to_string(),
-        Asked::Use { since: Some(_), .. } => {
+        Asked::Use(UsualUse { since: Some(_), .. }) => {
             "a number, spread over these days; Enter: about as many, n: none, Space: leave it out"
                 .to_string()
         }
-        Asked::Use { .. } => "a number; Enter: as usual, n: none, Space: leave it out".to_string(),
+        Asked::Use(_) => "a number; Enter: as usual, n: none, Space: leave it out".to_string(),
         Asked::Reading { scale, .. } => match scale {
             Scale::Parts(10) => some("tenths of full, 0 to 10; f: full"),
             Scale::Parts(parts) => {

@@ -6,7 +6,7 @@ use crate::forecast::Evening;
 use crate::forecast::answer::PastReading;
 use crate::setup::{Machine, Setup};
 use crate::tui::fixture::{Memory, entry, press, send};
-use crate::tui::round::{Answer, Asked, Round, Scale};
+use crate::tui::round::{Answer, Asked, Round, Scale, UsualUse};
 use crate::tui::{Context, Message, State, Theme, fixture};
 
 fn place_and_said(state: &State) -> (usize, &str) {
@@ -177,7 +177,7 @@ fn a_lamp_gauge_is_answered_as_its_question_says() {
 fn that_there_was_none_is_no_entry() {
     let asks = |state: &State| {
         let questions = state.round.questions.iter();
-        questions.filter(|question| matches!(question.asked, Asked::Use { .. })).count()
+        questions.filter(|question| matches!(question.asked, Asked::Use(_))).count()
     };
     let (mut state, folder) = pressed("d4<Enter>");
     press(&mut state, &folder, "n");
@@ -232,8 +232,8 @@ fn what_was_hardly_left_undone_is_asked_for() {
         send(&mut state, &folder, Message::FolderChanged);
         press(&mut state, &folder, "d");
         state.round.questions.iter().find_map(|question| match &question.asked {
-            Asked::Use { activity, usual, since: Some(since), .. } => {
-                Some((activity.clone(), usual.milli() / 1000, *since))
+            Asked::Use(UsualUse { activity, usual, since: Some(since) }) => {
+                Some((activity.clone(), usual.amount.milli() / 1000, *since))
             }
             _ => None,
         })
@@ -246,23 +246,24 @@ fn what_was_hardly_left_undone_is_asked_for() {
 /// What was done this evening is not asked for anew at ten to one: the evening is not over yet.
 #[test]
 fn past_midnight_it_is_still_the_evening_that_is_asked_about() {
-    let asked = |tonight: bool| {
-        let folder = Memory::new();
-        let days = (u32::from(!tonight)..7).map(f64::from);
-        let entries = days.enumerate().map(|(n, day)| {
-            let used = Body::Happened(fixture::used("dishes", 1));
-            entry("phone", n as u64 + 1, day * 24.0, used)
-        });
-        *folder.entries.lock().unwrap() = entries.collect();
-        let mut state = fixture::state(Theme::default());
-        state.now = fixture::now() + chrono::Duration::minutes(270);
-        assert_eq!(state.zone().here(state.now).format("%H:%M").to_string(), "00:50");
-        send(&mut state, &folder, Message::FolderChanged);
-        press(&mut state, &folder, "d");
-        state.round.questions.iter().any(|question| {
-            matches!(&question.asked, Asked::Use { activity, .. } if activity == "dishes")
-        })
-    };
+    let asked =
+        |tonight: bool| {
+            let folder = Memory::new();
+            let days = (u32::from(!tonight)..7).map(f64::from);
+            let entries = days.enumerate().map(|(n, day)| {
+                let used = Body::Happened(fixture::used("dishes", 1));
+                entry("phone", n as u64 + 1, day * 24.0, used)
+            });
+            *folder.entries.lock().unwrap() = entries.collect();
+            let mut state = fixture::state(Theme::default());
+            state.now = fixture::now() + chrono::Duration::minutes(270);
+            assert_eq!(state.zone().here(state.now).format("%H:%M").to_string(), "00:50");
+            send(&mut state, &folder, Message::FolderChanged);
+            press(&mut state, &folder, "d");
+            state.round.questions.iter().any(
+                |question| matches!(&question.asked, Asked::Use(of) if of.activity == "dishes"),
+            )
+        };
     assert_eq!([asked(false), asked(true)], [true, false]);
 }
 
@@ -380,12 +381,8 @@ fn as_usual_says_no_more_than_it_names() {
     assert_eq!(used(&state), named[..named.len() - 1], "none of the last");
 
     let (mut state, folder) = pressed("d<Down>");
-    let asked = Asked::Use {
-        activity: "kettle".into(),
-        unit: Unit::Time,
-        usual: Amount::from_milli(2000).unwrap(),
-        since: None,
-    };
+    let usual = Quantity::new(Amount::from_milli(2000).unwrap(), Unit::Time);
+    let asked = Asked::Use(UsualUse { activity: "kettle".into(), usual, since: None });
     state.round.questions.push(crate::tui::round::RoundQuestion { asked, answer: Answer::Open });
     press(&mut state, &folder, "y");
     assert_eq!(state.round.place, state.round.questions.len() - 1, "the kettle is asked for");
@@ -451,7 +448,7 @@ fn on_the_first_evening_a_days_uses_are_asked_by_the_rig() {
         evening.history.iter_mut().flatten().for_each(|reading| reading.at = at);
         let asked = of(&evening);
         let uses = asked.questions.into_iter().filter_map(|question| match question.asked {
-            Asked::Use { activity, since: None, .. } => Some(activity),
+            Asked::Use(UsualUse { activity, since: None, .. }) => Some(activity),
             _ => None,
         });
         uses.collect::<Vec<_>>()

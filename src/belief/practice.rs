@@ -30,8 +30,8 @@ pub(super) const UNLOGGED_SD: f64 = 0.06;
 /// deviation 0.2 to 0.5), and their share (0.02 to 0.15).
 pub(super) const CARELESS: (f64, f64, f64) = (0.6, 0.4, 0.07);
 /// Share of days that are empty because all were out or nobody wrote, before any was counted, and
-/// in how many days' weight (0.03 to 0.15; 3 to 20).
-pub(super) const UNTOLD_DAYS: (f64, f64) = (0.08, 3.0);
+/// in how many days' weight (0.03 to 0.15; 1 to 20).
+pub(super) const UNTOLD_DAYS: (f64, f64) = (0.1, 1.5);
 /// Share of such days that were lived at home as usual, and its standard deviation, of crews that
 /// forget to write (0.8 to 1; 0.05 to 0.2).
 pub(super) const AT_HOME: (f64, f64) = (0.92, 0.12);

@@ -43,10 +43,7 @@ impl Setup {
     /// # Errors
     /// When the template cannot be read, which a test rules out for those built in.
     pub fn new(machine: Machine) -> Result<Setup, String> {
-        let (template, answers) = (&TEMPLATES[0], Answers::new());
-        let rig = rig_text::parsed(template.text)?;
-        let (text, kinds) = (template.text.to_string(), Vec::new());
-        let sketch = Sketch { machine, template, text, rig, answers, kinds };
+        let sketch = Sketch::of(&TEMPLATES[0], machine)?;
         Ok(Setup { sketch, given: BTreeMap::new(), step: 0 })
     }
 
@@ -54,14 +51,8 @@ impl Setup {
     ///
     /// # Errors
     /// As [`Setup::rig_text`].
-    pub fn of_template(
-        template: &'static Template,
-        machine: Machine,
-    ) -> Result<String, Vec<String>> {
-        let mut setup = Setup::new(machine).map_err(|fault| vec![fault])?;
-        setup.sketch.template = template;
-        setup.sketch.text = template.text.to_string();
-        setup.rig_text()
+    pub fn of_template(template: &Template) -> Result<String, Vec<String>> {
+        filled(template.text, &Answers::new()).and_then(checked)
     }
 
     /// What is asked now, and the answer that Enter takes; `None` once all is asked.
@@ -109,10 +100,8 @@ impl Setup {
             // A comma for the decimal point is mended, if Enter says so.
             let mended = answer.replace(',', ".");
             let is_right = question.take(&mut self.sketch.clone(), &mended).is_ok();
-            return Err(Wrong {
-                expected,
-                mended: (mended != answer && is_right).then_some(mended),
-            });
+            let mended = Some(mended).filter(|mended| *mended != answer && is_right);
+            return Err(Wrong { expected, mended });
         }
         self.given.insert(question.short, answer);
         self.sketch = tried;
@@ -135,11 +124,9 @@ impl Setup {
     /// # Errors
     /// What is wrong with it, one sentence each: answers that do not go together.
     pub fn rig_text(&self) -> Result<String, Vec<String>> {
-        let text = fill_template(&self.sketch.text, &self.sketch.answers);
-        let text = text.map_err(|fault| vec![format!("the template: {fault}")])?;
+        let text = filled(&self.sketch.text, &self.sketch.answers)?;
         // What the template's head says of its van holds for another no longer.
-        let own = if self.step > 0 { described_no_more(&text) } else { text };
-        rig_text::parse(&own).map(|_| own)
+        checked(if self.step > 0 { described_no_more(&text) } else { text })
     }
 
     /// What was said before if it still can be, else what this van's template suggests.
@@ -149,6 +136,15 @@ impl Setup {
         let before = before.filter(|given| question.take(&mut self.sketch.clone(), given).is_ok());
         before.or_else(|| question.offer(&self.sketch)).unwrap_or_default()
     }
+}
+
+fn filled(text: &str, answers: &Answers) -> Result<String, Vec<String>> {
+    fill_template(text, answers).map_err(|fault| vec![format!("the template: {fault}")])
+}
+
+/// The text, if it is a rig's.
+fn checked(text: String) -> Result<String, Vec<String>> {
+    rig_text::parse(&text).map(|_| text)
 }
 
 /// A rig's text with no more of its head than the last paragraph, which is about the file.

@@ -18,7 +18,7 @@ pub fn run(options: &CheckOptions, session: &mut Session, out: &mut Output) -> C
     if options.restore {
         let written = session.folder.journal.restore()?;
         session.after_saving(out);
-        out.say(&format!("written again: {}", counted(written.len() as u64, "entry")));
+        out.say(&format!("written again: {}", counted(written.len(), "entry")));
     } else if options.settle {
         session.folder.journal.settle()?;
     }
@@ -63,8 +63,8 @@ fn tell(session: &Session, out: &mut Output, faults: &[String], contents: Option
             out.line(&format!(
                 "{}: {}, {} skipped, {} conflicting",
                 file.file,
-                counted(file.good, "record"),
-                counted(file.skipped, "line"),
+                counted(file.good as usize, "record"),
+                counted(file.skipped as usize, "line"),
                 file.conflicting
             ));
         }
@@ -87,7 +87,7 @@ fn tell(session: &Session, out: &mut Output, faults: &[String], contents: Option
     out.line(&format!("what this machine remembers: {}", session.state_dir.display()));
     let device = session.folder.journal.device();
     out.lines(device.map(|device| format!("this device writes as: {device}")));
-    let faulty = counted(faults.len() as u64, "fault");
+    let faulty = counted(faults.len(), "fault");
     let nowhere = contents.map_or(Vec::new(), |contents| unserved(session, contents));
     out.lines(&nowhere);
     out.line(match (faults.is_empty(), nowhere.is_empty()) {

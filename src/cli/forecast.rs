@@ -6,9 +6,7 @@ use crate::domain::{Rig, UnitSystem, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::when;
-use crate::text::{
-    Dates, Form, Spread, answer, listed, notice, people, plans as words, quantity, share,
-};
+use crate::text::{Dates, Form, Spread, answer, listed, notice, plans as words, quantity, share};
 
 /// Prints plain sentences, or the contract's JSON.
 pub fn run(session: &mut Session, out: &mut Output) -> CommandResult {
@@ -32,17 +30,8 @@ pub fn run(session: &mut Session, out: &mut Output) -> CommandResult {
 fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     let forecast = &evening.forecast;
     let zone = rig.zone(forecast.at);
-    let nights = match evening.nights_here {
-        0 => String::new(),
-        nights => format!(", night {nights} here"),
-    };
-    let head = format!(
-        "{}, {}, {} aboard{nights}",
-        when::date_time(zone.here(forecast.at), Form::Full),
-        evening.place,
-        people(evening.aboard),
-    );
-    out.wrapped("", &head);
+    let at = when::date_time(zone.here(forecast.at), Form::Full);
+    out.wrapped("", &format!("{at}, {}", answer::where_it_stands(evening)));
     out.wrapped("", &next::sentence(forecast, &zone, rig.show));
     out.line("");
     out.wrapped(
@@ -109,7 +98,7 @@ fn own_dates(
     (zone, show): (&Zone, UnitSystem),
 ) -> String {
     let days = forecast.horizon_hours / 24;
-    if stock.hours.p50.is_some_and(|likely| likely <= 0.0) {
+    if stock.hours.is_reached() {
         return format!("{} now", answer::met_in_full(stock, show));
     }
     if stock.hours.p10.is_none() {

@@ -11,10 +11,10 @@ use std::collections::HashSet;
 /// Says on standard error what of the journal is missing from an answer; nothing when all of it
 /// was read. The answer stands all the same, so no exit code changes.
 pub(super) fn tell_unread(journal: &Journal, out: &mut Output) {
-    let of = |kind: FindingKind| journal.findings.iter().filter(|f| f.kind == kind).count() as u64;
+    let of = |kind: FindingKind| journal.findings.iter().filter(|f| f.kind == kind).count();
     let lines: u64 = journal.files.iter().map(|file| file.skipped - file.torn).sum();
     if lines > 0 {
-        let lines = counted(lines, "line");
+        let lines = counted(lines as usize, "line");
         out.say(&format!("{lines} of the journal could not be read: waystock check"));
     }
     let files = of(FindingKind::Skipped);

@@ -22,22 +22,13 @@ pub fn run(command: Option<&str>, session: &mut Session, out: &mut Output) -> Co
     let mut all = Args::command();
     all.build();
     let text = match command {
-        None => all.render_help(),
-        Some("json") => {
-            out.lines(json_help::help());
-            return Ok(0);
-        }
-        Some("settings") => {
-            out.lines(SETTINGS.lines().chain(LOOKS.lines()));
-            return Ok(0);
-        }
-        Some("places") => {
-            out.lines(templates::PLACES.lines());
-            return Ok(0);
-        }
-        Some(name) => shell::find(&mut all, name)?.render_help(),
+        None => all.render_help().to_string(),
+        Some("json") => json_help::help(),
+        Some("settings") => [SETTINGS, LOOKS].concat(),
+        Some("places") => templates::PLACES.to_string(),
+        Some(name) => shell::find(&mut all, name)?.render_help().to_string(),
     };
-    out.lines(text.to_string().lines());
+    out.lines(text.lines());
     let more = match command {
         Some("log") => words(session),
         Some("import") => MAPS.lines().chain(EXAMPLE.lines()).map(String::from).collect(),

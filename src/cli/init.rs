@@ -21,11 +21,11 @@ pub fn run(options: &InitOptions, session: &mut Session, out: &mut Output) -> Co
             format!("{}: there is a rig already, and it is left as it is", path.display());
         return Err(Failure::new(73, message).hint("Edit it by hand; comments are welcome in it."));
     }
-    let today = session.common.at.unwrap_or(session.clock).date_naive();
-    let machine = Machine { zone: session.zone.clone(), today };
     let text = match &options.from_template {
-        Some(name) => Setup::of_template(template(name)?, machine),
+        Some(name) => Setup::of_template(template(name)?),
         None if session.interactive => {
+            let today = session.common.at.unwrap_or(session.clock).date_naive();
+            let machine = Machine { zone: session.zone.clone(), today };
             let screen = &mut std::io::stdout();
             let screen = &mut questions::Console { out: screen, columns: out.columns() };
             questions::ask(&mut std::io::stdin().lock(), screen, machine)?.rig_text()

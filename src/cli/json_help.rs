@@ -41,19 +41,16 @@ fn section(head: &str, prefix: &str) -> Vec<JsonField> {
 }
 
 /// All of it, or one command's, as lines of help.
-pub(super) fn help() -> Vec<String> {
-    let mut lines = vec![
-        "Every command takes --json where there is a result. Fields, by command; [] is every item"
-            .to_string(),
-        "of a list. Times are RFC 3339, shares 0 to 1. What is not known or not asked is null."
-            .to_string(),
-        "Fields are added, never renamed or removed.".to_string(),
-    ];
+pub(super) fn help() -> String {
+    let mut text = "Every command takes --json where there is a result. Fields, by command; [] is every \
+                    item\nof a list. Times are RFC 3339, shares 0 to 1. What is not known or not asked \
+                    is null.\nFields are added, never renamed or removed.\n"
+        .to_string();
     for command in commands() {
-        lines.extend([String::new(), format!("waystock {command} --json")]);
+        text += &format!("\nwaystock {command} --json\n");
         for JsonField { path, unit, meaning } in fields(command) {
-            lines.push(format!("  {path} ({unit}): {meaning}"));
+            text += &format!("  {path} ({unit}): {meaning}\n");
         }
     }
-    lines
+    text
 }

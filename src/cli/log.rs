@@ -2,12 +2,12 @@
 
 use super::{CommandResult, Failure, Output, Session, gaps, list, object, vocabulary};
 use crate::belief;
-use crate::domain::{Body, Entry, Event, Moment, Often, standing};
+use crate::domain::time::to_the_minute;
+use crate::domain::{Entry, Event, Moment, Often, standing};
 use crate::logline::{self, Heard, Misread, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::text::count::{MEANT, far_beyond as far_beyond_words};
 use crate::text::{fit, safe};
-use chrono::{Duration, SubsecRound, Timelike};
 
 /// Characters of a line that are shown around what is not understood.
 const LONGEST_EXCERPT: usize = 60;
@@ -169,14 +169,9 @@ fn way_out(misread: &Misread) -> String {
 
 /// Entries that were written in one go, in the words that log them again.
 pub(super) fn words_of_line(entries: &[&Entry], known: &Vocabulary, now: Moment) -> String {
-    let thing = |entry: &&Entry| match &entry.body {
-        Body::Happened(event) | Body::Correct { event, .. } => {
-            // To the minute, which is what people remember it by.
-            let past = i64::from(entry.at.second());
-            let at = entry.at.trunc_subsecs(0) - Duration::seconds(past);
-            Some(Understood { at, event: event.clone(), note: entry.note.clone() })
-        }
-        Body::Retract { .. } | Body::Restore { .. } => None,
+    let thing = |entry: &&Entry| {
+        let (at, event) = (to_the_minute(entry.at), entry.body.event()?.clone());
+        Some(Understood { at, event, note: entry.note.clone() })
     };
     let things: Vec<Understood> = entries.iter().filter_map(thing).collect();
     logline::echo(&things, known, now)

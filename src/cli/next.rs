@@ -56,16 +56,12 @@ fn hours_within(text: &str, known: &Vocabulary, forecast: &Forecast) -> Result<f
     })
 }
 
-fn is_out(stock: &&StockForecast) -> bool {
-    stock.hours.p50.is_some_and(|hours| hours <= 0.0)
-}
-
 /// Days within which a weekday can mean only one day.
 const WEEK_H: f64 = 144.0;
 
 /// "fresh by Thu 13:30", "grey full", "nothing for 30 days": at most some 28 columns and the name.
 fn short(forecast: &Forecast, zone: &Zone) -> String {
-    if let Some(stock) = forecast.stocks.iter().find(is_out) {
+    if let Some(stock) = forecast.stocks.iter().find(|stock| stock.hours.is_reached()) {
         return format!("{} {}", stock.name, answer::met(stock));
     }
     let binding = forecast.next.binding.map(|index| &forecast.stocks[index]);
@@ -96,8 +92,8 @@ pub fn sentence(forecast: &Forecast, zone: &Zone, system: UnitSystem) -> String 
     let Some(binding) = forecast.next.binding.map(|i| &forecast.stocks[i]) else {
         return format!("no stop is needed within {days} days");
     };
-    if forecast.next.hours.p50.is_some_and(|hours| hours <= 0.0) {
-        let out = forecast.stocks.iter().filter(is_out);
+    if forecast.next.hours.is_reached() {
+        let out = forecast.stocks.iter().filter(|stock| stock.hours.is_reached());
         let met = |s: &StockForecast| format!("{} {}", s.name, answer::met_in_full(s, system));
         let out = listed(out.map(met));
         if out.is_empty() {

@@ -95,7 +95,7 @@ fn movers(rig: &Rig, stock: &StockForecast, reasons: &Why, out: &mut Output) {
     }
     let net: f64 = small.iter().map(|mover| mover.amount).sum();
     if size(net) != size(0.0) {
-        let others = counted(small.len() as u64, "smaller thing");
+        let others = counted(small.len(), "smaller thing");
         out.line(&format!("  {} {}  {others}", sign(net), size(net)));
     }
     let net: f64 = reasons.movers.iter().map(|mover| mover.amount).sum();

@@ -1,5 +1,7 @@
 //! What warms a van and its water, and what the van loses.
 
+use super::once::once_each;
+
 /// Something that heats the van, as its maker states it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatSource {
@@ -102,13 +104,7 @@ impl Default for Heating {
 impl Heating {
     /// Names of the stocks that heat is made of, each once, in the order of use.
     pub fn fuels(&self) -> Vec<&str> {
-        let mut fuels: Vec<&str> = Vec::new();
-        for source in &self.sources {
-            if !fuels.contains(&source.burns.as_str()) {
-                fuels.push(&source.burns);
-            }
-        }
-        fuels
+        once_each(self.sources.iter().map(|source| source.burns.as_str()))
     }
 }
 

@@ -56,10 +56,8 @@ impl Standing {
 
     /// What a record says happened, whether or not it stands; `None` of one that takes back.
     pub fn as_written(entry: &Entry) -> Option<Standing> {
-        let (Body::Happened(event) | Body::Correct { event, .. }) = &entry.body else {
-            return None;
-        };
-        let said = Standing::supposed(entry.at, entry.recorded, event.clone());
+        let event = entry.body.event()?.clone();
+        let said = Standing::supposed(entry.at, entry.recorded, event);
         let (id, note) = (entry.id.clone(), entry.note.clone());
         Some(Standing { id, note, counts: Counts::Fact, ..said })
     }

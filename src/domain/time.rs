@@ -95,7 +95,16 @@ pub fn hours_between(from: Moment, to: Moment) -> f64 {
 
 /// The last full or half hour at or before `moment`: the safe side for "be there by".
 pub fn half_hour_before(moment: Moment) -> Moment {
-    let past = i64::from(moment.minute() % 30) * 60 + i64::from(moment.second());
+    minutes_before(moment, 30)
+}
+
+/// Its whole minute, by which people remember what happened.
+pub fn to_the_minute(moment: Moment) -> Moment {
+    minutes_before(moment, 1)
+}
+
+fn minutes_before(moment: Moment, whole: u32) -> Moment {
+    let past = i64::from(moment.minute() % whole) * 60 + i64::from(moment.second());
     moment - Duration::seconds(past) - Duration::nanoseconds(i64::from(moment.nanosecond()))
 }
 

@@ -2,7 +2,7 @@
 
 use super::write::time;
 use crate::domain::{After, Body, DayWeather, Entry, Event, Quantity, Spot};
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 /// The records in the order given, each an object on its own line that ends in LF.
 ///
@@ -25,27 +25,26 @@ fn record(entry: &Entry) -> Value {
         Body::Retract { .. } => "retract",
         Body::Restore { .. } => "restore",
     };
-    let mut object = Map::new();
-    let head =
-        [("id", entry.id.to_string()), ("at", time(entry.at)), ("recorded", time(entry.recorded))];
-    object.extend(head.into_iter().map(|(field, text)| (field.into(), text.into())));
-    object.insert("record".into(), name.into());
+    let (id, at, recorded) = (entry.id.to_string(), time(entry.at), time(entry.recorded));
+    let mut value = json!({ "id": id, "at": at, "recorded": recorded, "record": name });
     if let Some(of) = entry.body.of() {
-        object.insert("of".into(), of.to_string().into());
+        value["of"] = of.to_string().into();
     }
-    object.extend(entry.body.event().map(happened).unwrap_or_default());
+    if let Some(Value::Object(said)) = entry.body.event().map(happened) {
+        said.into_iter().for_each(|(field, said)| value[field] = said);
+    }
     if let Some(note) = &entry.note {
-        object.insert("note".into(), note.as_str().into());
+        value["note"] = note.as_str().into();
     }
-    Value::Object(object)
+    value
 }
 
 fn quantity(said: &Quantity) -> Value {
     json!({ "amount": said.amount.value(), "unit": said.unit.word() })
 }
 
-fn happened(event: &Event) -> Map<String, Value> {
-    let value = match event {
+fn happened(event: &Event) -> Value {
+    match event {
         Event::Use { activity, count } => {
             json!({ "kind": "use", "activity": activity, "count": quantity(count) })
         }
@@ -82,10 +81,6 @@ fn happened(event: &Event) -> Map<String, Value> {
         Event::DayClosed => json!({ "kind": "day", "closed": true }),
         Event::Note(text) => json!({ "kind": "note", "text": text }),
         Event::Outlook(weather) => outlook(weather),
-    };
-    match value {
-        Value::Object(object) => object,
-        _ => Map::new(),
     }
 }
 

@@ -57,6 +57,13 @@ pub struct Quantiles {
     pub p95: Option<f64>,
 }
 
+impl Quantiles {
+    /// Whether the limit is reached by now in half of the lives.
+    pub fn is_reached(&self) -> bool {
+        self.p50.is_some_and(|hours| hours <= 0.0)
+    }
+}
+
 /// Levels that the lives hold at one moment ahead, in the stock's unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FanPoint {

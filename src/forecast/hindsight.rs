@@ -297,7 +297,7 @@ fn counted(passages: &[f64], span: Span) -> Span {
 
 fn date_case(passages: &[f64], came: Span) -> Comparison {
     let said = passages::quantiles(passages);
-    if said.p50.is_some_and(|hours| hours <= 0.0) {
+    if said.is_reached() {
         return Comparison::OutAlready;
     }
     let Some(zones) = Zones::of(passages) else { return Comparison::BeyondHorizon };

@@ -302,12 +302,10 @@ fn listed_sources(text: &str, heating: &Heating) -> Result<String, String> {
     let name = |member: &FieldNode| member.name.clone().map_or("", |name| &text[name]);
     let is_own = |member: &&FieldNode| OF_A_SOURCE.contains(&name(member));
     let own: Vec<&FieldNode> = members.iter().take_while(is_own).collect();
-    let (Some(first), Some(last)) = (own.first(), own.last()) else {
+    let is_one_run = members.iter().filter(is_own).count() == own.len();
+    let Some((first, last)) = own.first().zip(own.last()).filter(|_| is_one_run) else {
         return set(text, HEATING, &with_sources(heating, &[written(only)]));
     };
-    if members.iter().filter(is_own).count() > own.len() {
-        return set(text, HEATING, &with_sources(heating, &[written(only)]));
-    }
     let start = first.name.clone().map_or(first.value.span.start, |name| name.start);
     let (before, rest) = text.split_at(start);
     let (numbers, behind) = rest.split_at(last.value.span.end - start);

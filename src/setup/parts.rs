@@ -8,7 +8,7 @@ pub use super::rig_text::parse;
 use super::rig_text::parsed;
 use super::table::rows;
 use super::{heat, kinds};
-use crate::domain::{Amount, Quantity, Unit, UnitSystem};
+use crate::domain::{Amount, Quantity, Unit, UnitSystem, once_each};
 use crate::logline::answers;
 use crate::store::reference::{self, Reference};
 use crate::store::rig_edit::{append, get, quoted, set};
@@ -244,13 +244,10 @@ pub fn dated(before: &str, after: &str, date: NaiveDate, note: &str) -> Result<S
             _ => None,
         }
     };
-    let mut parts: Vec<(String, String)> = Vec::new();
-    for path in differences(before, after) {
-        let found = part(&path).ok_or(format!("{path} has no date: it holds at all times"))?;
-        if !parts.contains(&found) {
-            parts.push(found);
-        }
-    }
+    let parts = differences(before, after).into_iter().map(|path| {
+        part(&path).ok_or_else(|| format!("{path} has no date: it holds at all times"))
+    });
+    let parts = once_each(parts.collect::<Result<Vec<_>, String>>()?);
     if parts.is_empty() {
         return Err("nothing was changed".to_string());
     }
@@ -295,15 +292,8 @@ pub fn differences(before: &str, after: &str) -> Vec<String> {
     let new = is.iter().filter(|field| value(&was, &field.path).as_ref() != Some(&field.value));
     let gone = was.iter().filter(|field| value(&is, &field.path).is_none());
     let gone = gone.filter(|field| !moved(field));
-    let mut all: Vec<String> = Vec::new();
-    let paths =
-        new.map(|field| part(&field.path, &was)).chain(gone.map(|field| part(&field.path, &is)));
-    for path in paths {
-        if !all.contains(&path) {
-            all.push(path);
-        }
-    }
-    all
+    let new = new.map(|field| part(&field.path, &was));
+    once_each(new.chain(gone.map(|field| part(&field.path, &is))))
 }
 
 /// What a value means and in what range it lies, by its name in the file, behind that of the part

@@ -4,7 +4,6 @@ use super::answers_read::{
     Measured, amount, coordinates, either, is_zone, people, temperatures, units, watts,
 };
 use super::gauges::{self, gauge};
-use super::rig_text::parsed;
 use super::sketch::{HEAT, Sketch};
 use super::table::rows;
 use super::{heat, kinds, zones};
@@ -12,7 +11,6 @@ use crate::domain::{BaseUse, Driver, Stock, TypicalWeather, Unit, Zone};
 use crate::forecast::season;
 use crate::logline::answers;
 use crate::store::rig_edit::quoted;
-use crate::store::starter::Answers;
 use crate::store::templates::TEMPLATES;
 use crate::text::count::either as one_of;
 use crate::text::quantity;
@@ -147,14 +145,7 @@ fn template(sketch: &mut Sketch, text: &str) -> Result<(), String> {
     let named = TEMPLATES.iter().find(|t| t.name.eq_ignore_ascii_case(text));
     let template = named.ok_or("one of the names above".to_string())?;
     // What was answered before is asked again.
-    *sketch = Sketch {
-        machine: sketch.machine.clone(),
-        template,
-        text: template.text.to_string(),
-        rig: parsed(template.text)?,
-        answers: Answers::new(),
-        kinds: Vec::new(),
-    };
+    *sketch = Sketch::of(template, sketch.machine.clone())?;
     Ok(())
 }
 

@@ -44,6 +44,12 @@ fn is_place(thing: &str) -> bool {
 pub(super) const HEAT: &str = "heat";
 
 impl Sketch {
+    /// A van as the template has it.
+    pub(super) fn of(template: &'static Template, machine: Machine) -> Result<Sketch, String> {
+        let (text, rig) = (template.text.to_string(), parsed(template.text)?);
+        Ok(Sketch { machine, template, text, rig, answers: Answers::new(), kinds: Vec::new() })
+    }
+
     /// Takes the kind of a thing: the template is written anew, so that who goes back finds its numbers.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 //! Which time zones are near a place.
 
 use super::table::rows;
-use crate::domain::{Moment, Zone};
+use crate::domain::{Moment, Zone, once_each};
 
 /// See the head of the table.
 const ZONES: &str = include_str!("../../assets/zones.txt");
@@ -32,12 +32,8 @@ pub(super) fn nearest((north, east): (f64, f64), at: impl Fn(Zone) -> Moment) ->
     };
     let mut all: Vec<(f64, &str)> = rows(ZONES).filter_map(row).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut names: Vec<&str> = Vec::new();
-    for (_, name) in all {
-        if names.len() < OFFERED && !names.contains(&name) {
-            names.push(name);
-        }
-    }
+    let mut names = once_each(all.into_iter().map(|(_, name)| name));
+    names.truncate(OFFERED);
     names
 }
 

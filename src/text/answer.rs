@@ -4,7 +4,8 @@
 use super::stops::closed_now;
 use super::when::{SHORTLY, in_hours};
 use super::{
-    Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten, quantity,
+    Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten, people,
+    quantity,
 };
 use crate::domain::{Direction, Moment, Rig, UnitSystem, Zone, hours_between};
 use crate::forecast::answer::{ReadingTime, ReadingValue};
@@ -28,9 +29,9 @@ impl Urgency {
         if stock.stood_in_by.is_some() {
             return Urgency::Fine;
         }
-        match (stock.hours.p50, stock.hours.p10) {
-            (Some(likely), _) if likely <= 0.0 => Urgency::Out,
-            (_, Some(early)) if early <= 24.0 => Urgency::Soon,
+        match stock.hours.p10 {
+            _ if stock.hours.is_reached() => Urgency::Out,
+            Some(early) if early <= 24.0 => Urgency::Soon,
             _ => Urgency::Fine,
         }
     }
@@ -105,6 +106,15 @@ pub fn answer(
     };
     let fit = |wordings: Vec<String>| longest_fitting(&wordings, columns);
     TwoSentences { urgency, first: fit(first), second: fit(second) }
+}
+
+/// "Quillet Harbour, 2 aboard, night 3 here".
+pub fn where_it_stands(evening: &Evening) -> String {
+    let nights = match evening.nights_here {
+        0 => String::new(),
+        nights => format!(", night {nights} here"),
+    };
+    format!("{}, {} aboard{nights}", evening.place, people(evening.aboard))
 }
 
 /// Indices of other stocks that are not out yet and would be within two days of the likely

@@ -3,7 +3,7 @@
 use crate::domain::Amount;
 
 /// "1 line", "2 lines", "2 entries".
-pub fn counted(number: u64, what: &str) -> String {
+pub fn counted(number: usize, what: &str) -> String {
     match (number, what) {
         (1, _) => format!("1 {what}"),
         (_, "entry") => format!("{number} entries"),
@@ -27,17 +27,17 @@ pub fn people(aboard: f64) -> String {
 
 /// "grey, fresh, food": words with commas between them.
 pub fn commas(words: impl IntoIterator<Item = impl AsRef<str>>) -> String {
-    joined(words, ", ", ", ")
+    in_a_row(words, ", ")
 }
 
 /// "grey, fresh and food": the same, as people say it.
 pub fn listed(words: impl IntoIterator<Item = impl AsRef<str>>) -> String {
-    joined(words, ", ", " and ")
+    in_a_row(words, " and ")
 }
 
 /// "grey, fresh or food": the same, of which any one may be.
 pub fn either(words: impl IntoIterator<Item = impl AsRef<str>>) -> String {
-    joined(words, ", ", " or ")
+    in_a_row(words, " or ")
 }
 
 /// `words` behind what leads to them, and nothing where there are none.
@@ -45,23 +45,18 @@ pub fn led(lead: &str, words: &str) -> String {
     if words.is_empty() { String::new() } else { format!("{lead}{words}") }
 }
 
-fn joined(
+/// The same, with other words before the last.
+pub(super) fn in_a_row(
     words: impl IntoIterator<Item = impl AsRef<str>>,
-    between: &str,
     before_last: &str,
 ) -> String {
-    let mut words = words.into_iter().peekable();
-    let mut all = String::new();
-    while let Some(word) = words.next() {
-        let join = match (all.is_empty(), words.peek()) {
-            (true, _) => "",
-            (false, Some(_)) => between,
-            (false, None) => before_last,
-        };
-        all += join;
-        all += word.as_ref();
+    let words: Vec<String> = words.into_iter().map(|word| word.as_ref().to_string()).collect();
+    match &words[..] {
+        [first @ .., last] if !first.is_empty() => {
+            format!("{}{before_last}{last}", first.join(", "))
+        }
+        words => words.concat(),
     }
-    all
 }
 
 #[cfg(test)]

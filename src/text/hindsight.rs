@@ -33,7 +33,7 @@ pub fn heading(looked: &Hindsight, zone: &Zone) -> Option<String> {
     Some(format!(
         "Looking back on {}, {} to {}: what a forecast made from what was known on each \
          would have said, beside what came.",
-        counted(looked.evenings.len() as u64, "evening"),
+        counted(looked.evenings.len(), "evening"),
         date(first),
         date(last),
     ))
@@ -141,7 +141,7 @@ pub fn safe_dates(looked: &Hindsight) -> Option<String> {
     let all: usize = counts.iter().map(|(count, _)| count).sum();
     let told = counts.iter().filter(|(count, _)| *count > 0);
     let told: Vec<String> = told.map(|(count, what)| format!("on {count} {what}")).collect();
-    let evenings = counted(all as u64, "evening");
+    let evenings = counted(all, "evening");
     (all > 0).then(|| format!("The date called safe, of {evenings}: {}.", told.join("; ")))
 }
 
@@ -262,23 +262,22 @@ pub fn dates(stock: &StockRecord) -> String {
 
 /// The stock that was inside its band least of those wanted, where that is less than half of them:
 /// with how often, of how many.
-fn seldom_inside(looked: &Hindsight) -> Option<(&StockRecord, f64, usize)> {
+fn seldom_inside(looked: &Hindsight) -> Option<&StockRecord> {
     let share = |stock: &&StockRecord| {
         stock.levels.tally.shares.inside / stock.levels.tally.wanted().max(1e-9)
     };
     let told = looked.stocks.iter().filter(|stock| stock.levels.tally.judged >= 3);
-    let worst = told.min_by(|a, b| share(a).total_cmp(&share(b))).filter(|s| share(s) < 0.5)?;
-    Some((worst, worst.levels.tally.shares.inside, worst.levels.tally.judged))
+    told.min_by(|a, b| share(a).total_cmp(&share(b))).filter(|stock| share(stock) < 0.5)
 }
 
 /// Which stock was misjudged, and how.
 pub fn misjudged(looked: &Hindsight) -> String {
     let Some(worst) = looked.misjudged else {
         return match seldom_inside(looked) {
-            Some((stock, inside, judged)) => format!(
-                "Too few readings to tell bad luck from a fault, but {} was inside its band on only \
-                 {inside:.0} of {judged}.",
-                stock.name
+            Some(StockRecord { name, levels, .. }) => format!(
+                "Too few readings to tell bad luck from a fault, but {name} was inside its band on \
+                 only {:.0} of {}.",
+                levels.tally.shares.inside, levels.tally.judged
             ),
             None => "No stock was misjudged more often than luck explains.".to_string(),
         };
@@ -316,7 +315,7 @@ pub fn said(evening: &PastEvening, zone: &Zone) -> String {
     let at = |hours: Option<f64>| hours.and_then(|h| after_hours(evening.at, h));
     let written = |moment: Moment| when::date_time(zone.here(moment), Form::Short);
     let safe = match at(evening.said.p10) {
-        _ if evening.said.p50.is_some_and(|h| h <= 0.0) => {
+        _ if evening.said.is_reached() => {
             return "Said: at its limit already".to_string();
         }
         None => return "Said: nothing due in sight".to_string(),

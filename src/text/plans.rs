@@ -67,7 +67,7 @@ pub fn briefly(plan: &Plan, show: UnitSystem) -> String {
 pub fn in_parts(plan: &Plan, show: UnitSystem) -> String {
     match (&plan.place, plan.entries.len()) {
         (Some(_), 4..) => {
-            format!("{} ({})", briefly(plan, show), counted(plan.entries.len() as u64, "thing"))
+            format!("{} ({})", briefly(plan, show), counted(plan.entries.len(), "thing"))
         }
         _ => about(plan, show),
     }

@@ -59,7 +59,7 @@ pub fn lesson(what: &Lesson) -> String {
 
 /// What it was learned from: "11 logged, 9 readings".
 pub fn evidence(learned: &LearnedValue) -> String {
-    let readings = counted(learned.readings as u64, "reading");
+    let readings = counted(learned.readings, "reading");
     match (learned.occurrences, learned.readings) {
         (times, 0) if times < 0.5 => "nothing logged yet".to_string(),
         (times, 0) => format!("{times:.0} logged"),
@@ -80,7 +80,7 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
         format!(
             "all are out on {} of days, from {} of journal",
             both(days.out),
-            counted(days.counted as u64, "day")
+            counted(days.counted, "day")
         ),
         format!("of all that is used or lost {} is never written down", both(days.unwritten)),
         format!(

@@ -92,18 +92,13 @@ impl Sheet {
         let (rig, forecast) = (papers.rig, &papers.evening.forecast);
         let zone = rig.zone(forecast.at);
         let answer = answer::answer(forecast, (&zone, papers.rig.show), forecast.at, COLUMNS);
-        let nights = match papers.evening.nights_here {
-            0 => String::new(),
-            nights => format!(", night {nights} here"),
-        };
-        let aboard = papers.evening.aboard;
         Sheet {
             title: format!(
                 "{}, as of {}",
                 rig.van,
                 when::date_time(zone.here(forecast.at), Form::Full)
             ),
-            place: format!("{}, {aboard} aboard{nights}", papers.evening.place),
+            place: answer::where_it_stands(papers.evening),
             answer: [answer.first, answer.second],
             horizon: horizon(papers, &zone),
             parts: parts(papers, &zone),

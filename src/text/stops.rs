@@ -7,6 +7,7 @@ mod services;
 mod so_far;
 mod verdict;
 
+use super::count::in_a_row;
 use super::stretch::{AnswerPart, InWords, by, percent_down, with_lines};
 use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Moment, Place, Rig, Stock, UnitSystem, Zone};
@@ -26,10 +27,6 @@ pub use verdict::verdict;
 /// A whole `places.ron`, to write others like it.
 pub const EXAMPLE: &str = include_str!("../../assets/help/places.ron");
 
-fn count(n: usize, word: &str) -> String {
-    counted(n as u64, word)
-}
-
 /// "Wed 21 Oct 11:00  Quillet Harbour (leave by 10:00; 43 km in all; cost 12)". The time to leave is
 /// rounded down to the half hour.
 pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> String {
@@ -47,11 +44,7 @@ pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> S
 
 /// "Quillet Harbour, Barley Arm, then Fennel Cross".
 fn named(of: impl Iterator<Item = usize>, places: &[Place]) -> String {
-    let names: Vec<&str> = of.filter_map(|place| Some(places.get(place)?.name.as_str())).collect();
-    match &names[..] {
-        [first @ .., last] if !first.is_empty() => format!("{}, then {last}", first.join(", ")),
-        names => names.concat(),
-    }
+    in_a_row(of.filter_map(|place| Some(&places.get(place)?.name)), ", then ")
 }
 
 /// "leave by 10:00", rounded down to the half hour.
@@ -390,7 +383,7 @@ pub fn planned(planned: &PlannedStop, stocks: &[Stock], zone: &Zone) -> String {
 /// What the schedule takes, beside going whenever something runs out; one sentence each.
 fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
     let km = driving(trip.stops.iter().map(|stop| stop.km), system);
-    let stops = count(trip.stops.len(), "stop");
+    let stops = counted(trip.stops.len(), "stop");
     let way = |way: &UnplannedWay| {
         format!("{:.1} stops and {} on average", way.stops, distance(way.km, system))
     };
@@ -418,7 +411,7 @@ pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
 
 /// Why a schedule cannot be saved, and which can.
 pub fn not_saved(trip: &Trip) -> String {
-    let days = |days: u32| counted(u64::from(days), "day");
+    let days = |days: u32| counted(days as usize, "day");
     let fewer = trip.relaxation.as_ref().and_then(|relaxation| relaxation.days).map(days);
     let fewer = led("; ask for ", &fewer.unwrap_or_default());
     format!("not saved: no schedule is sure enough for {}{fewer}", days(trip.days))
@@ -430,7 +423,7 @@ pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
     let longer = trip.longer.map(|longer| {
         format!(
             "{} would do, for {} of driving",
-            count(longer.stops, "stop"),
+            counted(longer.stops, "stop"),
             distance(longer.km, system)
         )
     });

@@ -72,7 +72,7 @@ pub fn since(own: &StockUse, zone: &Zone, system: UnitSystem) -> String {
 /// "(9 days): 203 L used".
 fn used(own: &StockUse, account: &Account, system: UnitSystem) -> String {
     let amount = amount(account.amount(own.stock.runs), &own.stock.unit, system);
-    let days = counted(account.days().round() as u64, "day");
+    let days = counted(account.days().round() as usize, "day");
     format!("({days}): {amount} {}", verb(own.stock.runs))
 }
 
@@ -157,8 +157,7 @@ pub fn battery_day(day: &BatteryDay, today: NaiveDate, capacity_wh: f64) -> Stri
 
 /// What the trip came to: "38 nights, 7 stops, 612 km, 84 spent".
 pub fn totals(totals: &Totals, system: UnitSystem) -> String {
-    let mut said =
-        vec![counted(totals.nights as u64, "night"), counted(totals.visits.len() as u64, "stop")];
+    let mut said = vec![counted(totals.nights, "night"), counted(totals.visits.len(), "stop")];
     if totals.km > 0.0 {
         said.push(stops::distance(totals.km, system));
     }

@@ -96,7 +96,7 @@ pub fn in_hours(hours: f64) -> String {
 /// "1 day 14 h", "14 h", "40 min": whole hours, minutes below two hours; rounded down. "Day" is 24
 /// hours here.
 pub(super) fn lasting(hours: f64) -> String {
-    let minutes = (hours * 60.0 + 1e-6).floor().max(0.0) as u64;
+    let minutes = (hours * 60.0 + 1e-6).floor().max(0.0) as usize;
     let (days, whole) = (minutes / 1440, minutes / 60);
     match (days, whole, whole % 24) {
         (_, 0..=1, _) => format!("{minutes} min"),

@@ -23,10 +23,10 @@ pub struct Follow {
 pub enum Became<'a> {
     /// It is still to be done.
     Left(&'a Standing),
-    /// It was done, as this row of the journal says.
-    Done(&'a JournalRow),
+    /// It was done, as this entry says.
+    Done(&'a Standing),
     /// It was left out.
-    Skipped(&'a JournalRow),
+    Skipped(&'a Standing),
 }
 
 impl Follow {
@@ -52,8 +52,8 @@ fn became<'a>(book: &'a JournalView, id: &EntryId) -> Option<Became<'a>> {
     if let Some(entry) = planned.find(|entry| entry.id == *id) {
         return Some(Became::Left(entry));
     }
-    let row = |rows: &'a [JournalRow]| rows.iter().find(|row| row.id == *id);
-    row(&book.rows).map(Became::Done).or_else(|| row(&book.gone).map(Became::Skipped))
+    let own = |rows: &'a [JournalRow]| rows.iter().map(|row| &row.entry).find(|e| e.id == *id);
+    own(&book.rows).map(Became::Done).or_else(|| own(&book.gone).map(Became::Skipped))
 }
 
 /// The stop that is to be followed: the oldest that waits for an answer, else the next one; where no

@@ -5,13 +5,13 @@ use super::host::Loaded;
 use super::usual_uses::{LoggedUses, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
+use crate::domain::time::to_the_minute;
 use crate::domain::{
     Body, DayWeather, Entry, EntryId, Event, Moment, Often, Plan, Standing, UnitSystem, journal,
     standing,
 };
 use crate::logline::{self, Vocabulary};
 use crate::text::{commas, plans, quantity, safe};
-use chrono::{Duration, DurationRound};
 
 /// What was read, and the journal's rows, oldest first.
 #[derive(Debug, Clone)]
@@ -75,15 +75,10 @@ impl JournalView {
         let words =
             |s: &Standing, at| safe(&logline::echo(&[thing(s, s.note.clone())], &vocabulary, at));
         let row = |s: &Standing| JournalRow {
-            id: s.id.clone(),
-            at: s.at,
+            entry: s.clone(),
             words: words(s, s.at),
             line: words(s, now),
-            plan: s.is_plan(),
-            corrected_by: s.corrected_by.clone(),
-            changed: plans::changed(s),
             twin: None,
-            event: s.event.clone(),
             more: Vec::new(),
             gone: false,
         };
@@ -105,9 +100,8 @@ impl JournalView {
         // The remark that a schedule wrote is no word of the line.
         let own = |s: &Standing| {
             let note = s.note.clone().filter(|_| !s.is_of_a_stop());
-            // To the minute, as dates are said: seconds would make a timestamp of it.
-            let at = s.at.duration_trunc(Duration::minutes(1)).unwrap_or(s.at);
-            logline::Understood { at, ..thing(s, note) }
+            // Seconds would make a timestamp of it.
+            logline::Understood { at: to_the_minute(s.at), ..thing(s, note) }
         };
         let plan_line = |plan: &Plan| {
             let all: Vec<_> = plan.entries.iter().map(own).collect();
@@ -129,8 +123,8 @@ fn in_words(line: &[&Entry], rows: &[JournalRow], words: &dyn Fn(&Standing) -> S
         }
         _ if is_answer(line) => " your change to the plan".to_string(),
         [Entry { body: Body::Correct { of, .. }, .. }] => {
-            let row = rows.iter().find(|row| row.id == *of);
-            let done = row.is_some_and(|row| row.changed == Some("done"));
+            let row = rows.iter().find(|row| row.entry.id == *of);
+            let done = row.is_some_and(|row| plans::changed(&row.entry) == Some("done"));
             let what = if done { "that it was done" } else { "the change" };
             format!(" {what}: {}", row.map_or_else(|| of.to_string(), |row| row.words.clone()))
         }

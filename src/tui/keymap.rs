@@ -114,8 +114,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Round Journal Follow] [Char(']')][PageDown] Step(PAGE) "page down" "" "A screen down";
     [Horizon Stock Spent Rig LookBack Confirm Help Cautions Round Journal Follow] [Char('[')][PageUp] Step(-PAGE) "page up" "" "A screen up";
     [Stock Spent LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
-    [Stretch Stops] [Char('l')] Log "log" "" "Write down what happened";
-    [Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
+    [Stretch Stops Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
     [Line] [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
     [Line] [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
     [Line] [ClearLine] Clear "clear line" "" "Clear the line";

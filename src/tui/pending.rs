@@ -47,12 +47,9 @@ impl<T> Default for Pending<T> {
 impl<T> Pending<T> {
     /// It is asked anew; returns its number. An answer that is there stays, as an old one.
     pub fn begin(&mut self) -> u64 {
-        self.generation += 1;
-        self.working = true;
-        self.progress = None;
-        self.stopped = false;
-        self.current = false;
-        self.generation
+        let (generation, answer) = (self.generation + 1, self.answer.take());
+        *self = Pending { generation, working: true, answer, ..Pending::default() };
+        generation
     }
 
     /// An answer came, the whole of it or a part.

@@ -9,7 +9,7 @@ use super::Action;
 pub use super::usual_uses::UsualUse;
 use super::usual_uses::{LoggedUses, at_first, unsaid, usually};
 use crate::domain::{
-    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, plans,
+    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, once_each, plans,
 };
 use crate::forecast::answer::{ReadingTime, ReadingValue};
 use crate::forecast::{Evening, StockForecast};
@@ -199,15 +199,11 @@ impl Round {
     /// All that is to be saved.
     pub fn drafts(&self) -> Vec<Draft> {
         // What was answered by itself is not the same again.
-        let apart = |draft: &&Draft| {
-            let Body::Happened(Event::Use { activity: used, .. }) = &draft.body else {
-                return false;
-            };
-            let answers = |q: &RoundQuestion| match (&q.asked, &q.answer) {
-                (Asked::Use(of), Answer::Said(_)) => of.activity == *used,
-                _ => false,
-            };
-            self.questions.iter().any(answers)
+        let apart = |draft: &&Draft| match &draft.body {
+            Body::Happened(Event::Use { activity, .. }) => {
+                self.by_itself().any(|(own, _)| own == activity)
+            }
+            _ => false,
         };
         let mut all = Vec::new();
         for RoundQuestion { asked, answer } in &self.questions {
@@ -218,12 +214,17 @@ impl Round {
         all
     }
 
-    /// Activities of which there was none.
-    pub(super) fn none(&self) -> impl Iterator<Item = &String> {
+    /// Activities that were answered by themselves, each with what was said of it.
+    fn by_itself(&self) -> impl Iterator<Item = (&String, &Vec<Draft>)> {
         self.questions.iter().filter_map(|question| match (&question.asked, &question.answer) {
-            (Asked::Use(of), Answer::Said(said)) if said.is_empty() => Some(&of.activity),
+            (Asked::Use(of), Answer::Said(said)) => Some((&of.activity, said)),
             _ => None,
         })
+    }
+
+    /// Activities of which there was none.
+    pub(super) fn none(&self) -> impl Iterator<Item = &String> {
+        self.by_itself().filter(|(_, said)| said.is_empty()).map(|(activity, _)| activity)
     }
 
     /// What one more character says here; Enter takes what is typed. Where the same again is offered,
@@ -260,16 +261,13 @@ impl Round {
 
     /// Whether a key of the round answers what is asked at once.
     pub(super) fn is_answered_by(&self, action: Action) -> bool {
+        use Action::{CloseDay, Full, No, PlanOtherwise, Yes};
         match self.asked() {
-            Some(Asked::Plan(_)) => {
-                matches!(action, Action::Yes | Action::No | Action::PlanOtherwise)
-            }
-            Some(Asked::Again(..)) => {
-                matches!(action, Action::Yes | Action::No | Action::CloseDay)
-            }
-            Some(Asked::Use(_)) => matches!(action, Action::No | Action::CloseDay),
-            Some(Asked::Reading { .. }) => matches!(action, Action::Full | Action::CloseDay),
-            None => action == Action::CloseDay,
+            Some(Asked::Plan(_)) => matches!(action, Yes | No | PlanOtherwise),
+            Some(Asked::Again(..)) => matches!(action, Yes | No | CloseDay),
+            Some(Asked::Use(_)) => matches!(action, No | CloseDay),
+            Some(Asked::Reading { .. }) => matches!(action, Full | CloseDay),
+            None => action == CloseDay,
         }
     }
 
@@ -360,18 +358,12 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
         evening.readings(&stock.name).last().is_none_or(|last| last.at < fresh)
     };
     let out = evening.forecast.stocks.iter();
-    let out = out.filter(|stock| stock.hours.p50 == Some(0.0) && unread(stock));
+    let out = out.filter(|stock| stock.hours.is_reached() && unread(stock));
     let out = out.map(|stock| &stock.name);
     // On the first evening all are asked, and all are unsure.
     let unsure = unsure(evening, parts).into_iter().filter(|_| !is_first);
-    let mut wanted: Vec<&String> = Vec::new();
-    for stock in out.chain(telling.map(|look| &look.stock)).chain(unsure) {
-        if !wanted.contains(&stock) {
-            wanted.push(stock);
-        }
-    }
-    wanted.truncate(MOST_READINGS);
-    let telling = wanted;
+    let mut telling = once_each(out.chain(telling.map(|look| &look.stock)).chain(unsure));
+    telling.truncate(MOST_READINGS);
     let all = parts.stocks.iter().map(|stock| &stock.name);
     let others = all.filter(|name| is_first && !telling.contains(name));
     let names = telling.iter().copied().chain(others);

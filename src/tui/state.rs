@@ -307,7 +307,7 @@ impl State {
     /// Place of the newest that happened among the listed rows; what is only planned stands below it.
     pub(super) fn newest(&self) -> usize {
         let row = |place: &usize| self.book.as_ref()?.row(*place);
-        let happened = |place: &usize| row(place).is_some_and(|row| !row.plan);
+        let happened = |place: &usize| row(place).is_some_and(|row| !row.entry.is_plan());
         let last = self.listed.len().saturating_sub(1);
         self.listed.iter().rposition(happened).unwrap_or(last)
     }

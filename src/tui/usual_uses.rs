@@ -1,7 +1,7 @@
 //! What the crew usually does on such a day, and what it has not written for too long: read off the
 //! uses of the last weeks.
 
-use crate::domain::{Activity, Amount, Event, Moment, Parts, Per, Quantity, Standing, Unit, Zone};
+use crate::domain::{Activity, Amount, Event, Moment, Parts, Per, Quantity, Standing, Zone};
 use crate::forecast::answer::Lesson;
 use crate::forecast::{Evening, LearnedValue};
 use chrono::{Datelike, Days, Duration, NaiveDate};
@@ -98,9 +98,8 @@ pub(super) fn unsaid(
     };
     let first = uses.keys().map(|(date, _)| *date).next();
     let counted = parts.activities.iter().filter(|activity| {
-        let hours = matches!(activity.counted_in, Unit::Hour | Unit::Minute);
         let said = uses.contains_key(&(today, activity.name.clone()));
-        !hours && !said && usually(activity, uses, today).is_none()
+        !activity.is_timed() && !said && usually(activity, uses, today).is_none()
     });
     let asked = counted.filter_map(|activity| {
         let since = written(activity).or(first)?;

@@ -5,6 +5,7 @@ use super::grid::{BLOCK, FAN_STEP};
 use super::renewal::{Clumps, scatters};
 use crate::belief::Beliefs;
 use crate::belief::habit::Habit;
+use crate::domain::once_each;
 use crate::forecast::limit::Limit;
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant};
@@ -217,28 +218,15 @@ fn stocks(beliefs: &Beliefs, scene: &Scene) -> Vec<StockSetup> {
 fn moved_by(beliefs: &Beliefs, s: usize) -> Vec<(usize, usize)> {
     let place = |a: usize| {
         let own = beliefs.mechanism.flows.iter().filter(|f| f.source == Source::Activity(a));
-        let mut named: Vec<usize> = Vec::new();
-        own.for_each(|flow| {
-            if !named.contains(&flow.stock) {
-                named.push(flow.stock);
-            }
-        });
-        named.iter().position(|stock| *stock == s)
+        once_each(own.map(|flow| flow.stock)).iter().position(|stock| *stock == s)
     };
     (0..beliefs.habits.len()).filter_map(|a| Some((a, place(a)?))).collect()
 }
 
 /// Every driver, and every rhythm of base use, that moves anything.
 fn drivers(beliefs: &Beliefs) -> Vec<Source> {
-    let mut drivers = Vec::new();
-    for flow in &beliefs.mechanism.flows {
-        if matches!(flow.source, Source::Driver(_) | Source::Base(_))
-            && !drivers.contains(&flow.source)
-        {
-            drivers.push(flow.source);
-        }
-    }
-    drivers
+    let moves = |source: &Source| matches!(source, Source::Driver(_) | Source::Base(_));
+    once_each(beliefs.mechanism.flows.iter().map(|flow| flow.source).filter(moves))
 }
 
 fn kit_hours(scene: &Scene) -> Vec<KitHour> {

@@ -6,7 +6,7 @@ use crate::domain::Rig;
 use crate::plan::Trip;
 use crate::plan::stops::answer::{Against, PlanTotals};
 use crate::text::stretch::percent_down;
-use crate::text::when;
+use crate::text::{counted, when};
 
 /// The plan as asked and those beside it, named; nothing where none was asked for.
 pub fn beside_rows<'t>(
@@ -56,7 +56,7 @@ pub fn beside(rows: &[(String, Option<&PlanTotals>)], rig: &Rig, columns: usize)
         Some(row) if in_table => line(what, cells(row)),
         Some(row) => {
             let [_, chance, km, cost, slack] = cells(row);
-            let stops = super::count(row.stops.len(), "stop");
+            let stops = counted(row.stops.len(), "stop");
             format!("{what}: {stops}, {chance} chance, {km}, cost {cost}, margin {slack}")
         }
     }));

@@ -25,7 +25,7 @@ pub(super) fn relaxed(relaxation: &Relaxation, trip: &Trip, store: Option<&str>)
         ));
     }
     if let Some(days) = relaxation.days {
-        lines.push(format!("{} would work", counted(u64::from(days), "day")));
+        lines.push(format!("{} would work", counted(days as usize, "day")));
     }
     match relaxation.confidence {
         Some(confidence) => {

@@ -1,10 +1,9 @@
 //! How far a search for stops is, in words.
 
-use super::count;
 use crate::domain::Place;
 use crate::plan::Progress;
 use crate::plan::stops::answer::Against;
-use crate::text::share;
+use crate::text::{counted, share};
 
 /// How far a search is: "found 19 stops; no schedule has fewer than 15"; for another plan beside it,
 /// "comparing with 95 % sure, 2 of 9: found 19 stops".
@@ -15,7 +14,7 @@ pub fn so_far(progress: &Progress, places: &[Place]) -> String {
         return format!("comparing with {name}, {number} of {of}: {alone}");
     }
     let found = match progress.found {
-        Some(stops) => format!("found {}", count(stops, "stop")),
+        Some(stops) => format!("found {}", counted(stops, "stop")),
         None => "nothing found yet".to_string(),
     };
     match (progress.least, progress.found) {

@@ -9,7 +9,7 @@ use crate::text::stretch::chance;
 
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
 pub fn verdict(trip: &Trip) -> String {
-    let days = counted(trip.days.into(), "day");
+    let days = counted(trip.days as usize, "day");
     let chance = chance(trip.probability, trip.confidence);
     if let Some(overdue) = &trip.overdue {
         return self::overdue(overdue, trip);
@@ -57,7 +57,7 @@ fn overdue(overdue: &Overdue, trip: &Trip) -> String {
     let what = if runs_out { "run out" } else { "be at its limit" };
     let names = either(stocks.map(|stock| &stock.name));
     let before = share::percent(overdue.chance);
-    let days = counted(trip.days.into(), "day");
+    let days = counted(trip.days as usize, "day");
     let more = if trip.planned.is_empty() { "" } else { "more " };
     let carry = match stops {
         0 => format!("no further stop is needed for {days}"),

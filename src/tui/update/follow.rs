@@ -37,13 +37,13 @@ pub(super) fn tick(state: &mut State) {
             let (at, when) = done_at(state, entry);
             (at, body, format!("done{when}: {}", thing(&entry.event, show)))
         }
-        Some((_, Some(Became::Done(row)))) if row.corrected_by.is_some() => {
-            let of = row.corrected_by.clone().unwrap_or_else(|| row.id.clone());
-            (now, Body::Retract { of }, format!("not done yet: {}", thing(&row.event, show)))
+        Some((_, Some(Became::Done(entry)))) if entry.corrected_by.is_some() => {
+            let of = entry.corrected_by.clone().unwrap_or_else(|| entry.id.clone());
+            (now, Body::Retract { of }, format!("not done yet: {}", thing(&entry.event, show)))
         }
-        Some((id, Some(Became::Skipped(row)))) => {
+        Some((id, Some(Became::Skipped(entry)))) => {
             let body = Body::Restore { of: id.clone() };
-            (now, body, format!("planned again: {}", thing(&row.event, show)))
+            (now, body, format!("planned again: {}", thing(&entry.event, show)))
         }
         _ => return state.say("something else was written for it; e shows it in the journal"),
     };
@@ -77,7 +77,7 @@ pub(super) fn skip(state: &mut State, what: Action) {
     let Some(plan) = plan else { return nothing_left(state) };
     let said = match &plan.entries[..] {
         [one] => thing(&one.event, state.units()),
-        all => counted(all.len() as u64, "thing"),
+        all => counted(all.len(), "thing"),
     };
     let key = if what == Action::SkipStop { 'x' } else { 'n' };
     if !state.is_sure_once(what, || format!("leave out: {said}? {key} again does it")) {
@@ -100,8 +100,8 @@ pub(super) fn other_amount(state: &mut State) {
     let book = state.book.clone();
     let words = book.and_then(|book| {
         let plan = state.follow.chosen(&book)?;
-        let row = book.rows.iter().find(|row| row.id == *plan.id())?;
-        Some((row.id.clone(), row.words.clone()))
+        let row = book.rows.iter().find(|row| row.entry.id == *plan.id())?;
+        Some((row.entry.id.clone(), row.words.clone()))
     });
     match words {
         Some((id, words)) => line::open_with(state, Purpose::Answer(id), &words),

@@ -12,12 +12,12 @@ use std::sync::Arc;
 /// Takes the book that was read. The journal's selection stays on its entry, or on the newest.
 pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
     let was_newest = state.row == state.newest();
-    let id = state.chosen_row().map(|row| row.id.clone());
+    let id = state.chosen_row().map(|row| row.entry.id.clone());
     state.book = Some(book);
     state.list();
     let same = |place: &usize| {
         let row = state.book.as_ref().and_then(|book| book.row(*place));
-        row.map(|row| &row.id) == id.as_ref()
+        row.map(|row| &row.entry.id) == id.as_ref()
     };
     let place = state.listed.iter().position(same);
     let last = state.listed.len().saturating_sub(1);
@@ -27,20 +27,20 @@ pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
 /// Opens the line for a remark on the selected entry.
 pub(super) fn remark(state: &mut State) {
     if let Some(row) = selected(state) {
-        line::open_with(state, Purpose::Note(row.id), "");
+        line::open_with(state, Purpose::Note(row.entry.id), "");
     }
 }
 
 /// The line was submitted with a remark on an entry.
 pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) {
-    let row = state.rows().iter().find(|row| row.id == of).cloned();
+    let row = state.rows().iter().find(|row| row.entry.id == of).cloned();
     let Some(row) = row else {
         return state.warn("nothing saved: this entry does not stand any more");
     };
     let note = Some(safe(text.trim()));
-    let body = Body::Correct { of, event: row.event };
+    let body = Body::Correct { of, event: row.entry.event };
     let done = format!("remark saved with: {}", row.words);
-    save(state, vec![Draft { at: row.at, note, body }], SavePurpose::line(done));
+    save(state, vec![Draft { at: row.entry.at, note, body }], SavePurpose::line(done));
 }
 
 /// Takes back what this device wrote last, all of the line. The first press says what that is: who
@@ -51,7 +51,7 @@ pub fn undo(state: &mut State) {
     // What was taken back just now by choosing it is what a person means first.
     let taken = std::mem::take(&mut state.just_taken);
     if !taken.is_empty() {
-        let row = book.gone.iter().find(|row| taken.contains(&row.id));
+        let row = book.gone.iter().find(|row| taken.contains(&row.entry.id));
         let words = row.filter(|_| taken.len() == 1).map(|row| row.words.clone());
         let done = format!("put back: {}", words.unwrap_or("what was taken back".to_string()));
         return append_all(state, taken.into_iter().map(|of| Body::Restore { of }), done);
@@ -120,7 +120,7 @@ pub fn correct(state: &mut State) {
         Some(row) if !row.more.is_empty() => {
             state.say("weather of several days: x takes it back, then log it anew");
         }
-        Some(row) => line::open_with(state, Purpose::Correct(row.id), &row.line),
+        Some(row) => line::open_with(state, Purpose::Correct(row.entry.id), &row.line),
     }
 }
 
@@ -131,14 +131,14 @@ pub(in crate::tui) fn keep_this(state: &mut State) {
     let Some(twin) = twin else {
         return state.say("no other entry looks like this one");
     };
-    let (kept, gone) = (&row.id.device, &twin.id.device);
+    let (kept, gone) = (&row.entry.id.device, &twin.entry.id.device);
     let ask =
         || format!("keep the one from {kept}, take back the one from {gone}? t again does it");
     if !state.is_sure_once(Action::KeepThis, ask) {
         return;
     }
     let done = format!("kept the one from {kept}, took back the one from {gone}");
-    take_back(state, vec![twin.id], done)
+    take_back(state, vec![twin.entry.id], done)
 }
 
 fn selected(state: &mut State) -> Option<JournalRow> {

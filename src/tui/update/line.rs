@@ -50,8 +50,8 @@ pub(super) fn recall(state: &mut State, by: isize) {
         (Some(at), false) => Some(at - 1),
     };
     let own = state.book.as_ref().map(|book| book.loaded.device.as_str());
-    let rows = state.rows().iter().rev().filter(|row| Some(row.id.device.as_str()) == own);
-    let words = rows.filter(|row| !row.plan).map(|row| row.words.as_str());
+    let rows = state.rows().iter().rev().filter(|row| Some(row.entry.id.device.as_str()) == own);
+    let words = rows.filter(|row| !row.entry.is_plan()).map(|row| row.words.as_str());
     let mut all = state.said.iter().rev().map(String::as_str).chain(words);
     let text = match next {
         Some(place) => all.nth(place).map(str::to_string),

@@ -209,7 +209,7 @@ fn finish(state: &mut State) {
         }
         return;
     }
-    let entries = counted(drafts.len() as u64, "entry");
+    let entries = counted(drafts.len(), "entry");
     let done = format!("saved: {entries}{said} (u takes the whole round back)");
     save(state, drafts, SavePurpose { done, spends: Spends::Round })
 }

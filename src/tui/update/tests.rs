@@ -466,7 +466,7 @@ fn what_a_row_says_reads_back_as_the_same_entry() {
     assert_eq!(book.rows.len(), 4);
     for row in &book.rows {
         let read = understand(&book.vocabulary, now, &row.line).unwrap();
-        let written = book.loaded.entries.iter().find(|e| e.id == row.id).unwrap();
+        let written = book.loaded.entries.iter().find(|e| e.id == row.entry.id).unwrap();
         assert_eq!((read.drafts[0].at, &read.drafts[0].body), (written.at, &written.body));
         assert!(row.line.contains(&row.words) && row.line != row.words);
     }

@@ -1,6 +1,7 @@
 //! The stop that is planned next, as a list to tick, and what that changes for the rest of the trip.
 
 use super::{List, Paper, StyledLine, Text, beside, header, joined, moved, stacked};
+use crate::domain::Standing;
 use crate::plan::stops::saved::stops_ahead;
 use crate::text::plans::thing;
 use crate::text::{Form, Urgency, clock, date_time, led, listed};
@@ -46,20 +47,18 @@ pub fn draw(paper: &mut Paper) {
 
 /// "[x] fill fresh" and when it was done.
 fn item(state: &State, became: Option<&Became>) -> (String, String) {
-    match became {
-        Some(Became::Left(entry)) => {
-            (format!("[ ] {}", thing(&entry.event, state.units())), String::new())
+    let what = |entry: &Standing| thing(&entry.event, state.units());
+    let left_out = "left out".to_string();
+    let (mark, what, told) = match became {
+        Some(Became::Left(entry)) => (" ", what(entry), String::new()),
+        Some(Became::Done(entry)) => {
+            let at = clock(state.zone().here(entry.at));
+            (state.look.glyphs().tick, what(entry), format!("done {at}"))
         }
-        Some(Became::Done(row)) => {
-            let tick = state.look.glyphs().tick;
-            let at = clock(state.zone().here(row.at));
-            (format!("[{tick}] {}", thing(&row.event, state.units())), format!("done {at}"))
-        }
-        Some(Became::Skipped(row)) => {
-            (format!("[-] {}", thing(&row.event, state.units())), "left out".to_string())
-        }
-        None => ("[-]".to_string(), "left out".to_string()),
-    }
+        Some(Became::Skipped(entry)) => ("-", what(entry), left_out),
+        None => ("-", String::new(), left_out),
+    };
+    (format!("[{mark}] {what}"), told)
 }
 
 /// What the answers moved, and whether the saved stops after this one are still in time.

@@ -2,11 +2,12 @@
 //! or, on a phone, values in pairs and the answer below.
 
 pub use super::sections::StyledLine;
-use super::{List, Paper, Room, beside, spread};
+use super::{List, Paper, Room, Text, beside, spread};
 use crate::domain::Unit;
-use crate::text::{day, unit_word, width, wrap};
+use crate::text::{Urgency, day, unit_word, width, wrap};
 use crate::tui::State;
 use crate::tui::values::{Field, Values};
+use ratatui::style::Style;
 
 /// What such a screen shows.
 pub struct FormPage<'a> {
@@ -18,14 +19,24 @@ pub struct FormPage<'a> {
     pub values: &'a Values,
     /// The answer in sections, wrapped to so many columns.
     pub answer: &'a dyn Fn(usize) -> Vec<Vec<StyledLine>>,
-    /// What stands below everything, wrapped to so many columns.
-    pub cautions: &'a dyn Fn(usize) -> Vec<StyledLine>,
+    /// What stands below everything.
+    pub cautions: Vec<String>,
 }
 
-/// Cautions in lines of so many columns.
-pub fn cautions(state: &State, all: &[impl AsRef<str>], columns: usize) -> Vec<StyledLine> {
-    let lines = all.iter().flat_map(|text| wrap(&state.look.plain(text.as_ref()), columns));
-    lines.map(|line| (line, state.look.strong())).collect()
+/// The cautions in lines.
+fn cautions(page: &FormPage, paper: &Paper) -> Vec<StyledLine> {
+    let look = paper.look;
+    let lines = page.cautions.iter().flat_map(|text| wrap(&look.plain(text), paper.columns()));
+    lines.map(|line| (line, look.strong())).collect()
+}
+
+/// Puts whether it works first, and what belongs to that.
+pub fn put_verdict(text: &mut Text, works: bool, lines: &[String]) {
+    let verdict = if works { Urgency::Fine } else { Urgency::Out };
+    let strong = text.look.urgency(verdict).patch(text.look.strong());
+    for (n, line) in lines.iter().enumerate() {
+        text.put("", line, if n == 0 { strong } else { Style::new() });
+    }
 }
 
 /// Rows that a phone leaves to the answer at least, beside all values.
@@ -115,7 +126,7 @@ fn habit(values: &Values, index: usize) -> (String, String) {
 /// answer itself is not pushed off a phone's screen by them.
 fn narrow(page: &FormPage, values: &List, paper: &mut Paper) {
     let mut text: Vec<StyledLine> = (page.answer)(paper.columns()).into_iter().flatten().collect();
-    let cautions = (page.cautions)(paper.columns());
+    let cautions = cautions(page, paper);
     let fixed = u16::from(paper.left() > 6 && !cautions.is_empty());
     text.extend(cautions);
     let block = paper.take_block(paper.left() - fixed);
@@ -144,7 +155,7 @@ fn narrow(page: &FormPage, values: &List, paper: &mut Paper) {
 
 /// Values to the left, the answer to the right, cautions below both.
 fn wide(page: &FormPage, values: &List, paper: &mut Paper) {
-    let cautions = (page.cautions)(paper.columns());
+    let cautions = cautions(page, paper);
     let rows = paper.left().saturating_sub(cautions.len() as u16);
     // In a low window the answer matters more.
     let (rows, cautions) = if rows < 8 { (paper.left(), vec![]) } else { (rows, cautions) };

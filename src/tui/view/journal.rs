@@ -58,10 +58,10 @@ fn told(paper: &Paper) -> Vec<String> {
 /// When it was, and where there is room, which device wrote it.
 fn head(row: &JournalRow, paper: &Paper) -> [String; 2] {
     // At the van's clock, with the date: the weekday alone says nothing in a long journal.
-    let when = left(&date_time(paper.state.zone().here(row.at), Form::Short), 17);
+    let when = left(&date_time(paper.state.zone().here(row.entry.at), Form::Short), 17);
     let device = match Room::of(paper.area.width) {
         Room::Narrow => String::new(),
-        Room::Middle | Room::Wide => left(&row.id.device, 12) + " ",
+        Room::Middle | Room::Wide => left(&row.entry.id.device, 12) + " ",
     };
     [when, device]
 }

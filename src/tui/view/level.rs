@@ -21,7 +21,7 @@ pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
         Some(evening) if is_guessed(evening, stock) => {
             vec!["not read yet".to_string(), "unread".to_string(), "?".to_string()]
         }
-        _ if is_unknown(stock) => vec!["unknown".to_string(), "?".to_string()],
+        _ if !is_known(stock, UNKNOWN) => vec!["unknown".to_string(), "?".to_string()],
         _ => {
             let mean = quantity::level(stock, state.units(), Spread::LeftOut);
             vec![with_spread(stock, state.units(), &mean), mean, share_full(stock)]
@@ -54,13 +54,12 @@ pub(in crate::tui) const UNREAD: &str = "?read";
 
 /// Whether nobody has read it, and next to nothing else tells of it.
 fn is_guessed(evening: &Evening, stock: &StockForecast) -> bool {
-    let told = stock.level.mean.is_finite() && stock.level.sd <= GUESSED * stock.capacity;
-    !told && !was_read(evening, stock)
+    !is_known(stock, GUESSED) && !was_read(evening, stock)
 }
 
-fn is_unknown(stock: &StockForecast) -> bool {
-    let known = stock.level.mean.is_finite() && stock.level.sd <= UNKNOWN * stock.capacity;
-    !known
+/// Whether the level is known to a share of what the stock holds.
+fn is_known(stock: &StockForecast, share: f64) -> bool {
+    stock.level.mean.is_finite() && stock.level.sd <= share * stock.capacity
 }
 
 /// Whether anybody read, filled or emptied it in the last six weeks.

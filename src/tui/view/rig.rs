@@ -19,10 +19,7 @@ pub fn draw(paper: &mut Paper) {
     let unsaved = match changes.len() {
         0 if rig.filter.is_empty() => format!("  {} values, / finds one", rig.fields.len()),
         0 => format!("  {} with {}, Esc shows all", rig.fields.len(), rig.filter),
-        n => format!(
-            "  {} not saved: w as if always so, D from a day on",
-            counted(n as u64, "change")
-        ),
+        n => format!("  {} not saved: w as if always so, D from a day on", counted(n, "change")),
     };
     let style = if changes.is_empty() { look.strong() } else { look.bad() };
     paper.wrapped(&format!("The van{}", safe(&unsaved)), style, 3);

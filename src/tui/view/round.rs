@@ -167,7 +167,7 @@ fn typed(asked: &Asked, typed: &str) -> String {
     let Ok(number) = typed.parse::<u32>() else { return typed.to_string() };
     match asked {
         Asked::Reading { scale: Scale::Parts(parts), .. } => part(number, *parts),
-        Asked::Reading { scale: Scale::Lamps(_), .. } => counted(u64::from(number), "lamp"),
+        Asked::Reading { scale: Scale::Lamps(_), .. } => counted(number as usize, "lamp"),
         Asked::Reading { scale: Scale::Percent, .. } => format!("{number} %"),
         Asked::Reading { scale: Scale::Amount { unit, .. }, .. }
         | Asked::Use(UsualUse { usual: Quantity { unit, .. }, .. }) => {

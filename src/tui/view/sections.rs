@@ -122,7 +122,7 @@ fn halves(sections: Vec<Vec<StyledLine>>, rows: u16) -> [Vec<StyledLine>; 2] {
 
 /// Text that grows.
 pub struct Text {
-    look: Theme,
+    pub(super) look: Theme,
     columns: usize,
     /// What is there so far.
     pub sections: Vec<Vec<StyledLine>>,

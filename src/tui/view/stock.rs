@@ -10,7 +10,7 @@ use crate::text::notice::said;
 use crate::text::quantity::{self, amount};
 use crate::text::when::SHORTLY;
 use crate::text::{
-    Dates, Form, Urgency, futures, longest_fitting, reasons, safe, still_ahead, usage, width, wrap,
+    Dates, Form, futures, longest_fitting, reasons, safe, still_ahead, usage, width, wrap,
 };
 use crate::tui::State;
 use crate::tui::widgets::fan::Fan;
@@ -108,13 +108,10 @@ fn passages(
         format!("Late        {late} (1 in 10 last longer)"),
         format!("1 in 10 lasts beyond {}", late.trim_start_matches("after ")),
     ];
-    let is_out = stock.hours.p50.is_some_and(|likely| likely <= 0.0);
-    let mut lines = match (Urgency::of(stock), dates.safe) {
-        _ if is_out => {
-            vec![format!("Now {}", met_in_full(stock, state.units()))]
-        }
-        (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
-        (_, Some(safe)) => vec![
+    let mut lines = match dates.safe {
+        _ if stock.hours.is_reached() => vec![format!("Now {}", met_in_full(stock, state.units()))],
+        None => vec![format!("Lasts {days} days and longer (9 in 10)")],
+        Some(safe) => vec![
             match still_ahead(safe, state.now, form) {
                 at if at == SHORTLY => longest_fitting(
                     &[

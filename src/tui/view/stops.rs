@@ -1,7 +1,7 @@
 //! The stops of a trip: the values asked for, and beside them the schedule, where the next
 //! forced stop can be made, and what would help where nothing works.
 
-use super::form::{FormPage, StyledLine};
+use super::form::{FormPage, StyledLine, put_verdict};
 use super::{Paper, Text, form, put_part};
 use crate::domain::place::SERVICES;
 use crate::domain::plans::saved_drives;
@@ -9,11 +9,10 @@ use crate::domain::{Rig, standing};
 use crate::plan::stops::places::served_by_none;
 use crate::plan::stops::saved;
 use crate::plan::{Progress, Trip};
-use crate::text::{Urgency, caution, commas, plans, stops as words};
+use crate::text::{caution, commas, plans, stops as words};
 use crate::tui::State;
 use crate::tui::update::has_places;
 use crate::tui::values::Field;
-use ratatui::style::Style;
 
 /// Draws it.
 pub fn draw(paper: &mut Paper) {
@@ -31,7 +30,12 @@ pub fn draw(paper: &mut Paper) {
         busy,
         values: &state.trip.values,
         answer: &|columns| answer(state, columns),
-        cautions: &|columns| cautions(state, columns),
+        cautions: match asked.answer {
+            None => Vec::new(),
+            Some(_) => [caution::WASTE, caution::DRINKING, caution::ESTIMATE]
+                .map(|caution| caution.line.to_string())
+                .to_vec(),
+        },
     };
     form::draw(&page, paper);
 }
@@ -97,12 +101,8 @@ fn no_places(state: &State, text: &mut Text) {
 }
 
 fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mut Text) {
-    let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
     let said = words::said(trip, rig, text.columns().saturating_sub(2));
-    for (n, line) in said.first.iter().enumerate() {
-        let first = state.look.urgency(verdict).patch(state.look.strong());
-        text.put("", line, if n == 0 { first } else { Style::new() });
-    }
+    put_verdict(text, trip.works, &said.first);
     let later = state.trip.values.value(Field::From) > 0.0;
     text.say(later.then_some(
         "Counted from now; everything is taken to be serviced on setting out, which is saved with \
@@ -132,12 +132,4 @@ fn unneeded(state: &State, rig: &Rig) -> Vec<String> {
         Some(plans::saved_stop(&stops, &stocks, forecast, &zone))
     });
     said.collect()
-}
-
-fn cautions(state: &State, columns: usize) -> Vec<StyledLine> {
-    if state.trip.asked.answer.is_none() {
-        return Vec::new();
-    }
-    let all = [caution::WASTE, caution::DRINKING, caution::ESTIMATE];
-    form::cautions(state, &all.map(|caution| caution.line), columns)
 }

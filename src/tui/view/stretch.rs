@@ -1,13 +1,13 @@
 //! The stretch planner: the values asked for, and beside them whether that works, what to do
 //! first, what buys time and how much can be afforded.
 
-use super::form::{FormPage, StyledLine};
+use super::form::{FormPage, StyledLine, put_verdict};
 use super::{Paper, Text, form, put_part};
 use crate::plan::Stretch;
 use crate::plan::answer::Choice;
 use crate::plan::stops::saved;
 use crate::text::stops::closed_now;
-use crate::text::{Urgency, stretch as words};
+use crate::text::stretch as words;
 use crate::tui::State;
 use ratatui::style::Style;
 
@@ -15,12 +15,14 @@ use ratatui::style::Style;
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     let planner = &state.planner;
+    let answered = planner.asked.answer.as_ref();
+    let cautions = answered.map(|answer| words::cautions(&answer.stretch, state.units()));
     let page = FormPage {
         title: "Stretch without service",
         busy: if planner.asked.working { "working".to_string() } else { String::new() },
         values: &planner.values,
         answer: &|columns| answer(state, columns),
-        cautions: &|columns| cautions(state, columns),
+        cautions: cautions.unwrap_or_default(),
     };
     form::draw(&page, paper);
 }
@@ -34,18 +36,13 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<StyledLine>> {
 
 /// The answer, most important first.
 fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<StyledLine>> {
-    let look = state.look;
     let mut text = Text::new(state.look, columns);
     if !state.planner.asked.current {
-        text.put("", "The answer for the earlier values:", look.faint());
+        text.put("", "The answer for the earlier values:", state.look.faint());
     }
-    let verdict = if answer.works { Urgency::Fine } else { Urgency::Out };
     let bar = |choice: &Choice| bar(state, choice);
     let said = words::said(answer, &state.zone(), state.units(), &bar);
-    for (n, line) in said.first.iter().enumerate() {
-        let first = look.urgency(verdict).patch(look.strong());
-        text.put("", line, if n == 0 { first } else { Style::new() });
-    }
+    put_verdict(&mut text, answer.works, &said.first);
     text.say(words::hook_up(answer));
     text.say(saved_left_out(state, answer));
     let rig = state.book.as_ref().map(|book| &book.loaded.rig);
@@ -73,11 +70,4 @@ fn saved_left_out(state: &State, answer: &Stretch) -> Option<String> {
     words::without_saved(
         saved.iter().filter(|stop| stop.at > state.now && stop.at < answer.until).count(),
     )
-}
-
-/// What no plan touches, and the cautions that belong to what it proposes.
-fn cautions(state: &State, columns: usize) -> Vec<StyledLine> {
-    let answer = state.planner.asked.answer.as_ref();
-    let all = answer.map(|answer| words::cautions(&answer.stretch, state.units()));
-    form::cautions(state, &all.unwrap_or_default(), columns)
 }

@@ -35,8 +35,7 @@ impl Widget for Band<'_> {
             row.put(column, self.look.glyphs().midnight, self.look.faint());
         }
         let urgency = Urgency::of(self.stock);
-        let is_out = self.stock.hours.p50.is_some_and(|likely| likely <= 0.0);
-        if is_out {
+        if self.stock.hours.is_reached() {
             let other = stands_in(self.stock).map_or(String::new(), |other| format!(", {other}"));
             let now = format!("{} now{other}", met(self.stock));
             return row.words(0, &now, self.look.urgency(urgency));

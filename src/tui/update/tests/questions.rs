@@ -164,6 +164,6 @@ fn a_page_down_goes_on_where_the_text_was_left() {
 fn the_journal_opens_on_what_happened_last() {
     let (state, _) = pressed("pwy<Esc>e");
     let chosen = state.chosen_row().unwrap();
-    assert!(!chosen.plan && chosen.at <= state.now, "{chosen:?}");
+    assert!(!chosen.entry.is_plan() && chosen.entry.at <= state.now, "{chosen:?}");
     assert!(state.listed.len() > state.row + 1, "plans stand below it");
 }

@@ -70,6 +70,21 @@ impl UnitSystem {
         ("us", UnitSystem::Us),
         ("imperial", UnitSystem::Imperial),
     ];
+
+    /// Degrees as this person reads them.
+    pub fn degrees(self, celsius: f64) -> f64 {
+        if self == UnitSystem::Us { celsius * 1.8 + 32.0 } else { celsius }
+    }
+
+    /// The same the other way round.
+    pub fn celsius(self, degrees: f64) -> f64 {
+        if self == UnitSystem::Us { (degrees - 32.0) / 1.8 } else { degrees }
+    }
+
+    /// The letter of their scale.
+    pub fn scale(self) -> char {
+        if self == UnitSystem::Us { 'F' } else { 'C' }
+    }
 }
 
 /// A known unit, words that name it, most usual first (the first one is what is printed and

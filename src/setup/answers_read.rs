@@ -272,14 +272,13 @@ pub(super) fn temperatures(text: &str, show: UnitSystem) -> Result<(f64, f64), S
 pub(super) fn celsius(text: &str, show: UnitSystem) -> Option<f64> {
     let text = text.trim().replace('°', "");
     let number = text.trim_end_matches(|c: char| c.is_alphabetic());
-    let fahrenheit = match text[number.len()..].to_lowercase().as_str() {
-        "" => show == UnitSystem::Us,
-        "f" => true,
-        "c" => false,
+    let scale = match text[number.len()..].to_lowercase().as_str() {
+        "" => show,
+        "f" => UnitSystem::Us,
+        "c" => UnitSystem::Metric,
         _ => return None,
     };
-    let degrees = between(number.trim(), -80.0, 140.0)?;
-    let degrees = if fahrenheit { (degrees - 32.0) / 1.8 } else { degrees };
+    let degrees = scale.celsius(between(number.trim(), -80.0, 140.0)?);
     Some((degrees * 100.0).round() / 100.0)
 }
 

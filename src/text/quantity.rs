@@ -128,12 +128,8 @@ pub fn learned(value: Estimate, unit: &str, system: UnitSystem) -> String {
 
 /// Degrees in the crew's units: "4 C", "39 F"; never "-0 C".
 pub fn temperature(celsius: f64, system: UnitSystem) -> String {
-    let (degrees, scale) = match system {
-        UnitSystem::Us => (celsius * 1.8 + 32.0, "F"),
-        _ => (celsius, "C"),
-    };
     // Adding zero takes the sign off a zero.
-    format!("{:.0} {scale}", degrees.round() + 0.0)
+    format!("{:.0} {}", system.degrees(celsius).round() + 0.0, system.scale())
 }
 
 /// What a rig file expects of the season where it cannot be: "rig.ron expects 15 C on average at

@@ -10,7 +10,7 @@ mod verdict;
 use super::count::in_a_row;
 use super::stretch::{AnswerPart, InWords, by, percent_down, with_lines};
 use super::{Form, counted, led, listed, quantity, when};
-use crate::domain::{Moment, Place, Rig, Stock, UnitSystem, Zone};
+use crate::domain::{Moment, Place, Rig, Stock, Unit, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::PlanTotals;
 use crate::plan::stops::answer::{Lead, Nearest, PlannedStop, Spare, Stop, UnplannedWay};
@@ -162,11 +162,10 @@ pub fn distance(km: f64, system: UnitSystem) -> String {
 
 /// Several ways together: the sum of what [`distance`] says of each.
 fn driving(km: impl Iterator<Item = f64>, system: UnitSystem) -> String {
-    let (per_unit, unit) = match system {
-        UnitSystem::Metric => (1.0, "km"),
-        _ => (1.609_344, "mi"),
-    };
-    format!("{:.0} {unit}", km.map(|km| (km / per_unit).round()).sum::<f64>() + 0.0)
+    let unit = Unit::Kilometre.shown_in(system);
+    let per_unit = unit.factor_to(&Unit::Kilometre, None).unwrap_or(1.0);
+    let whole = km.map(|km| (km / per_unit).round()).sum::<f64>() + 0.0;
+    format!("{whole:.0} {}", unit.word())
 }
 
 /// A sum in the owner's currency, without it.

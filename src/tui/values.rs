@@ -202,24 +202,18 @@ impl Values {
     /// Degrees that can be set, in the crew's own scale: from -40 (which is the same in both) to so
     /// many degrees Celsius.
     fn degrees(&self, high_c: f64, start_c: f64) -> FieldRange {
-        let shown = |celsius: f64| match self.show {
-            UnitSystem::Us => celsius * 1.8 + 32.0,
-            _ => celsius,
-        };
-        FieldRange { low: -40.0, high: shown(high_c), grain: 1.0, start: shown(start_c).round() }
+        let [high, start] = [high_c, start_c].map(|celsius| self.show.degrees(celsius));
+        FieldRange { low: -40.0, high, grain: 1.0, start: start.round() }
     }
 
     /// The sign of the scale in which degrees are set.
-    pub fn scale(&self) -> &'static str {
-        if self.show == UnitSystem::Us { "°F" } else { "°C" }
+    pub fn scale(&self) -> String {
+        format!("°{}", self.show.scale())
     }
 
     /// What is set of a temperature, in degrees Celsius.
     fn celsius(&self, field: Field) -> f64 {
-        match self.show {
-            UnitSystem::Us => (self.value(field) - 32.0) / 1.8,
-            _ => self.value(field),
-        }
+        self.show.celsius(self.value(field))
     }
 
     /// A value that was set.

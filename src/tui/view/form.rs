@@ -31,8 +31,7 @@ fn cautions(page: &FormPage, paper: &Paper) -> Vec<StyledLine> {
 }
 
 /// Puts whether it works first, and what belongs to that.
-pub fn put_verdict(text: &mut Text, works: bool, lines: &[String]) {
-    let verdict = if works { Urgency::Fine } else { Urgency::Out };
+pub(super) fn put_verdict(text: &mut Text, verdict: Urgency, lines: &[String]) {
     let strong = text.look.urgency(verdict).patch(text.look.strong());
     for (n, line) in lines.iter().enumerate() {
         text.put("", line, if n == 0 { strong } else { Style::new() });

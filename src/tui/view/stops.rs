@@ -9,7 +9,7 @@ use crate::domain::{Rig, standing};
 use crate::plan::stops::places::served_by_none;
 use crate::plan::stops::saved;
 use crate::plan::{Progress, Trip};
-use crate::text::{caution, commas, plans, stops as words};
+use crate::text::{Urgency, caution, commas, plans, stops as words};
 use crate::tui::State;
 use crate::tui::update::has_places;
 use crate::tui::values::Field;
@@ -102,7 +102,8 @@ fn no_places(state: &State, text: &mut Text) {
 
 fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mut Text) {
     let said = words::said(trip, rig, text.columns().saturating_sub(2));
-    put_verdict(text, trip.works, &said.first);
+    let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
+    put_verdict(text, verdict, &said.first);
     let later = state.trip.values.value(Field::From) > 0.0;
     text.say(later.then_some(
         "Counted from now; everything is taken to be serviced on setting out, which is saved with \

@@ -7,7 +7,7 @@ use crate::plan::Stretch;
 use crate::plan::answer::Choice;
 use crate::plan::stops::saved;
 use crate::text::stops::closed_now;
-use crate::text::stretch as words;
+use crate::text::{Urgency, stretch as words};
 use crate::tui::State;
 use ratatui::style::Style;
 
@@ -42,7 +42,8 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<StyledLi
     }
     let bar = |choice: &Choice| bar(state, choice);
     let said = words::said(answer, &state.zone(), state.units(), &bar);
-    put_verdict(&mut text, answer.works, &said.first);
+    let verdict = if answer.works { Urgency::Fine } else { Urgency::Out };
+    put_verdict(&mut text, verdict, &said.first);
     text.say(words::hook_up(answer));
     text.say(saved_left_out(state, answer));
     let rig = state.book.as_ref().map(|book| &book.loaded.rig);

@@ -18,7 +18,7 @@ pub struct HeatSource {
     /// Smallest heat output while burning, in W; below it the source cycles, or burns on where somebody
     /// tends it.
     pub lowest_w: f64,
-    /// Electric draw while burning, in W.
+    /// Electric draw at the largest output, in W; less with less heat, in proportion.
     pub fan_w: f64,
     /// Electric energy of one start (glow), in Wh.
     pub start_wh: f64,

@@ -128,7 +128,7 @@ class Kit:
                 # Windows are opened from 24 degrees on, or two above what is wanted.
                 aired = np.maximum(outside + 4, max(24.0, hour["wanted_c"] + 2))
                 inside = np.minimum(inside, aired)
-            heater = kit["fan_w"] * burning + kit["start_wh"] * 8 * burning * (1 - burning)
+            heater = kit["fan_w"] * heat / kit["output_w"] + kit["start_wh"] * 8 * burning * (1 - burning)
             heater = heater * self.heater_draw * home
             fuel = heat / kit["useful_wh_per_unit"] * home
         share = (1 + kit["fridge_per_kelvin"] * (inside - 20)).clip(0.25, 2.5)

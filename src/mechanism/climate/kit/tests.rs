@@ -113,7 +113,7 @@ fn plain_hour(
         let demand_w = loss_w_per_k * (wanted_c - free_c);
         heat_w = demand_w.min(2000.0);
         let share = (heat_w / 800.0).min(1.0);
-        heater_wh = (25.0 * share + 6.0 * 8.0 * share * (1.0 - share)) * heater_draw;
+        heater_wh = (25.0 * heat_w / 2000.0 + 6.0 * 8.0 * share * (1.0 - share)) * heater_draw;
         unmet_w = demand_w - heat_w;
         inside_c = wanted_c - unmet_w / loss_w_per_k;
     } else if aboard {

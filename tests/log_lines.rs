@@ -358,7 +358,7 @@ fn units_follow_the_rig() {
     let half_full = Estimate { mean: 31.0, sd: 3.0 };
     let us = us.with_levels([("grey".to_string(), half_full)]);
     let said = parse("emptied grey 5 gal", &us, now()).unwrap();
-    let told = consequences("emptied grey 5 gal", &said, &us);
+    let told = consequences(("emptied grey 5 gal", now()), &said, &us);
     assert!(told[0].contains("5 gal out, about 3 gal left"), "{told:?}");
     let help = waystock::logline::help(&us).join("\n");
     assert!(help.contains("75 mi") && !help.contains("120 km"), "{help}");
@@ -630,7 +630,7 @@ const MENDED: &[(&str, &str, &str)] = &[
     ("grey 60%, fresh 60%", "40 not 60", "?correction: grey 40%"),
     ("2 showers", "forget the shower", "?scrap: 2 showers"),
     ("fresh 60%", "sorry, grey 40%", "?grey 40%"),
-    ("fresh 60%", "no showers today", "?note no showers today"),
+    ("fresh 60%", "no showers today", "note no showers today"),
     ("fresh 60%", "actually fresh 50%", "fresh 50%"),
     ("fresh 60%", "oh and grey 40%", "?and grey 40%"),
     ("drove 120 km", "150 km not 120", "correction: drove 150 km today 17:00"),
@@ -665,7 +665,80 @@ const MENDED: &[(&str, &str, &str)] = &[
     ("2 showers", "it was tomorrow", "?note it was tomorrow"),
     ("2 showers", "oops 3 shwrs not 2", "correction: 3 showers"),
     ("dishes", "oops 3 showers not 2", "?3 showers"),
+    // An hour that is said holds, too.
+    (
+        "drove 30 km",
+        "no, drove 45 km at 2pm",
+        "correction: drove 45 km today 14:00 (was drove 30 km today 17:00)",
+    ),
+    ("dishes 4", "dishes only 3 times", "?correction: 3 wash-ups"),
+    ("battery 84", "48 and not 84", "correction: battery 48%"),
+    ("battery 84", "48, not 84", "correction: battery 48%"),
+    // Nothing was saved that it could be said of.
+    ("fresh 60%", "sorry that was 40 km", "?drove 40 km"),
 ];
+
+/// The record that a line writes at `at`, as the one of so many.
+fn record(sequence: u64, at: Moment, body: Body) -> Entry {
+    let id = EntryId { device: "a".into(), sequence, salt: sequence as u32 };
+    Entry { id, at, recorded: at, note: None, body }
+}
+
+/// A correction that is scrapped leaves what it corrected, as `undo` does.
+#[test]
+fn a_correction_is_taken_back_as_one_line() {
+    use waystock::logline::heard;
+    let at = now() - Duration::minutes(10);
+    let drove = |km: i64| Event::Drive(quantity(km * 1000, Unit::Kilometre));
+    let first = record(1, at, Body::Happened(drove(30)));
+    let of = first.id.clone();
+    let second = record(2, at, Body::Correct { of, event: drove(35) });
+    let known = vocabulary().after(&[first, second.clone()], "a", now());
+    let heard = heard("scrap that", &known, now()).unwrap();
+    let drafts = heard.drafts(now());
+    assert_eq!(drafts.len(), 1);
+    assert_eq!(drafts[0].body, Body::Retract { of: second.id });
+    let echo = heard.echo(&known, now());
+    assert_eq!(echo, "taken back: drove 35 km today 17:50; again: drove 30 km today 17:50");
+}
+
+/// What was written a moment ago in the same words may be one line sent twice; a while later it is not.
+#[test]
+fn the_same_line_a_moment_later_is_pointed_at() {
+    use waystock::logline::consequences;
+    for (line, minutes, told) in
+        [("2 showers", 1, true), ("2 showers", 9, false), ("fresh 60%", 1, false)]
+    {
+        let at = now() - Duration::minutes(minutes);
+        let said = parse(line, &vocabulary(), at).unwrap();
+        let entry = record(1, at, Body::Happened(said[0].event.clone()));
+        let known = vocabulary().after(&[entry], "a", now());
+        let again = parse(line, &known, now()).unwrap();
+        let tells = consequences((line, now()), &again, &known);
+        assert_eq!(
+            tells.iter().any(|t| t.starts_with("already noted at 17:59")),
+            told,
+            "{tells:?}"
+        );
+    }
+}
+
+/// `at 5`, said of what was planned for half past four in the afternoon, is at five in the afternoon,
+/// unless that is still to come.
+#[test]
+fn an_hour_told_of_a_plan_is_of_its_half_of_the_day() {
+    let hour = |plan: &str, now: &str| {
+        let known = vocabulary().about(moment(plan));
+        parse("drove 19 mi at 5", &known, moment(now)).map(|said| said[0].at)
+    };
+    let plan = "2026-05-14T16:30:00+02:00";
+    let told = hour(plan, "2026-05-14T18:00:00+02:00");
+    assert_eq!(told, Ok(moment("2026-05-14T17:00:00+02:00")));
+    let early = hour("2026-05-14T06:00:00+02:00", "2026-05-14T18:00:00+02:00");
+    assert_eq!(early, Ok(moment("2026-05-14T05:00:00+02:00")));
+    let open = hour(plan, "2026-05-14T16:45:00+02:00").unwrap_err();
+    assert!(!open.instead.is_empty(), "{open}");
+}
 
 #[test]
 fn the_next_line_puts_right_what_was_said_wrong() {

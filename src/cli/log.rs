@@ -31,7 +31,8 @@ pub fn run(words: &[String], session: &mut Session, out: &mut Output) -> Command
     session.after_saving(out);
     gaps::tell_places(&contents, out);
     if let Heard::Said(said) = &heard {
-        logline::consequences(&line, said, &known).iter().for_each(|told| out.say(told));
+        let told = logline::consequences((&line, now), said, &known);
+        told.iter().for_each(|told| out.say(told));
     }
     let ids = list(&saved, |entry| entry.id.to_string());
     let value = object!(saved; schema = "waystock.log/1", saved = echo, ids = ids);

@@ -4,7 +4,9 @@
 use super::grammar::{driven, weather};
 use super::lexis::amounts::step_words;
 use super::lexis::lexicon::OPENERS;
+use super::lexis::listed::{is_of, lows};
 use super::lexis::misread::Understood;
+use super::lexis::recent::Recent;
 use super::lexis::units::{in_stock_unit, is_counted};
 use super::lexis::vocabulary::Vocabulary;
 use super::lexis::word::Kind;
@@ -17,6 +19,10 @@ use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Direction, Gauge};
 use crate::domain::time::Moment;
 use crate::domain::unit::{Unit, UnitSystem};
+use chrono::Duration;
+
+/// The same line within so many minutes may be one that was sent twice.
+const AGAIN_MIN: i64 = 5;
 
 /// The line that says the same as `understood` at `now`, with every day and hour in words.
 ///
@@ -121,9 +127,13 @@ fn time_first(said: &Understood) -> bool {
 
 /// What an emptying with an amount leaves behind, one sentence for each: `grey: 10 L out, about
 /// 53 L left`. Nothing where the level is not known. Then what the drives leave out, which charge
-/// moves nothing, which camp lies nobody knows where, and whether all of `line` became a note that
-/// it did not say it was.
-pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabulary) -> Vec<String> {
+/// moves nothing, which camp lies nobody knows where, whether all of `line` became a note that
+/// it did not say it was, and whether the same was written a moment ago.
+pub fn consequences(
+    (line, now): (&str, Moment),
+    understood: &[Understood],
+    vocabulary: &Vocabulary,
+) -> Vec<String> {
     let told = understood.iter().filter_map(|said| {
         let Event::Empty { stock: name, amount: Some(amount), after: None } = &said.event else {
             return None;
@@ -152,6 +162,7 @@ pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabula
     let noted = beside.filter(|_| !line.to_lowercase().contains("note ")).map(|said| {
         match (&said.event, understood.iter().all(note)) {
             (Event::Note(text), false) => format!("only noted, not counted: {text}"),
+            _ if is_of_wind(line) => "a note: no forecast here counts the wind".to_string(),
             _ => "a note; nothing is counted".to_string(),
         }
     });
@@ -163,7 +174,29 @@ pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabula
     });
     let driven = driven::left_out(understood, vocabulary);
     let driven = driven.into_iter().chain(driven::in_vain(understood, vocabulary));
-    told.chain(driven).chain(unknown).chain(noted).collect()
+    let again = already(understood, vocabulary, now);
+    told.chain(driven).chain(unknown).chain(noted).chain(again).collect()
+}
+
+/// Whether a line tells of the wind.
+fn is_of_wind(line: &str) -> bool {
+    lows(line).iter().any(|w| is_of("winds blows", w))
+}
+
+/// That all of it was written a moment ago: somebody pressed a key twice, or two did the same.
+fn already(understood: &[Understood], known: &Vocabulary, now: Moment) -> Option<String> {
+    let last = known.last_line(now);
+    let same = |said: &Understood| {
+        let near = |recent: &&&Recent| now - recent.recorded < Duration::minutes(AGAIN_MIN);
+        last.iter().filter(near).any(|recent| {
+            let untimed = said.at == now && recent.said.at == recent.recorded;
+            recent.said.event == said.event && (untimed || recent.said.at == said.at)
+        })
+    };
+    let all = last.len() == understood.len() && understood.iter().all(same);
+    let at = known.zone.here(last.first()?.recorded).format("%H:%M");
+    (all && understood.iter().any(is_done))
+        .then(|| format!("already noted at {at}, and now once more: undo takes it back"))
 }
 
 /// A thing with its own time: in front of what runs to the end of its piece, else behind.

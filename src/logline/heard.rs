@@ -23,6 +23,8 @@ pub struct Mended {
     pub was: Understood,
     /// What holds instead; nothing where it is taken back.
     pub becomes: Option<Understood>,
+    /// The correction that is taken back, so that what it corrected holds again.
+    pub(super) undoes: Option<EntryId>,
     /// What else was said of it.
     pub note: Option<String>,
     /// Whether it is one of several that are all meant.
@@ -34,13 +36,16 @@ impl Heard {
     pub fn drafts(&self, now: Moment) -> Vec<Draft> {
         let mended = |mended: &Mended| {
             let of = mended.of.clone();
-            match mended.becomes.clone() {
+            match mended.becomes.clone().filter(|_| mended.undoes.is_none()) {
                 Some(Understood { at, event, note }) => Draft {
                     at,
                     note: note.or(mended.note.clone()),
                     body: Body::Correct { of, event },
                 },
-                None => Draft { at: now, note: mended.note.clone(), body: Body::Retract { of } },
+                None => {
+                    let of = mended.undoes.clone().unwrap_or(of);
+                    Draft { at: now, note: mended.note.clone(), body: Body::Retract { of } }
+                }
             }
         };
         match self {
@@ -60,6 +65,9 @@ impl Heard {
         let (was, new) = (echo(&was, vocabulary, now), echo(&new, vocabulary, now));
         match new.is_empty() {
             true => format!("taken back: {was}"),
+            false if all.iter().any(|mended| mended.undoes.is_some()) => {
+                format!("taken back: {was}; again: {new}")
+            }
             false => format!("correction: {new} (was {was})"),
         }
     }

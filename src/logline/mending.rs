@@ -4,7 +4,7 @@
 
 use super::echo::echo;
 use super::grammar::prepared;
-use super::halves::{halves, sentence};
+use super::halves::{Back, Fix, fix};
 use super::heard::{Heard, Mended};
 use super::lexis::amounts::{self, Said};
 use super::lexis::lexicon::lexicon;
@@ -14,7 +14,7 @@ use super::lexis::recent::Recent;
 use super::lexis::vocabulary::Vocabulary;
 use super::lexis::word::Word;
 use super::said::parse;
-use super::times::moment::Looks;
+use super::times::moment::{Hour, Looks, When};
 use super::times::time;
 use super::tokens::speech;
 use super::tokens::spelled::spelled;
@@ -38,44 +38,27 @@ pub fn heard(words: &str, vocabulary: &Vocabulary, now: Moment) -> Result<Heard,
     }
 }
 
-/// `oops 3 showers not 2` where no entry was of 2: what holds, in front of a mere note.
+/// `oops 3 showers not 2` where no entry was of 2, `sorry that was 40 km` where nothing was saved of how
+/// far it was: what holds, in front of a mere note.
 fn with_what_holds(line: &str, misread: Misread, known: &Vocabulary, now: Moment) -> Misread {
-    let new = fix(line, known).filter(|fix| fix.old.is_some() && fix.back.is_none());
-    let new = new.map(|fix| spelled(fix.new, known));
     let note = |offer: &Offer| offer.line.starts_with("note ");
-    let Some(line) = new.filter(|_| misread.instead.iter().all(note)) else { return misread };
-    match parse(&line, known, now) {
-        Ok(said) if !said.iter().any(|said| matches!(said.event, Event::Note(_))) => {
-            let typed = Some((line.clone(), line.chars().count()));
-            let offers = [Offer { line, typed, lacks: None }];
-            let instead = offers.into_iter().chain(misread.instead).collect();
-            Misread { instead, ..misread }
-        }
-        _ => misread,
+    let told = fix(line, known).filter(|fix| fix.back.is_none());
+    let Some(fix) = told.filter(|_| misread.instead.iter().all(note)) else { return misread };
+    let line = spelled(fix.new, known);
+    let holds = match parse(&line, known, now) {
+        Ok(said) if said.iter().any(|said| matches!(said.event, Event::Note(_))) => return misread,
+        Ok(_) => vec![Offer::whole(line)],
+        Err(_) if fix.old.is_some() => return misread,
+        Err(bare) => bare.instead.into_iter().filter(|offer| !note(offer)).collect(),
+    };
+    if holds.is_empty() {
+        return misread;
     }
-}
-
-/// A line that puts something right.
-struct Fix<'l> {
-    /// What holds; empty where nothing does.
-    new: String,
-    /// What does not.
-    old: Option<String>,
-    /// What else was said.
-    rest: &'l str,
-    /// Whether only a word like `only` says so, which may as well be said of a new thing.
-    soft: bool,
-    /// How it is taken back, where it is.
-    back: Option<Back>,
-    /// Whether it may as well be told for the first time.
-    asks: bool,
-}
-
-/// How plainly a word takes something back: who forgets the dishes may not have done them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Back {
-    Plainly,
-    Gently,
+    let message = match fix.old {
+        Some(_) => misread.message,
+        None => "nothing was saved that this puts right".to_string(),
+    };
+    Misread { instead: holds.into_iter().chain(misread.instead).collect(), message, ..misread }
 }
 
 /// What `line` puts right; `None` where it is no line of that kind, or not plainly.
@@ -97,7 +80,10 @@ fn mended(line: &str, known: &Vocabulary, now: Moment) -> Option<Result<Heard, M
             Some(Err(which(line, found, known, now)))
         }
         _ if gently || fix.asks || is_far(&fix, &found, known, now) => {
-            Some(Err(which(line, found, known, now)))
+            let mut misread = which(line, found, known, now);
+            let new = parse(&fix.new, known, now).ok().filter(|_| fix.near);
+            misread.instead.extend(new.map(|new| Offer::whole(echo(&new, known, now))));
+            Some(Err(misread))
         }
         _ => Some(Ok(Heard::Mended(found))),
     }
@@ -153,75 +139,10 @@ fn which(line: &str, mut several: Vec<Mended>, known: &Vocabulary, now: Moment) 
         .map(|mended| {
             let word = if mended.becomes.is_some() { "correction" } else { "scrap" };
             let line = format!("{word}: {}", echo(&[said(mended)], known, now));
-            let typed = Some((line.clone(), line.chars().count()));
-            Offer { line, typed, lacks: None }
+            Offer::whole(line)
         })
         .collect();
     misread
-}
-
-/// Reads what kind of line it is.
-fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
-    let (said, rest) = sentence(line);
-    let text = said.to_lowercase().replace('’', "'");
-    let raw: Vec<&str> = text.split_whitespace().collect();
-    let edge = |c: char| ",;:!".contains(c);
-    let all: Vec<&str> = raw.iter().map(|w| w.trim_matches(edge)).collect();
-    let (mut from, mut to) = (0, all.len());
-    let (mut strong, mut weak, mut soft, mut asks) = (false, false, false, false);
-    loop {
-        let rest = &all[from..];
-        // `i only had one shower`.
-        let led = rest.iter().take(1).filter(|w| is_of("subject", w)).count();
-        let only = lexicon().begins("soft", &rest[led.min(rest.len())..]);
-        if led > 0 && only > 0 && from == 0 {
-            (soft, weak, asks) = (true, true, true);
-            from += led + only;
-            continue;
-        }
-        let plain = lexicon().begins("mends", rest);
-        let aside = lexicon().begins("aside", rest).max(lexicon().begins("wait", rest));
-        let taken = plain.max(aside);
-        // `no showers` says that there was none.
-        let whole = aside == 1
-            && rest[0] == "no"
-            && !line.trim_start().get(2..).is_some_and(|l| l.starts_with([',', '.', ' ', ':']));
-        if taken == 0 || whole {
-            break;
-        }
-        strong |= plain >= aside;
-        weak |= aside > plain && !lexicon().is_one("filler", &rest[..taken]);
-        soft |= lexicon().is_one("soft", &rest[..taken]);
-        from += taken;
-    }
-    while to > from + 1 && lexicon().begins("wait", &all[to - 1..to]) == 1 {
-        weak = true;
-        to -= 1;
-    }
-    let (raw, all) = (&raw[from..to], &all[from..to]);
-    let gone = lexicon().begins("scrap", all);
-    if gone > 0 {
-        let gently = lexicon().is_one("gently", &all[..gone]);
-        let back = Some(if gently { Back::Gently } else { Back::Plainly });
-        return Some(Fix { new: raw[gone..].join(" "), old: None, rest, soft, back, asks });
-    }
-    let (new, old) = halves(all);
-    let new = if old.is_some() { new } else { raw.join(" ") };
-    let new = new.trim_end_matches(edge).to_string();
-    let no_comma = weak && !strong && said.trim_start().to_lowercase().starts_with("no ");
-    let bare = !new.contains(char::is_alphabetic);
-    let holds = strong || old.is_some() || weak && (!no_comma || bare);
-    let new = new.trim_start_matches("it was ").trim_start_matches("it is ").to_string();
-    let named = || known.find(all.iter().copied()).is_some();
-    let soft = soft && !strong;
-    (holds && (!new.is_empty() || named())).then_some(Fix {
-        new,
-        old,
-        rest,
-        soft,
-        back: None,
-        asks,
-    })
 }
 
 /// What no longer stands.
@@ -229,6 +150,11 @@ fn taken_back(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>>
     let object: Vec<&str> =
         fix.new.split_whitespace().map(|w| w.trim_matches([',', '!'])).collect();
     if lexicon().begins("last-line", &object) == object.len() {
+        // A correction: what it put right stands again as it did.
+        let again: Vec<Mended> = known.last_line(now).into_iter().filter_map(put_back).collect();
+        if !again.is_empty() {
+            return Some(again);
+        }
         return Some(fitting(known, now, Among::WHOLE_LINE, |_| Some(None)));
     }
     if let Ok(said) = parse(&fix.new, known, now) {
@@ -294,7 +220,13 @@ impl Among {
 /// An entry put right, with what becomes of it.
 fn put_right(recent: &Recent, becomes: Option<Understood>, whole: bool) -> Mended {
     let (of, was) = (recent.id.clone(), recent.said.clone());
-    Mended { of, was, becomes, note: None, whole }
+    Mended { of, was, becomes, undoes: None, note: None, whole }
+}
+
+/// An entry as it was before the last line corrected it.
+fn put_back(recent: &Recent) -> Option<Mended> {
+    let (correction, before) = recent.corrected.clone()?;
+    Some(Mended { undoes: Some(correction), ..put_right(recent, Some(before), true) })
 }
 
 /// The entries that `change` puts right, with what becomes of them.
@@ -454,12 +386,26 @@ fn moved(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
     (one_time && still).then(|| fitting(known, now, Among::WHOLE_LINE, at_last))
 }
 
+/// Whether a text says at what hour: `drove 45 km at 2pm`.
+fn says_hour(text: &str, known: &Vocabulary, now: Moment) -> bool {
+    let (Ok(clock), Some(words)) = (prepared::clock(known, now), plain(text, known)) else {
+        return false;
+    };
+    let when = |at: usize| time::longest_phrase(&words[at..], &clock);
+    let hour = |when: &When| {
+        when.exact.is_some() || matches!(when.hour, Some(Hour::At(_) | Hour::Dial(_)))
+    };
+    (0..words.len()).any(|at| when(at).is_some_and(|(when, _)| hour(&when)))
+}
+
 /// `sorry, grey 40`: the entry of the same thing.
 fn thing(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
     let text =
         fix.new.trim_start_matches("to ").replace("'s ", " ").replace("yesterdays", "yesterday");
-    let said = parse(&spelled(text, known), known, now).ok()?;
+    let text = spelled(text, known);
+    let said = parse(&text, known, now).ok()?;
     let old = fix.old(|old| bare_amount(old, known))?;
+    let timed = says_hour(&text, known, now);
     let whole = said.len() > 1;
     let mut all = Vec::new();
     for new in said {
@@ -471,9 +417,10 @@ fn thing(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
                 && is_so_much(old.as_ref(), was)
                 && (*was != new.event && (!fix.soft || matches!(was, Event::Use { .. })))
         };
-        let when = (new.at != now || fix.asks).then_some(new.at);
+        let when = (new.at != now || fix.asks && !fix.near).then_some(new.at);
         let found = fitting(known, now, Among { when, told: old.is_some(), whole }, |was| {
-            same(&was.event).then(|| Some(Understood { at: was.at, ..new.clone() }))
+            let at = if timed { new.at } else { was.at };
+            same(&was.event).then(|| Some(Understood { at, ..new.clone() }))
         });
         if found.is_empty() || whole && found.len() > 1 {
             return None;

@@ -49,7 +49,7 @@ pub fn understand(
     let heard = logline::heard(line, known, now).map_err(misread)?;
     let mut echo = heard.echo(known, now);
     if let logline::Heard::Said(said) = &heard {
-        for left in logline::consequences(line, said, known) {
+        for left in logline::consequences((line, now), said, known) {
             echo += &format!("; {left}");
         }
     }

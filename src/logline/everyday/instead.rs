@@ -285,8 +285,7 @@ impl Search<'_> {
     fn offer(&self, line: &str) -> Offer {
         let whole = bare(line);
         let Some(example) = line.split(EXAMPLE).nth(1) else {
-            let typed = Some((whole.clone(), whole.chars().count()));
-            return Offer { line: whole, typed, lacks: None };
+            return Offer::whole(whole);
         };
         let text: String = line.split(EXAMPLE).step_by(2).collect();
         let cursor = line.chars().take_while(|c| *c != EXAMPLE[0]).count();

@@ -19,6 +19,12 @@ pub struct Offer {
 }
 
 impl Offer {
+    /// A line in which nothing is invented.
+    pub(in crate::logline) fn whole(line: String) -> Offer {
+        let typed = Some((line.clone(), line.chars().count()));
+        Offer { line, typed, lacks: None }
+    }
+
     /// Whether it holds only what was said.
     pub fn is_whole(&self) -> bool {
         self.lacks.is_none()

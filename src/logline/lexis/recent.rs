@@ -1,10 +1,10 @@
 //! What this device wrote lately, which the next line may put right.
 
-use crate::domain::journal::stands;
+use crate::domain::journal::{Stands, stands};
 use crate::domain::lines::line_to_undo;
 use crate::domain::{Body, Entry, EntryId, Happened, Moment};
 use chrono::Duration;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 /// How long a line is the one that `no, it was 40` is said of, in hours.
 const LATELY_H: i64 = 24;
@@ -19,9 +19,11 @@ pub(in crate::logline) struct Recent {
     pub id: EntryId,
     pub said: Happened,
     /// When it was written down.
-    recorded: Moment,
+    pub recorded: Moment,
     /// Whether it is of the last line.
     is_last: bool,
+    /// Where the last line corrected it: by which record, and what it said before.
+    pub corrected: Option<(EntryId, Happened)>,
 }
 
 /// What `device` wrote lately of `entries`, as it stands at `now`.
@@ -30,21 +32,50 @@ pub(in crate::logline) fn recent(entries: &[Entry], device: &str, now: Moment) -
         Body::Happened(_) => entry.id.clone(),
         Body::Correct { of, .. } | Body::Retract { of } | Body::Restore { of } => of.clone(),
     };
-    let last: HashSet<EntryId> = line_to_undo(entries, device).into_iter().map(of).collect();
+    let line = line_to_undo(entries, device);
+    let last: HashSet<EntryId> = line.iter().copied().map(of).collect();
+    let mut before = before(entries, &line, now);
     let since = now - Duration::days(RECENT_DAYS);
     let own = stands(entries, now).into_iter().filter(|stands| stands.first.id.device == device);
     let lately = own.filter(|stands| stands.said >= since || stands.at >= since);
     let recent = lately.map(|stands| Recent {
         id: stands.first.id.clone(),
         is_last: last.contains(&stands.first.id),
+        corrected: before.remove(&stands.first.id),
         recorded: stands.said,
-        said: Happened {
-            at: stands.at,
-            event: stands.event.clone(),
-            note: stands.note.map(String::from),
-        },
+        said: happened(&stands),
     });
     recent.collect()
+}
+
+fn happened(stands: &Stands) -> Happened {
+    let note = stands.note.map(String::from);
+    Happened { at: stands.at, event: stands.event.clone(), note }
+}
+
+/// The entries that the records of a line corrected: by which record, and what they said before.
+fn before(
+    entries: &[Entry],
+    line: &[&Entry],
+    now: Moment,
+) -> HashMap<EntryId, (EntryId, Happened)> {
+    let correct = |entry: &&&Entry| matches!(entry.body, Body::Correct { .. });
+    let corrections = line.iter().filter(correct);
+    let all: HashMap<&EntryId, &EntryId> =
+        corrections.filter_map(|entry| Some((entry.body.of()?, &entry.id))).collect();
+    let own = |entry: &&Entry| {
+        let of = entry.body.of().unwrap_or(&entry.id);
+        all.contains_key(of) && !line.iter().any(|last| last.id == entry.id)
+    };
+    let others: Vec<Entry> = match all.is_empty() {
+        true => Vec::new(),
+        false => entries.iter().filter(own).cloned().collect(),
+    };
+    let told = stands(&others, now).into_iter().filter_map(|stands| {
+        let of = &stands.first.id;
+        Some((of.clone(), ((*all.get(of)?).clone(), happened(&stands))))
+    });
+    told.collect()
 }
 
 impl Recent {

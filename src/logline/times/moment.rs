@@ -251,22 +251,28 @@ impl When {
         let fits = |at: &Moment| (*at > clock.now) == (looks == Looks::Ahead);
         let (am, pm) = (half(0), half(12));
         let early = dial.hour() < NIGHT_ENDS;
+        let ask = |am: Moment, pm: Moment| {
+            let mut instead = [am, pm].map(|at| named_moment(at, clock.zone, clock.now)).to_vec();
+            let message = format!("morning or evening? Write `{}` or `{}`", instead[0], instead[1]);
+            // What was done is told soon after; few do much at eleven at night.
+            if dial.hour() < LATEST {
+                instead.reverse();
+            }
+            Err(Untimely { message, instead })
+        };
+        // Of what was planned, the half of its day that is nearer to its hour.
+        if let (Some(about), Ok(am), Ok(pm)) =
+            (clock.about.filter(|_| self.day.is_none()), &am, &pm)
+        {
+            let near = if (*am - about).abs() < (*pm - about).abs() { *am } else { *pm };
+            return if fits(&near) { Ok(near) } else { ask(*am, *pm) };
+        }
         match (am.clone().ok().filter(fits), pm.clone().ok().filter(fits)) {
             (Some(am), Some(pm)) => match looks {
                 _ if early => Ok(pm),
                 // Plans of the day begin in the morning.
                 Looks::Ahead if dial.hour() > 6 => Ok(am),
-                _ => {
-                    let instead = [am, pm].map(|at| named_moment(at, clock.zone, clock.now));
-                    let [am, pm] = &instead;
-                    let message = format!("morning or evening? Write `{am}` or `{pm}`");
-                    let mut instead = instead.to_vec();
-                    // What was done is told soon after; few do much at eleven at night.
-                    if dial.hour() < LATEST {
-                        instead.reverse();
-                    }
-                    Err(Untimely { message, instead })
-                }
+                _ => ask(am, pm),
             },
             (None, Some(pm)) => Ok(pm),
             (Some(am), None) => Ok(am),

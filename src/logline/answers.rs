@@ -1,6 +1,11 @@
-//! Words that short answers are made of, and names for one thing: rows of the table of words.
+//! Words that short answers are made of, names for one thing, and what was not done.
 
+use super::everyday::telling::undone;
+use super::grammar::prepared;
+use super::grammar::scene::Scene;
 use super::lexis::lexicon::{Sense, lexicon};
+use super::lexis::vocabulary::Vocabulary;
+use crate::domain::Moment;
 
 /// Whether `text` is a phrase of the row `row`, in any case.
 pub fn is_of(row: &str, text: &str) -> bool {
@@ -36,6 +41,12 @@ pub fn meanings(word: &str) -> Vec<&'static str> {
         }
         _ => Vec::new(),
     }
+}
+
+/// The activities of which a note says that there was none: `no showers today`.
+pub fn none_of(note: &str, known: &Vocabulary, now: Moment) -> Vec<String> {
+    let Ok(clock) = prepared::clock(known, now) else { return Vec::new() };
+    undone(note, &Scene::now(known, &clock))
 }
 
 /// A number in words: "two", "a couple".

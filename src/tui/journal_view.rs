@@ -2,7 +2,7 @@
 
 use super::filter::{JournalRow, takes};
 use super::host::Loaded;
-use super::usual_uses::{LoggedUses, recent_uses};
+use super::usual_uses::{LoggedUses, add_none, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::domain::time::to_the_minute;
@@ -109,7 +109,8 @@ impl JournalView {
         };
         let plan_lines = plans.iter().map(plan_line).collect();
         let zone = loaded.rig.zone(now);
-        let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
+        let mut uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
+        add_none(&mut uses, &stands, (&vocabulary, zone), now);
         let often = Often::of(&loaded.rig, &stands, now);
         JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, often, undo, redo }
     }

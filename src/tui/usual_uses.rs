@@ -4,6 +4,7 @@
 use crate::domain::{Activity, Amount, Event, Moment, Parts, Per, Quantity, Standing, Zone};
 use crate::forecast::answer::Lesson;
 use crate::forecast::{Evening, LearnedValue};
+use crate::logline::{Vocabulary, answers};
 use chrono::{Datelike, Days, Duration, NaiveDate};
 use std::collections::BTreeMap;
 
@@ -45,6 +46,23 @@ pub(super) fn recent_uses(
         }
     }
     uses
+}
+
+/// Adds that there was none of what a note of today says so: `no showers today`.
+pub(super) fn add_none(
+    uses: &mut LoggedUses,
+    standing: &[Standing],
+    (known, zone): (&Vocabulary, Zone),
+    now: Moment,
+) {
+    let today = zone.waking_date(now);
+    let own = |entry: &&Standing| entry.is_fact() && zone.waking_date(entry.at) == today;
+    for entry in standing.iter().filter(own) {
+        let Event::Note(note) = &entry.event else { continue };
+        for activity in answers::none_of(note, known, now) {
+            uses.entry((today, activity)).or_insert(0);
+        }
+    }
 }
 
 /// A use as it is usual.

@@ -143,6 +143,10 @@ impl Said {
         let (aboard, crew) = (scene.known.aboard.value(), scene.known.crew.value());
         let home = self.total.is_some_and(|total| f64::from(total) == crew) && self.end.is_none();
         let one_back = self.back && crew - aboard == 1.0;
+        // How many `kids` are is not said.
+        if self.children && self.kin == 0 {
+            return false;
+        }
         let come = f64::from(self.kin + self.names);
         let agrees = self.total.is_none_or(|total| (f64::from(total) - aboard).abs() == come);
         let all_here = aboard == crew && !self.back && agrees;
@@ -398,8 +402,13 @@ impl Said {
             && ends
             && (self.crew || self.names == 1)
             && self.moves.first() != Some(&Coming::Comes);
+        // `2 kids away til monday` live aboard, where nobody else does.
+        let gone = f64::from(self.kin.max(if self.children { 2 } else { 0 }));
+        let own_leave = self.leaves && ends && !self.comes && gone > 0.0 && self.names == 0;
+        let own_leave = own_leave && aboard <= crew && gone < aboard && !self.crew;
         let guests_leave = self.leaves && (self.kin > 0 || self.names > 1) && aboard > crew;
         match () {
+            () if own_leave => with(format!("aboard {}", aboard - gone)),
             () if guests_leave && !out && !come => with(format!("aboard {crew}")),
             () if out || some_leave && !come => {
                 with(format!("aboard {}", (aboard - f64::from(away)).max(0.0)))

@@ -119,6 +119,10 @@ fn heard(
         heard.note(&text, None);
     }
     match heard.known || !heard.told.is_empty() {
+        // `no showers today` is told, and counts nothing.
+        true if heard.denies() && !line.contains(|c: char| c == '?' || c.is_ascii_digit()) => {
+            Some(Gist { line: noted(line), sure: true, phrased: false, things: 0 })
+        }
         true => heard.written().map(|gist| Gist { phrased: phrased.is_some(), ..gist }),
         // Nothing in it is known: talk.
         false => {

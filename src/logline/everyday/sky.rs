@@ -215,7 +215,7 @@ fn is_quiet(prose: &Prose, at: usize) -> bool {
     let word = &prose.words[at];
     let small = is_small(&word.low) && !is_of("undone unsure", &word.low);
     let sky = is_of("sky", stem(&word.low)) && sky_of(prose, at).is_none();
-    small || word.is_any("of a the it") || sky
+    small || word.is_any("of a the it and") || sky
 }
 
 /// Whether a word is part of a temperature, or says of which day or end it is.

@@ -291,6 +291,13 @@ impl SoFar<'_> {
         }
     }
 
+    /// Whether all that is told is what was not done.
+    pub(in crate::logline) fn denies(&self) -> bool {
+        let undone = |note: &Note| !note.tells.undone.is_empty();
+        let quiet = |note: &Note| undone(note) || note.filler || note.tells.harmless;
+        self.told.is_empty() && self.notes.iter().any(undone) && self.notes.iter().all(quiet)
+    }
+
     /// Notes a clause, with what it says of the others; what cannot be read leaves them open.
     pub(in crate::logline) fn note(&mut self, text: &str, tells: Option<Tells>) {
         let words = lows(text);

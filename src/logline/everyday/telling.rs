@@ -1,6 +1,9 @@
 //! What a line says of its being written: `forgot to type it`, `that nobody wrote down`, `not in the
 //! book yet`. It takes nothing back of what was done.
 
+use super::cut_up::{Clause, sentences};
+use super::reduced::{Reduced, reduced};
+use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
 use crate::logline::lexis::listed::{is_of, low, lows, refs};
 use crate::logline::times::time::is_time_word;
@@ -107,4 +110,14 @@ pub(super) fn scrapped(line: &str) -> Option<&str> {
     // The words are parts of the line: so is all that follows them.
     let from = rest.as_ptr() as usize - line.as_ptr() as usize;
     line.get(from..)
+}
+
+/// The activities of which a line says that there was none.
+pub(in crate::logline) fn undone(line: &str, scene: &Scene) -> Vec<String> {
+    let clauses = sentences(line).into_iter().flatten();
+    let undone = |clause: Clause| {
+        let told = |of: Option<&Reduced>| of.map(|of| of.tells().undone).unwrap_or_default();
+        reduced(&clause.text, scene, &mut |of| told(of))
+    };
+    clauses.flat_map(undone).collect()
 }

@@ -104,6 +104,7 @@ fn write(items: &[&Item], clause: &str) -> String {
         }
         // Units as they were written: `L`.
         Is::Amount(_) => item.words.iter().map(Word::said).collect::<Vec<_>>().join(" "),
+        Is::Place => as_written(item.words),
         _ => item.when(),
     };
     let all = items.iter().map(said);

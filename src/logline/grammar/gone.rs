@@ -131,7 +131,7 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         return Err(Misread::over(&words, message));
     }
     let burnt = is_burnt(bag) && scene.parts.is_warmed_by(name);
-    // `used 5 L for the bikes` is no part of what is used on every day.
+    // `used 5 L for the bikes` is no part of what is used on every day; nor is what is just gone.
     let on_board = |item: &&Item| item.words.iter().any(|w| scene.known.names(&w.low));
     let for_it = bag.strays.first().is_some_and(|item| item.is_of("for"));
     let for_it = for_it && !bag.strays.iter().any(on_board);
@@ -141,7 +141,7 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         let message =
             format!("all that was used that day, or beside the usual? Write `{all}` or `{beside}`");
         let whole: Vec<_> = bag.items.iter().collect();
-        let (first, other) = if for_it { (beside, all) } else { (all, beside) };
+        let (first, other) = if for_it || is_gone(bag) { (beside, all) } else { (all, beside) };
         return Err(at_items(&whole, message).write_all([first, other]).told());
     }
     Ok(SaidThing { event: Event::Spent { stock: name.clone(), amount }, remark: about })
@@ -149,6 +149,11 @@ pub(super) fn used(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
 
 fn is_burnt(bag: &Bag) -> bool {
     ["burned", "burnt"].iter().any(|word| bag.verbs[0].words[0].is_said(word))
+}
+
+/// `kids had a bath, 12 litres gone`.
+fn is_gone(bag: &Bag) -> bool {
+    bag.verbs.iter().any(|verb| verb.words[0].is_said("gone"))
 }
 
 /// `burned 6 kg`: of the one fuel that heats and is measured so.
@@ -179,7 +184,10 @@ fn of_what<'p, 's>(
     served(bag, verb, scene).map_err(|mut misread| {
         misread.mend.told |= bag.names.is_empty();
         let swaps = misread.mend.swaps.iter_mut().filter(|_| verb == "used");
-        swaps.for_each(|swap| swap.text += " in all");
+        swaps.for_each(|swap| match is_gone(bag) {
+            true => swap.text = swap.text.replacen(verb, "lost", 1),
+            false => swap.text += " in all",
+        });
         misread
     })
 }

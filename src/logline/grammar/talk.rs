@@ -38,6 +38,8 @@ pub(in crate::logline) struct Tells {
     pub meal_said: bool,
     /// What of the van it says was not so: harmless where no other clause tells of it.
     pub apart: Option<Vec<String>>,
+    /// The activities of which it says that there was none.
+    pub undone: Vec<String>,
 }
 
 /// What the clause `text` of these items tells.
@@ -81,8 +83,20 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
             || is_plan(items),
         meal_said: meal && !(is("undone") || is("wanted")),
         meal: meal && words.len() < 9 && !finite(2),
+        undone: undone(items),
         apart: denied(items),
     }
+}
+
+/// `no showers today`: the activities of which there was none, where that is all that is said.
+fn undone(items: &[Item]) -> Vec<String> {
+    let of_uses = items.iter().filter(|item| item.is_name()).all(Item::is_use);
+    let never = |item: &Item| item.words.iter().all(|w| is_of("didnt naught", &w.low));
+    let never = items.iter().filter(|item| item.is_not()).all(never);
+    let ahead = items.iter().any(Item::is_to_come);
+    let plainly = of_uses && never && !ahead && denied(items).is_some();
+    let uses = items.iter().filter(|_| plainly).filter_map(Item::activity);
+    uses.map(str::to_string).collect()
 }
 
 /// `a task nobody thanks one for`, `we should be careful`: a clause that tells of something else by words

@@ -135,6 +135,14 @@ impl<'p> Item<'p> {
         matches!(&self.is, Is::Time(When { day: Some(Day::FromToday(1..)), .. }))
     }
 
+    /// The name of the activity that it names.
+    pub fn activity(&self) -> Option<&'p str> {
+        match self.is {
+            Is::Name(meaning) => meaning.activity.as_deref(),
+            _ => None,
+        }
+    }
+
     /// The name of the stock that it names, and of nothing else.
     pub fn stock(&self) -> Option<&'p str> {
         match self.is {

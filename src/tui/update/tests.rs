@@ -5,6 +5,7 @@ mod follow;
 mod journal;
 mod questions;
 mod round;
+mod undone;
 mod words;
 
 use super::*;

@@ -1,6 +1,6 @@
 //! A line cut up into sentences and clauses, whatever its words mean.
 
-use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
+use crate::logline::lexis::lexicon::{Hedge, Sense, Tense, lexicon};
 use crate::logline::lexis::listed::{is_of, low as low_of};
 use crate::logline::times::time::is_time_word;
 
@@ -54,7 +54,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         let hoped = !cut.open.is_empty() && all.get(at + 2).is_some_and(not);
         let who = is_of("subject", &word.to_lowercase()) && (next.is_some_and(not) || hoped);
         let other = is_of_another(&all, at);
-        if no || who || other || begins_another(&all, at) {
+        if no || who || other || begins_another(&all, at) || runs_on(&cut.open, word) {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -146,10 +146,11 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     // `an hour and twenty`.
     let minutes = || {
         let hour = at > 0 && lexicon().sense(&low_of(all[at - 1])) == Some(Sense::Unit("h"));
-        let next = all.get(at + 1).and_then(|w| lexicon().count(&low_of(w)));
-        hour && next.is_some_and(|next| (5..60).contains(&next))
+        let next = all.get(at + 1).map(|w| low_of(w)).unwrap_or_default();
+        let count = lexicon().count(&next).is_some_and(|next| (5..60).contains(&next));
+        hour && (count || next == "half")
     };
-    !idiom && is_of("joints", &low) && !(low == "and" && (part() || names() || minutes()))
+    !idiom && is_of("joints", &low) && !(is_of("ands", &low) && (part() || names() || minutes()))
 }
 
 /// `rinsed when we got back`, `took half out before it stank`: a clause of its own.
@@ -175,10 +176,29 @@ fn begins_another(all: &[&str], at: usize) -> bool {
     let number =
         |w: &&str| w.contains(|c: char| c.is_ascii_digit()) || lexicon().count(&low(w)).is_some();
     let if_so = is_of("provided", &low(all[at])) && at > 2 && all[..at].iter().any(number);
+    // `burned loads only 9 l diesel left`, `grey isnt empty still 20%`.
+    let next = rest.first().is_some_and(number);
+    let left = |w: &&str| matches!(lexicon().sense(&low(w)), Some(Sense::Say("left", _)));
+    let left = rest.iter().take(LONGEST_SPAN).any(left);
+    let only = low(all[at]) == "only" && next && left && at > 1;
+    let not = |w: &&str| matches!(lexicon().sense(&low(w)), Some(Sense::Hedge(Hedge::Not)));
+    let still = low(all[at]) == "still" && next && all[..at].iter().any(not);
     whilst
+        || (only || still)
         || too
         || if_so
         || until && at > 0 && rest.len() > 1 && !rest.iter().take(LONGEST_SPAN).any(when)
+}
+
+/// `drove 85 km stopped at Fennel Cross dumped grey filled water`: a clause that goes on without a comma.
+fn runs_on(open: &[String], word: &str) -> bool {
+    let done = |w: &str| {
+        let sense = lexicon().sense(&low_of(w));
+        matches!(sense, Some(Sense::Say("filled" | "emptied" | "drove" | "camp", Tense::Behind)))
+    };
+    let last = open.last().filter(|_| open.len() > 2 && done(word));
+    last.is_some_and(|last| !(done(last) || is_of("subject people finite joints", &low_of(last))))
+        && open.iter().any(|w| done(w))
 }
 
 /// `10-16.30`, `2-5pm` as two hours, `2.15pm` as clocks show it.

@@ -5,7 +5,8 @@ use super::cut_up::Clause;
 use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
 use crate::domain::{Event, Unit};
-use crate::logline::lexis::lexicon::lexicon;
+use crate::logline::grammar::talk::Tells;
+use crate::logline::lexis::lexicon::{Sense, lexicon};
 use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
 use crate::logline::tokens::item::{Is, Item};
@@ -274,7 +275,11 @@ impl SoFar<'_> {
         let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();
         let meals = only && words.iter().any(meal) && before.len() > 1 && before.iter().any(meal);
         let once = one && words.len() < 7 && other || meals || whose;
-        if once {
+        // `I'll have mine tomorrow`.
+        let will = |w: &String| lexicon().sense(w) == Some(Sense::Ahead) || w == "tomorrow";
+        if once && words.iter().any(will) {
+            self.note(text, Some(Tells { known: true, harmless: true, ..Tells::default() }));
+        } else if once {
             self.doubt = true;
             self.once_more(name, text, time);
         }

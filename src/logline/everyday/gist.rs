@@ -132,6 +132,13 @@ fn heard(
     }
 }
 
+/// `curry for tea`, `lasagne for everyone`, `roast done`: whether a meal that is named was surely cooked.
+fn is_served(words: &[String]) -> bool {
+    let whom = |two: &[String]| two[0] == "for" && is_of("mealtimes everyone", &two[1]);
+    let done = words.last().is_some_and(|w| w == "done");
+    (done || words.windows(2).any(whom)) && !words.iter().any(|w| is_of("ready-made", w))
+}
+
 /// Whether a clause tells why.
 fn is_reason(clause: &Clause) -> bool {
     is_of("why", &clause.joint)
@@ -283,7 +290,7 @@ impl SoFar<'_> {
             return self.note(text, Some(reduced.tells()));
         }
         if self.is_back(reduced) || reduced.wish() && !self.told.is_empty() {
-            self.speaks_of(reduced.name().filter(|_| !reduced.amount()));
+            self.speaks_of(reduced.name().filter(|_| !reduced.amount() || reduced.worded()));
             return self.takes_back(text, clause, reduced);
         }
         if self.adds(text, reduced, clause) {
@@ -471,7 +478,7 @@ impl SoFar<'_> {
         if let Some(told) =
             self.meal(text).filter(|_| reduced.verb().is_none() && !(self.fasts || reduced.ahead()))
         {
-            self.doubt |= !(cooks && reduced.tells().meal_said);
+            self.doubt |= !((cooks || is_served(&words)) && reduced.tells().meal_said);
             let told = self.then(told, text, reduced, clause);
             return self.told.push(Thing::new(told, text));
         }

@@ -17,7 +17,7 @@ use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::word::{Word, as_written, text};
 use crate::logline::tokens::item::{Is, Item, MARKS, items, span};
 use crate::logline::tokens::speech;
-use crate::logline::tokens::spelled::{replaced, spelled, without_more};
+use crate::logline::tokens::spelled::{is_surely, replaced, spelled, without_more};
 use crate::logline::tokens::words;
 
 /// The same that stand at no end of what is told.
@@ -48,7 +48,7 @@ pub(in crate::logline) fn reduced<T>(
 ) -> T {
     let (mut said, mut slips) = (spelled(clause.to_string(), scene.known), Vec::new());
     loop {
-        let slipped = !slips.is_empty() || said != clause;
+        let slipped = !slips.is_empty() || !is_surely(clause, &said);
         let (start, end) = match once(&said, (&slips, slipped), scene, take) {
             Ok(taken) => return taken,
             Err(found) => found,

@@ -204,10 +204,14 @@ fn leaves_out(prose: &Prose, all: &[usize], degrees: &[Degrees], cues: &[Cue]) -
         number || prose.is("money undone", at)
     };
     let alone = |cue: &&Cue| prose.is("lowest highest", cue.from);
-    let ends = cues.iter().filter(alone).count();
+    // `frost, down to -2` says its end twice.
+    let mut ends: Vec<usize> =
+        cues.iter().filter(alone).filter_map(|c| Some(c.end? as usize)).collect();
+    ends.sort_unstable();
+    ends.dedup();
     // `cold till monday`: of more than that day.
     let spans = |cue: &Cue| cue.day.is_some() && cue.from > 0 && prose.is("spans", cue.from - 1);
-    all.iter().any(|at| open(*at)) || ends > degrees.len() || cues.iter().any(spans)
+    all.iter().any(|at| open(*at)) || ends.len() > degrees.len() || cues.iter().any(spans)
 }
 
 /// Whether a word adds nothing to a day's weather. How much cloud there is adds to it.

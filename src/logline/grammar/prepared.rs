@@ -24,8 +24,9 @@ pub(in crate::logline) fn prepared<'a>(
     let mut rather: Vec<Word> = Vec::new();
     for (at, Piece { words, joint, span }) in pieces.into_iter().enumerate() {
         if speech::is_aside(&words) {
-            // `right to the brim, phew`.
-            if at > 0 && speech::is_filler(&words) {
+            // `right to the brim, phew`; `right, dishes done` puts nothing right.
+            let mends = words.iter().any(|w| w.is_any("no sorry"));
+            if speech::is_filler(&words) && (at > 0 || !mends && last > 1) {
                 continue;
             }
             if at == 0 || at + 1 == last {

@@ -5,7 +5,7 @@
 //! - a bare hour (`21:00`) is the last time that clocks showed it, if that is at most twelve
 //!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan);
 //! - `at 7` is 07:00 or 19:00, whichever can be; where both can, it is asked back, but that nobody
-//!   means the hours before five;
+//!   means the hours before six;
 //! - `planned` before a time makes it look ahead and refuses one that is past;
 //! - a weekday belongs to its thing: behind for what has happened, ahead for guests, days away and
 //!   what is said of the future; `last` and `next` keep off today; `from` and `until` look ahead;
@@ -21,6 +21,9 @@ use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, 
 
 /// From which hour of a dial on what was done is thought of as done by day first.
 const LATEST: u32 = 10;
+
+/// Nobody means the hours of a dial before this one that are in the night.
+const EARLY: u32 = 6;
 
 /// Plans reach this many days ahead.
 const FURTHEST_AHEAD_DAYS: i64 = 400;
@@ -250,7 +253,7 @@ impl When {
         };
         let fits = |at: &Moment| (*at > clock.now) == (looks == Looks::Ahead);
         let (am, pm) = (half(0), half(12));
-        let early = dial.hour() < NIGHT_ENDS;
+        let early = dial.hour() < EARLY;
         let ask = |am: Moment, pm: Moment| {
             let mut instead = [am, pm].map(|at| named_moment(at, clock.zone, clock.now)).to_vec();
             let message = format!("morning or evening? Write `{}` or `{}`", instead[0], instead[1]);

@@ -27,6 +27,30 @@ pub(in crate::logline) fn spelled(clause: String, known: &Vocabulary) -> String 
     })
 }
 
+/// Whether nothing else can be meant by `clause` than `said`: a letter within a word is missing, or one too
+/// many, or two have changed places (`botle`, `guage`).
+pub(in crate::logline) fn is_surely(clause: &str, said: &str) -> bool {
+    let (one, other) = (clause.split_whitespace(), said.split_whitespace());
+    let slip = |(slip, word): (&str, &str)| {
+        let edge = |c: char| !c.is_alphanumeric();
+        let (slip, word) =
+            (slip.trim_matches(edge).to_lowercase(), word.trim_matches(edge).to_lowercase());
+        let ends = |w: &str| (w.chars().next(), w.chars().next_back());
+        let long = word.chars().count() >= SHORTEST_SLIP && word.chars().all(char::is_alphabetic);
+        let inner = long && ends(&slip) == ends(&word);
+        slip == word
+            || inner && strsim::osa_distance(&slip, &word) == 1 && !is_other_letter(&slip, &word)
+    };
+    one.clone().count() == other.clone().count() && one.zip(other).all(slip)
+}
+
+/// Whether a letter of a word is another: `cooler` is no slip of `cooker`.
+fn is_other_letter(slip: &str, word: &str) -> bool {
+    let off = |(one, other): &(char, char)| one != other;
+    slip.chars().count() == word.chars().count()
+        && slip.chars().zip(word.chars()).filter(off).count() == 1
+}
+
 /// `4O` and `6o%` are 40 and 60%: a letter typed for the digit beside it.
 fn in_digits(clause: String) -> String {
     let mended = |word: &str| {

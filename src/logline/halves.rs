@@ -36,33 +36,8 @@ pub(super) fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     let raw: Vec<&str> = text.split_whitespace().collect();
     let edge = |c: char| ",;:!".contains(c);
     let all: Vec<&str> = raw.iter().map(|w| w.trim_matches(edge)).collect();
-    let (mut from, mut to) = (0, all.len());
-    let (mut strong, mut weak, mut soft, mut asks) = (false, false, false, false);
-    loop {
-        let rest = &all[from..];
-        // `i only had one shower`.
-        let led = rest.iter().take(1).filter(|w| is_of("subject", w)).count();
-        let only = lexicon().begins("soft", &rest[led.min(rest.len())..]);
-        if led > 0 && only > 0 && from == 0 {
-            (soft, weak, asks) = (true, true, true);
-            from += led + only;
-            continue;
-        }
-        let plain = lexicon().begins("mends", rest);
-        let aside = lexicon().begins("aside", rest).max(lexicon().begins("wait", rest));
-        let taken = plain.max(aside);
-        // `no showers` says that there was none.
-        let whole = aside == 1
-            && rest[0] == "no"
-            && !line.trim_start().get(2..).is_some_and(|l| l.starts_with([',', '.', ' ', ':']));
-        if taken == 0 || whole {
-            break;
-        }
-        strong |= plain >= aside;
-        weak |= aside > plain && !lexicon().is_one("filler", &rest[..taken]);
-        soft |= lexicon().is_one("soft", &rest[..taken]);
-        from += taken;
-    }
+    let Lead { from, strong, mut weak, soft, asks } = lead(line, &all);
+    let mut to = all.len();
     while to > from + 1 && lexicon().begins("wait", &all[to - 1..to]) == 1 {
         weak = true;
         to -= 1;
@@ -78,15 +53,8 @@ pub(super) fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     if gone > 0 {
         let gently = lexicon().is_one("gently", &all[..gone]);
         let back = Some(if gently { Back::Gently } else { Back::Plainly });
-        return Some(Fix {
-            new: raw[gone..].join(" "),
-            old: None,
-            rest,
-            soft,
-            back,
-            asks,
-            near: false,
-        });
+        let new = raw[gone..].join(" ");
+        return Some(Fix { new, old: None, rest, soft, back, asks, near: false });
     }
     let (new, old) = halves(all);
     let new = if old.is_some() { new } else { raw.join(" ") };
@@ -97,15 +65,48 @@ pub(super) fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     let new = new.trim_start_matches("it was ").trim_start_matches("it is ").to_string();
     let named = || known.find(all.iter().copied()).is_some();
     let soft = soft && !strong;
-    (holds && (!new.is_empty() || named())).then_some(Fix {
-        new,
-        old,
-        rest,
-        soft,
-        back: None,
-        asks,
-        near: false,
-    })
+    let told = holds && (!new.is_empty() || named());
+    told.then_some(Fix { new, old, rest, soft, back: None, asks, near: false })
+}
+
+/// What begins a line that puts something right: where that ends, and how plainly it does so.
+#[derive(Default)]
+struct Lead {
+    from: usize,
+    strong: bool,
+    weak: bool,
+    soft: bool,
+    asks: bool,
+}
+
+fn lead(line: &str, all: &[&str]) -> Lead {
+    let mut read = Lead::default();
+    loop {
+        let rest = &all[read.from..];
+        // `i only had one shower`.
+        let led = rest.iter().take(1).filter(|w| is_of("subject", w)).count();
+        let only = lexicon().begins("soft", &rest[led.min(rest.len())..]);
+        if led > 0 && only > 0 && read.from == 0 {
+            (read.soft, read.weak, read.asks) = (true, true, true);
+            read.from += led + only;
+            continue;
+        }
+        let plain = lexicon().begins("mends", rest);
+        let aside = lexicon().begins("aside", rest).max(lexicon().begins("wait", rest));
+        let taken = plain.max(aside);
+        // `no showers` says that there was none.
+        let whole = aside == 1
+            && rest[0] == "no"
+            && !line.trim_start().get(2..).is_some_and(|l| l.starts_with([',', '.', ' ', ':']));
+        if taken == 0 || whole {
+            break;
+        }
+        read.strong |= plain >= aside;
+        read.weak |= aside > plain && !lexicon().is_one("filler", &rest[..taken]);
+        read.soft |= lexicon().is_one("soft", &rest[..taken]);
+        read.from += taken;
+    }
+    read
 }
 
 /// `dishes only 3 times`: without the word that may make a correction of it.

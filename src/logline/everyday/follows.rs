@@ -287,6 +287,13 @@ impl SoFar<'_> {
     }
 }
 
+/// `curry for tea`, `lasagne for everyone`, `roast done`: whether a meal that is named was surely cooked.
+pub(super) fn is_served(words: &[String]) -> bool {
+    let whom = |two: &[String]| two[0] == "for" && is_of("mealtimes everyone", &two[1]);
+    let done = words.last().is_some_and(|w| w == "done");
+    (done || words.windows(2).any(whom)) && !words.iter().any(|w| is_of("ready-made", w))
+}
+
 /// Whether a clause says what a gauge shows.
 fn reads(text: &str) -> bool {
     lows(text).iter().any(|word| is_of("reads", word))

@@ -4,6 +4,7 @@
 
 use super::company;
 use super::cut_up::{Clause, sentences, without};
+use super::follows::is_served;
 use super::noted::{Gist, noted};
 use super::phrases::Trust;
 use super::reduced::{Reduced, reduced};
@@ -130,13 +131,6 @@ fn heard(
             sure.then(|| Gist { line: noted(line), sure, phrased: false, things: 0 })
         }
     }
-}
-
-/// `curry for tea`, `lasagne for everyone`, `roast done`: whether a meal that is named was surely cooked.
-fn is_served(words: &[String]) -> bool {
-    let whom = |two: &[String]| two[0] == "for" && is_of("mealtimes everyone", &two[1]);
-    let done = words.last().is_some_and(|w| w == "done");
-    (done || words.windows(2).any(whom)) && !words.iter().any(|w| is_of("ready-made", w))
 }
 
 /// Whether a clause tells why.

@@ -632,7 +632,7 @@ const MENDED: &[(&str, &str, &str)] = &[
     ("fresh 60%", "sorry, grey 40%", "?grey 40%"),
     ("fresh 60%", "no showers today", "note no showers today"),
     ("fresh 60%", "actually fresh 50%", "fresh 50%"),
-    ("fresh 60%", "oh and grey 40%", "?and grey 40%"),
+    ("fresh 60%", "oh and grey 40%", "grey 40%"),
     ("drove 120 km", "150 km not 120", "correction: drove 150 km today 17:00"),
     ("dishes", "no, shower", "correction: shower today 17:00"),
     ("dishes", "not dishes but shower", "correction: shower today 17:00"),

@@ -65,7 +65,7 @@ fn code_2_wrong_usage() {
     let before = demo.files();
     for arguments in [
         vec!["log"],
-        vec!["log", "2 shwers"],
+        vec!["log", "2 showets"],
         vec!["frobnicate"],
         vec!["why"],
         vec!["why", "champagne"],

@@ -125,14 +125,14 @@ fn entries_carry_whole_seconds() {
 
 #[test]
 fn the_excerpt_of_a_long_line_is_cut() {
-    let line = format!("{}shwoer, {}", "shower, ".repeat(90), "dishes, ".repeat(90));
+    let line = format!("{}showet, {}", "shower, ".repeat(90), "dishes, ".repeat(90));
     let run = Place::demo().run(&["log", &line]);
     assert_eq!(run.code, 2);
     let lines: Vec<&str> = run.err.lines().collect();
     assert!(lines.iter().all(|line| line.width() <= 80), "{run:?}");
     let marks = lines.iter().position(|line| line.contains('^')).unwrap();
     let (from, to) = (lines[marks].find('^').unwrap(), lines[marks].rfind('^').unwrap());
-    assert_eq!(&lines[marks - 1][from..=to], "shwoer", "{run:?}");
+    assert_eq!(&lines[marks - 1][from..=to], "showet", "{run:?}");
 }
 
 #[test]

@@ -148,7 +148,7 @@ fn is_joint(all: &[&str], at: usize) -> bool {
         let hour = at > 0 && lexicon().sense(&low_of(all[at - 1])) == Some(Sense::Unit("h"));
         let next = all.get(at + 1).map(|w| low_of(w)).unwrap_or_default();
         let count = lexicon().count(&next).is_some_and(|next| (5..60).contains(&next));
-        hour && (count || next == "half")
+        hour && count
     };
     !idiom && is_of("joints", &low) && !(is_of("ands", &low) && (part() || names() || minutes()))
 }

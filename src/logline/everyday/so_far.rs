@@ -315,7 +315,7 @@ impl SoFar<'_> {
             self.notes.push(Note {
                 filler: is_filler(&words),
                 joins: false,
-                text: text.trim_matches([':', '(', ')']).to_string(),
+                text: text.trim_matches([':', '(', ')', ',']).to_string(),
                 tells,
             });
         }

@@ -31,7 +31,8 @@ pub(super) fn said<'p>(items: &[Item<'p>]) -> Option<Vec<Item<'p>>> {
     let counted = |item: &Item| match &item.is {
         Is::Amount(Said::Quantity(q)) => {
             let measured = [Unit::Litre, Unit::Kilogram, Unit::WattHour, Unit::AmpHour];
-            stock && !bare || measured.iter().any(|unit| q.unit.converts_to(unit))
+            let own = matches!(q.unit, Unit::Own(_));
+            stock && !bare || own || measured.iter().any(|unit| q.unit.converts_to(unit))
         }
         _ => stock && !bare && (item.is_number() || item.is_of("all")),
     };

@@ -197,7 +197,7 @@ impl Misread {
 }
 
 impl fmt::Display for Misread {
-    /// `shwer: no such word here; near: shower, showers`
+    /// `showet: no such word here; near: shower, showers`
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if !self.word.is_empty() {
             write!(f, "{}: ", self.word)?;

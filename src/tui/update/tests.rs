@@ -477,10 +477,10 @@ fn what_a_row_says_reads_back_as_the_same_entry() {
 fn the_grammar_points_at_the_word_and_completes_it() {
     let book = JournalView::new(fixture::loaded(), fixture::now());
     let read = |line: &str| understand(&book.vocabulary, fixture::now(), line);
-    let line = "fresh 60%, emptie grey";
+    let line = "fresh 60%, emptoed grey";
     let misread = read(line).unwrap_err();
     let word: String = line.chars().take(misread.end).skip(misread.start).collect();
-    assert!(word.starts_with("emptie") && misread.message.contains("emptied"), "{misread:?}");
+    assert!(word.starts_with("emptoed") && misread.message.contains("emptied"), "{misread:?}");
     let ways = complete(&book.vocabulary, "fresh 60%, emptied gr");
     assert_eq!(ways[0], Completion { start: 19, word: "grey".into(), cursor: None });
     assert_eq!(read("fresh 60%, emptied grey").unwrap().drafts.len(), 2);

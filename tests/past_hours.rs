@@ -247,13 +247,14 @@ fn a_source_that_joins_heats_from_its_day_on() {
     burnt(&with_a_stove_later(0), told, [Some(stove_wh), Some(ALL_WH - stove_wh)]);
 }
 
-/// Nor did it put the heater out: its fan of 10 W turns in every hour, before the stove and beside it.
-/// Within four standard errors, as in [`the_ensemble_lives_through_the_same_hours`].
+/// Nor did it put the heater out: its fan, of 100 W at 2,000 W, draws a twentieth of what it gives,
+/// before the stove and beside it. Within four standard errors, as in [`the_ensemble_lives_through_the_same_hours`].
 #[test]
 fn a_fan_turns_before_a_stove_and_beside_it() {
-    let beliefs = learned_also(&with_a_stove_later(10), vec![wood(3, 0, None)]);
+    let beliefs = learned_also(&with_a_stove_later(100), vec![wood(3, 0, None)]);
     let (days, person_days) = (6.0 + NIGHT.0, 2.0 * (6.0 + NIGHT.1));
-    let taken = days * (120.0 + 240.0) + person_days * 60.0 + 3.0 * 80.0 + 50.0 * 2.0 - 2.0 * 100.0;
+    let fan_wh = 0.05 * (ALL_WH - 3.0 * 15.0 * 100.0);
+    let taken = days * 120.0 + fan_wh + person_days * 60.0 + 3.0 * 80.0 + 50.0 * 2.0 - 2.0 * 100.0;
     let level = beliefs.level(beliefs.mechanism.electric.expect("a battery"));
     let error = level.sd / (beliefs.electric.len() as f64).sqrt();
     assert!(8.0 * error < 100.0, "{level:?}: too unsure to miss half a day's fan");

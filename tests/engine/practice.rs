@@ -154,7 +154,8 @@ struct Minute {
 
 /// A heater with a thermostat, minute by minute: it glows before it burns, burns at its lowest
 /// until the air is warm, and begins again. What a start takes beyond the fan goes into the glow;
-/// the fan and the fuel pump run all the while, as fast as the heat asks for. Air and the things that warm with it hold
+/// the fan turns at full speed meanwhile (common practice, no source), and then as fast as the heat
+/// asks for. Air and the things that warm with it hold
 /// 60 Wh/K; the thermostat switches 1.2 K apart.
 fn thermostat(heater: &Heater, glow_minutes: f64, demand_w: f64, hours: usize) -> Vec<Minute> {
     let glow_w = heater.start_wh * 60.0 / glow_minutes;
@@ -168,7 +169,11 @@ fn thermostat(heater: &Heater, glow_minutes: f64, demand_w: f64, hours: usize) -
         }
         let glow = f64::min(glow_left, 1.0);
         glow_left -= glow;
-        let electric_w = if burning { lowest_fan_w + glow_w * glow } else { 0.0 };
+        let electric_w = if burning {
+            lowest_fan_w + (heater.fan_w - lowest_fan_w + glow_w) * glow
+        } else {
+            0.0
+        };
         let heat_w = if burning && glow < 1.0 { heater.lowest_w } else { 0.0 };
         warmth_k += (heat_w - demand_w) / 60.0 / 60.0;
         if warmth_k > 0.6 {

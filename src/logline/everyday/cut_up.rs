@@ -64,6 +64,10 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         let short = end == "." && bare.len() == 1 && bare.chars().all(char::is_alphabetic) && !unit;
         cut.open.extend(range(bare));
         cut.head = end.contains(':');
+        // `morning: 2 showers`; without a colon it may greet.
+        if cut.head && cut.open.len() == 1 && is_of("day-parts", &bare.to_lowercase()) {
+            cut.open.insert(0, "this".to_string());
+        }
         match end {
             "" => {}
             _ if short => {}

@@ -10,6 +10,8 @@ use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
+use waystock::forecast::answer::Options;
+use waystock::forecast::scene::Scene;
 use waystock::store::rig_file;
 use waystock::text::reasons::coefficient;
 
@@ -415,4 +417,28 @@ fn what_a_first_evening_writes_is_of_its_day() {
     };
     assert!((level(5) - 75.0).abs() < 3.0, "{}", level(5));
     assert!(level(90) < 55.0, "{}", level(90));
+}
+
+/// A day that is declared complete in the evening holds no more showers: none until its night ends
+/// at five, and a whole day's of three people in the 24 hours after that. By hand.
+#[test]
+fn nothing_more_is_to_come_of_a_day_that_is_closed() {
+    let (rig, now) = (rig(), at(10, 19));
+    let hours = |standing: &[Standing]| {
+        let beliefs = learn(&rig, standing, now, 7);
+        let scene = Scene::of(&rig, standing, &beliefs, &Options::at(now));
+        let habit = &beliefs.habits[0];
+        let each = scene.hours.iter().map(|hour| scene.exposure(0, habit, hour));
+        let each: Vec<f64> = each.collect();
+        (each[..10].iter().sum::<f64>(), each[10..34].iter().sum::<f64>())
+    };
+    let mut standing = ten_days(false);
+    let (evening, next) = hours(&standing);
+    assert!(evening > 0.5 && (next - 3.0).abs() < 1e-9, "{evening}, {next}");
+    // Yesterday's says nothing of today.
+    standing.push(stands(at(9, 22), 900, Event::DayClosed));
+    assert_eq!(hours(&standing), (evening, next));
+    standing.push(stands(at(10, 19), 901, Event::DayClosed));
+    let (evening, next) = hours(&standing);
+    assert!(evening == 0.0 && (next - 3.0).abs() < 1e-9, "{evening}, {next}");
 }

@@ -4,6 +4,7 @@ use super::Options;
 use super::variants::LevelChange;
 use crate::belief::Beliefs;
 use crate::belief::evidence::{DriverRun, exposure_of, in_unit, run_of};
+use crate::belief::habit::Habit;
 use crate::domain::rig::KitChange;
 use crate::domain::{Driver, Event, Moment, Rig, Standing, Stock, hours_between};
 use crate::mechanism::climate::{FuelsOut, Kit, LightHour, Surroundings};
@@ -22,6 +23,8 @@ pub struct HourAhead {
     pub day: usize,
     /// People aboard.
     pub aboard: f64,
+    /// Whether its day is declared complete: what people log is told, and nothing of it is to come.
+    pub told: bool,
     /// Place of its temperature between the day's low (0) and high (1).
     pub warmth: f64,
     /// What the sun offers.
@@ -77,6 +80,12 @@ impl Scene {
         let parts = &beliefs.mechanism.parts;
         let suns = weather::suns(&beliefs.timeline, now, count, parts.electrics.as_ref());
         let today = zone.date(now);
+        let awake = zone.waking_date(now);
+        let closes = |entry: &&Standing| matches!(entry.event, Event::DayClosed);
+        let closed = standing
+            .iter()
+            .filter(closes)
+            .any(|entry| entry.at <= now && zone.waking_date(entry.at) == awake);
         let mut hours: Vec<HourAhead> = suns
             .into_iter()
             .enumerate()
@@ -89,6 +98,7 @@ impl Scene {
                     day: ((middle.date_naive() - today).num_days().max(0) as usize)
                         .min(days.len() - 1),
                     aboard,
+                    told: closed && zone.waking_date(middle) == awake,
                     warmth: physics::day_cycle::temperature_c(hour as f64 + 0.5, 0.0, 1.0),
                     sun,
                     planned: Vec::new(),
@@ -114,6 +124,14 @@ impl Scene {
             leaves,
             stood_in,
             puts: Vec::new(),
+        }
+    }
+
+    /// What an hour has of an activity's habit, in person-days or days.
+    pub fn exposure(&self, activity: usize, habit: &Habit, hour: &HourAhead) -> f64 {
+        match hour.told {
+            true => 0.0,
+            false => habit.people(hour.aboard) * self.shares[activity][hour.hour],
         }
     }
 

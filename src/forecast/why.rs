@@ -167,7 +167,7 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
     for hour in &scene.hours[hours] {
         for (activity, habit) in beliefs.habits.iter().enumerate() {
             held.exposure.activities[activity] +=
-                habit.daily_amount(hour.aboard) * scene.shares[activity][hour.hour];
+                habit.true_rate().mean * scene.exposure(activity, habit, hour);
         }
         for (amount, rhythm) in held.exposure.base.iter_mut().zip(&mechanism.rhythms) {
             let share = if rhythm.per_person { at_home } else { 1.0 };

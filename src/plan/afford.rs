@@ -35,10 +35,7 @@ fn usual(case: &Case, activity: usize) -> f64 {
     let habit = &case.beliefs.habits[activity];
     let until = (case.until_hours.round() as usize).min(case.scene.hours.len());
     let hours = &case.scene.hours[case.from_hour.min(until)..until];
-    let days: f64 = hours
-        .iter()
-        .map(|hour| habit.people(hour.aboard) * case.scene.shares[activity][hour.hour])
-        .sum();
+    let days: f64 = hours.iter().map(|hour| case.scene.exposure(activity, habit, hour)).sum();
     habit.true_rate().mean * days
 }
 

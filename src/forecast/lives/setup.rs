@@ -241,10 +241,9 @@ fn kit_hours(scene: &Scene) -> Vec<KitHour> {
 }
 
 fn clocks(beliefs: &Beliefs, scene: &Scene, step: usize) -> Vec<CumulativeIntensity> {
-    let habits = beliefs.habits.iter().zip(&scene.shares);
-    let clock = |(habit, shares): (&Habit, &[f64; 24])| {
-        let exposures = scene.hours.iter().map(|h| habit.people(h.aboard) * shares[h.hour]);
+    let clock = |(activity, habit): (usize, &Habit)| {
+        let exposures = scene.hours.iter().map(|hour| scene.exposure(activity, habit, hour));
         CumulativeIntensity::of(exposures, step)
     };
-    habits.map(clock).collect()
+    beliefs.habits.iter().enumerate().map(clock).collect()
 }

@@ -204,3 +204,17 @@ fn how_high_a_fire_is_kept_is_learned() {
     assert!((burnt(&silent) - 62.5).abs() < 12.0, "{}", burnt(&silent));
     assert!((burnt(&told) - 125.0).abs() < 8.0, "{}", burnt(&told));
 }
+
+/// Of 200 L, 120 are read, and then 130, 170 or 210 are said to have gone in, which is more than fits:
+/// what went in is there, and no more than the tank holds.
+#[test]
+fn more_than_fits_leaves_no_less_than_went_in() {
+    for amount in [130.0, 170.0, 210.0] {
+        let read = Event::Level { stock: "fresh".into(), reading: litres(120.0), step: None };
+        let put = Event::Fill { stock: "fresh".into(), amount: Some(litres(amount)), after: None };
+        let told = vec![filled_with("fresh"), (at(2, 20), read), (at(2, 21), put)];
+        let level = learn(&rig(), &standing(told), at(2, 22), 1).level(0);
+        assert!(level.mean > amount.min(190.0) - 3.0 && level.mean < 200.0, "{amount}: {level:?}");
+        assert!(level.sd < 25.0, "{amount}: {level:?}");
+    }
+}

@@ -196,10 +196,11 @@ impl Replay<'_> {
                 let level = self.hypotheses.main.estimate(i);
                 if level.mean > capacity - level.sd {
                     let noise_sd = GAUGE_SD * capacity;
-                    let within =
-                        Observation { low: 0.0, high: capacity, noise_sd, range: capacity };
+                    // What went in is there, whatever was: else more than fits would leave less.
+                    let low = (amount * (1.0 - 2.0 * AMOUNT_SD)).clamp(0.0, capacity);
+                    let within = Observation { low, high: capacity, noise_sd, range: capacity };
                     self.hypotheses.observe(i, within);
-                    self.hypotheses.each(|joint| joint.hold(i, 0.0, capacity));
+                    self.hypotheses.each(|joint| joint.hold(i, low.min(0.98 * capacity), capacity));
                 }
             }
             (None, Some(after)) => self.leave_at(i, after, divided),

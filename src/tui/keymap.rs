@@ -64,7 +64,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Round] [Char('o')] PlanOtherwise "plan done otherwise" "" "Something else was done than the plan that is asked about: change its words in the line";
     [Round] [Char('c')] CloseDay "close day" "" "Say that nothing else happened today, when the round is saved; c again takes that back";
     [Round] [Esc][Left] Back "leave round" "back" "Back to the screen before; what was answered is kept";
-    [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done: just now, or at its planned time if that was hours ago; once more takes that back";
+    [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done: just now, or at its planned time if that was hours ago; twice more takes that back";
     [Follow] [Char('n')] SkipThis "skip" "skip" "The chosen thing is left out at this stop";
     [Follow] [Char('c')] Correct "other amount" "amount" "Something else was done than the chosen thing: change its words in the line";
     [Follow] [Char('w')] MoveStop "move stop" "when" "Move what is left to another day or hour";

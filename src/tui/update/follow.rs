@@ -26,7 +26,7 @@ pub(super) fn open(state: &mut State) {
     }
 }
 
-/// The chosen thing is done, as of now; or, once more, it is not.
+/// The chosen thing is done, as of now; or, where that is said twice, it is not.
 pub(super) fn tick(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
     let (now, show) = (state.now, state.units());
@@ -38,6 +38,13 @@ pub(super) fn tick(state: &mut State) {
             (at, body, format!("done{when}: {}", thing(&entry.event, show)))
         }
         Some((_, Some(Became::Done(entry)))) if entry.corrected_by.is_some() => {
+            // One Enter too many, behind a line that was saved, takes nothing back.
+            let what = thing(&entry.event, show);
+            if !state.is_sure_once(Action::Tick, || {
+                format!("not done after all: {what}? once more says so")
+            }) {
+                return;
+            }
             let of = entry.corrected_by.clone().unwrap_or_else(|| entry.id.clone());
             (now, Body::Retract { of }, format!("not done yet: {}", thing(&entry.event, show)))
         }

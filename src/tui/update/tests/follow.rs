@@ -32,7 +32,8 @@ fn a_stop_is_ticked_thing_by_thing() {
         ("", "...... "),
         (" ", "x..... done: drive 0.6 h (u takes it back)"),
         ("j ", ".x.... done: empty grey (u takes it back)"),
-        ("j  ", "...... not done yet: empty grey (u takes it back)"),
+        ("j  ", ".x.... not done after all: empty grey? once more says so"),
+        ("j   ", "...... not done yet: empty grey (u takes it back)"),
         (
             "j uu",
             "...... took back that it was done: emptied grey (planned stop: Fonte do Sapal) (U puts it back)",

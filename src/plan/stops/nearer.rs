@@ -47,7 +47,8 @@ impl TripModel<'_> {
                 best.visits.iter().copied().filter(|visit| *visit != left_out).collect();
             (0..=IN_ITS_PLACE).find_map(|n| {
                 if n > 0 {
-                    visits = self.with_one_near(heuristic, &visits)?;
+                    let near_km = (km(&left_out) - STOP_KM).max(STOP_KM);
+                    visits = self.with_one_near(heuristic, &visits, near_km)?;
                 }
                 self.worth_it(heuristic, &visits, (best, bar), trials)
             })
@@ -86,12 +87,18 @@ impl TripModel<'_> {
         place(Wish::Cost) < place(Wish::Driving)
     }
 
-    /// The visits with the near one beside them that leaves the fewest lives lost.
-    fn with_one_near(&self, heuristic: &Heuristic, visits: &[usize]) -> Option<Vec<usize>> {
+    /// The visits with the one beside them that leaves the fewest lives lost, of those so near: a place
+    /// is near beside a far one where it saves as much driving as a stop more is worth.
+    fn with_one_near(
+        &self,
+        heuristic: &Heuristic,
+        visits: &[usize],
+        near_km: f64,
+    ) -> Option<Vec<usize>> {
         let slot = |visit: usize| self.problem.visits[visit].slot;
         let taken = |at: usize| visits.iter().any(|visit| slot(*visit) == at);
         let near = heuristic.useful();
-        let near = near.filter(|v| self.problem.visits[*v].leg.km <= STOP_KM && !taken(slot(*v)));
+        let near = near.filter(|v| self.problem.visits[*v].leg.km <= near_km && !taken(slot(*v)));
         let with = near.map(|near| {
             let mut all = [visits, &[near]].concat();
             all.sort_by_key(|visit| slot(*visit));

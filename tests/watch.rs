@@ -129,11 +129,11 @@ fn sound_vans_are_left_alone() {
 }
 
 /// The reading that is recommended narrows the band more, on average, than always reading any one
-/// gauge does.
+/// gauge does. Of forty evenings the means lie within chance of each other, so four times as many are looked at.
 #[test]
 fn the_recommended_reading_narrows_most() {
-    let by = narrowed(HELD_OUT..HELD_OUT + 10, 4, 400);
-    assert!(by.evenings >= 30, "{}", by.evenings);
+    let by = narrowed(HELD_OUT..HELD_OUT + 40, 4, 400);
+    assert!(by.evenings >= 120, "{}", by.evenings);
     for (role, always) in &by.always {
         assert!(by.recommended > *always, "{:.3}, always {role:?} {always:.3}", by.recommended);
     }

@@ -507,3 +507,48 @@ fn the_last_hour_of_today_is_one_to_stop_at_and_the_next_is_not() {
     };
     assert_eq!((stop("15:10"), stop("16:10")), (Some(16), None));
 }
+
+/// What would help, as it is said, of a trip of so many days with little fresh left.
+fn help_with_little_fresh(rig: &Rig, days: u32) -> (Trip, String) {
+    let mut shares = plan_rig::USUAL;
+    shares[0].1 = 11.0;
+    let known = with(rig, &shares);
+    let trip = stops(&basis(rig, &known), &asked(days, 0.9), &|_| Onward::GoOn).unwrap();
+    let said = waystock::text::stops::said(&trip, rig, 100);
+    let help = said.parts.into_iter().find(|(head, _)| head == "What would help");
+    (trip, help.map(|(_, lines)| lines.join("\n")).unwrap_or_default())
+}
+
+/// Adder lock has water, so nobody is told that no place does: on Wednesday at 20:30 it is out of
+/// reach until the morning, when a trip of one day is over.
+#[test]
+fn what_is_only_out_of_reach_is_told_with_the_first_stop() {
+    let mut rig = rig();
+    rig.places.retain(|place| place.name == "Adder lock");
+    let (one, said) = help_with_little_fresh(&rig, 1);
+    assert!(!one.carries() && !said.contains("no known place sees to that"), "{said}");
+    for part in ["fresh", "within 1 day: the first stop can be Thu 12 Mar", "ask for 2 days"] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+    let (two, said) = help_with_little_fresh(&rig, 2);
+    assert!(two.carries() && two.stops[0].at.day() == 12, "{said}");
+    let (_, said) = help_with_little_fresh(&rig, 14);
+    for part in ["too late for fresh", "first stop can be Thu 12 Mar", "diesel: no known"] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+}
+
+/// A schedule that is not sure enough is said to be as sure as it is, and what makes it no surer is
+/// not needed.
+#[test]
+fn what_is_not_sure_enough_contradicts_nothing() {
+    let rig = rig();
+    let known = plan_rig::evening(&rig);
+    let trip = stops(&basis(&rig, &known), &asked(8, 0.999), &|_| Onward::GoOn).unwrap();
+    assert!(!trip.works && trip.probability >= 0.5, "{}", trip.probability);
+    let sure = trip.relaxation.unwrap().confidence.unwrap();
+    assert!(sure <= trip.probability && trip.probability < sure + 0.01, "{sure}");
+    let services: Vec<_> = trip.stops.iter().flat_map(|stop| &stop.services).collect();
+    assert!(services.iter().any(|service| service.needed), "{services:?}");
+    assert!(services.iter().any(|service| !service.needed), "{services:?}");
+}

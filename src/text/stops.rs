@@ -211,9 +211,8 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
     let asked = PlanTotals::of(trip);
     let rows = beside_rows(trip, &asked, rig);
     let beside = if rows.is_empty() { Vec::new() } else { beside(&rows, rig, columns) };
-    let store = rig.parts.electrics.as_ref().map(|electrics| electrics.store.as_str());
     let help = trip.relaxation.as_ref();
-    let help = help.map(|help| relaxed::relaxed(help, trip, store)).unwrap_or_default();
+    let help = help.map(|help| relaxed::relaxed(help, trip, rig)).unwrap_or_default();
     let planned = trip.planned.iter().map(|stop| planned(stop, &trip.stocks, &zone)).collect();
     let stops = (0..trip.stops.len()).map(|n| glance(trip, n, &rig.places, &zone)).collect();
     // Other plans, where they were asked for, are help enough for one page.

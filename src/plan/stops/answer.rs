@@ -242,9 +242,11 @@ pub struct Relaxation {
     pub unserved: Vec<usize>,
     /// Those of them that a known place sees to, but too late or too seldom.
     pub too_late: Vec<usize>,
+    /// The first stop that can see to one of those; after the trip where none is possible in it.
+    pub first_stop: Option<FirstStop>,
     /// The longest trip that works with the asked confidence, in days, if any.
     pub days: Option<u32>,
-    /// The highest confidence at which the whole trip works, if any down to one half.
+    /// How sure the best schedule of the whole trip is, to a whole percent, if one half or more.
     pub confidence: Option<f64>,
     /// It works as asked when everything is serviced before it begins.
     pub serviced_first: bool,
@@ -254,6 +256,17 @@ pub struct Relaxation {
     /// It works as asked when these are done half as often: names in the plural; the first one
     /// that suffices by itself, else all together.
     pub half_as_often: Vec<String>,
+}
+
+/// A stop that is possible.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FirstStop {
+    /// When one can be there.
+    pub at: Moment,
+    /// Days that a trip must have for that: as many as asked, or more.
+    pub days: u32,
+    /// Index of the place among the rig's.
+    pub place: usize,
 }
 
 /// What may be at its limit before any stop can see to it.

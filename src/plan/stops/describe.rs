@@ -263,10 +263,12 @@ impl TripModel<'_> {
         }
     }
 
-    /// Whether the schedule holds on its own lives no longer without one service.
+    /// Whether the schedule holds on its own lives no longer without one service; where it does not
+    /// hold on them in any case, whether it loses more.
     fn is_needed(&self, visits: &[usize], n: usize, stock: usize) -> bool {
         let lost = self.lost_without(visits, n, &StockSet::from_iter([stock]));
-        lost > allowed(self.problem.lives, self.surely())
+        let anyway = self.lost_without(visits, n, &StockSet::default());
+        lost > allowed(self.problem.lives, self.surely()).max(anyway)
     }
 
     /// Lives that are lost where a stop leaves some services out.

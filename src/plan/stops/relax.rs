@@ -1,35 +1,86 @@
 //! What to give up, or to add, when no schedule works: the smallest of each kind that would do.
 
-use super::answer::Relaxation;
-use super::model::{TripModel, whole};
-use super::problem::{Cancelled, Problem, Schedule};
+use super::answer::{FirstStop, Relaxation};
+use super::model::{TripInputs, TripModel, whole};
+use super::places;
+use super::problem::{Cancelled, Problem, Schedule, Visit};
 use super::telling::Phase;
 use super::windows::{Reachable, ways, windows};
 use crate::plan::case::share_from;
 use crate::plan::change::Change;
 use crate::plan::options::can_be_less;
+use crate::plan::{Basis, TripRequest};
 use std::cell::RefCell;
+use std::cmp::Reverse;
+
+/// Days after the trip on which the first stop is looked for where none is in it: all of a week,
+/// as places are closed by the day of the week.
+const DAYS_AFTER: u32 = 7;
 
 impl TripModel<'_> {
-    /// Tries a shorter trip, a lower confidence, everything serviced first, one service more at
-    /// the known places, and habits at half; with the stock that undoes the best schedule, where no
-    /// place sees to that.
-    pub(super) fn relax(&self, undone_by: Option<usize>) -> Result<Relaxation, Cancelled> {
+    /// Tries a shorter trip, everything serviced first, one service more at the known places, and
+    /// habits at half; with the stock that undoes the best schedule, which holds in such a share of the
+    /// fresh lives, where no place sees to that.
+    pub(super) fn relax(
+        &self,
+        undone_by: Option<usize>,
+        probability: f64,
+    ) -> Result<Relaxation, Cancelled> {
         // What the drives there charge is nothing that a place offers.
         let offered = Problem { electric: None, ..self.problem.clone() };
         let windows = windows(&offered, offered.allowed);
         let mut unserved = Reachable::of(&offered, &windows, &ways(&offered)).unserved();
         let seen = |stock: usize| offered.visits.iter().any(|visit| visit.serves.has(stock));
         unserved.extend(undone_by.filter(|stock| !seen(*stock) && !unserved.contains(stock)));
+        let known = |stock: usize| seen(stock) || self.is_offered(stock);
+        let too_late: Vec<usize> = unserved.iter().copied().filter(|s| known(*s)).collect();
         Ok(Relaxation {
-            too_late: unserved.iter().copied().filter(|stock| seen(*stock)).collect(),
+            first_stop: self.first_stop(&too_late),
+            too_late,
             unserved,
             days: self.fewer_days()?,
-            confidence: self.less_sure()?,
+            // To a whole percent; what the best schedule is said to hold in is what it holds in.
+            confidence: Some((probability * 100.0 + 1e-9).floor() / 100.0).filter(|p| *p >= 0.5),
             serviced_first: self.serviced_first()?,
             service: self.one_service_more()?,
             half_as_often: self.half_as_often()?,
         })
+    }
+
+    /// Whether a known place sees to a stock, be it out of reach or closed as long as the trip lasts.
+    fn is_offered(&self, stock: usize) -> bool {
+        let Basis { rig, beliefs, .. } = self.asked.basis;
+        let parts = &beliefs.mechanism.parts;
+        rig.places.iter().any(|place| places::services(place, parts).has(stock))
+    }
+
+    /// The first stop that sees to one of these stocks, to as many of them as one can then; after the
+    /// trip where none is in it.
+    fn first_stop(&self, stocks: &[usize]) -> Option<FirstStop> {
+        let days = self.asked.request.days + DAYS_AFTER;
+        let longer = TripRequest { days, ..self.asked.request.clone() };
+        let longer = TripInputs { request: &longer, ..self.asked };
+        if stocks.is_empty() {
+            return None;
+        }
+        self.first_in_it(stocks).or_else(|| {
+            let first = TripModel::of(longer, Vec::new()).first_in_it(stocks)?;
+            // To the morning after the night that follows it.
+            let after = self.zone.date(first.at) - self.zone.date(self.asked.basis.now);
+            let days = (after.num_days() as u32 + 1).max(first.days - DAYS_AFTER + 1);
+            Some(FirstStop { days, ..first })
+        })
+    }
+
+    fn first_in_it(&self, stocks: &[usize]) -> Option<FirstStop> {
+        let sees_to = |v: &Visit| stocks.iter().filter(|stock| v.serves.has(**stock)).count();
+        let alone = |v: &&Visit| v.leg.onward.is_empty() && sees_to(v) > 0;
+        let rank = |v: &Visit| (v.slot, Reverse(sees_to(v)));
+        let first = self.problem.visits.iter().filter(alone).min_by(|a, b| {
+            rank(a).cmp(&rank(b)).then(a.leg.there.hours.total_cmp(&b.leg.there.hours))
+        })?;
+        let (at, days) = (self.moment(first.slot)?, self.asked.request.days);
+        Some(FirstStop { at, days, place: first.leg.place })
     }
 
     fn found_in(&self, problem: &Problem) -> Result<Option<Schedule>, Cancelled> {
@@ -59,25 +110,6 @@ impl TripModel<'_> {
         let today = self.zone.date(self.asked.basis.now);
         let days = self.moment(low).map(|at| self.zone.date(at) - today);
         Ok(days.map(|d| d.num_days() as u32).filter(|d| *d > 0))
-    }
-
-    fn less_sure(&self) -> Result<Option<f64>, Cancelled> {
-        let asked = &self.problem;
-        let lives = asked.lives as f64;
-        let (mut low, mut high) = (asked.allowed, (lives * 0.5) as usize);
-        let losing = |allowed: usize| Problem { allowed, ..asked.clone() };
-        let works = |allowed: usize| self.found_in(&losing(allowed)).map(|found| found.is_some());
-        if high <= low || !works(high)? {
-            return Ok(None);
-        }
-        // To a whole percent: the lives are few.
-        while low + asked.lives / 100 + 1 < high {
-            let middle = (low + high) / 2;
-            if works(middle)? { high = middle } else { low = middle }
-        }
-        let sure =
-            (self.tried(&losing(high))?.min(1.0 - high as f64 / lives) * 100.0).floor() / 100.0;
-        Ok(Some(sure).filter(|sure| *sure >= 0.5))
     }
 
     fn serviced_first(&self) -> Result<bool, Cancelled> {

@@ -115,16 +115,15 @@ fn alone(
     let schedule = found.as_ref().map(|(found, _)| found);
     let visits = schedule.map_or(&[][..], |found| &found.visits);
     let tried = model.try_all(visits);
+    let probability = tried.probability;
     let undone_by = tried.most_often_first().filter(|_| !works);
-    let relaxation =
-        if works { Ok(None) } else { model.relax(undone_by, tried.probability).map(Some) };
+    let relaxation = if works { Ok(None) } else { model.relax(undone_by, probability).map(Some) };
     let relaxation = relaxation.or_else(|given_up| kept(given_up).map(|()| None))?;
     let at_most = schedule.map_or(request.days as usize, |found| found.visits.len());
     let least_stops = match model.prove(at_most) {
         Ok(least) => least,
         Err(given_up) => kept(given_up).map(|()| telling.least_so_far())?,
     };
-    let probability = tried.probability;
     let mut stops = model.describe(visits);
     if works {
         model.say_more(visits, &mut stops);

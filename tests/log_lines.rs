@@ -277,6 +277,28 @@ fn guests_come_on_top_of_who_is_aboard() {
     assert_eq!(said[1], Understood { at: noon, event: crew(3), note: None });
 }
 
+/// Three are planned for the day after tomorrow where two live: the guest may be that one, and may be
+/// another where the line says so. A guest of other days is one more.
+#[test]
+fn a_guest_who_is_planned_is_not_planned_twice() {
+    let people = |days: i64, milli: i64| {
+        let at = now() + Duration::days(days);
+        let event = Event::Crew(Amount::from_milli(milli).unwrap());
+        let id = EntryId { device: "a".into(), sequence: days.unsigned_abs(), salt: 0 };
+        Entry { id, at, recorded: now(), note: None, body: Body::Happened(event) }
+    };
+    let known = Vocabulary::at(&words_rig::rig(), &[people(2, 3000), people(4, 2000)], now());
+    let day = |days: i64| (now() + Duration::days(days)).format("%A").to_string().to_lowercase();
+    let stay = format!("from {} until {}", day(1), day(4));
+    let why = parse(&format!("1 guest {stay}"), &known, now()).expect_err("that one?");
+    let offers: Vec<&str> = why.instead.iter().map(|offer| offer.line.as_str()).collect();
+    assert_eq!(offers[0], format!("1 more guest {stay}"), "{why}");
+    let said = parse(offers[0], &known, now()).unwrap();
+    assert!(said.iter().any(|said| said.event == Event::Crew(Amount::from_milli(4000).unwrap())));
+    let after = format!("1 guest from {} until {}", day(5), day(6));
+    assert!(parse(&after, &known, now()).is_ok(), "{after}");
+}
+
 /// Two guests until Friday noon, then another count until Sunday: who has left does not come back,
 /// and what was planned for Friday does not end it. Counted by hand: two live aboard.
 #[test]

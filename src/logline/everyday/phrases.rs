@@ -41,6 +41,10 @@ pub(in crate::logline) enum Slot {
     Hour,
     /// An hour with its minutes, behind a dot or nothing: `4.15`, `1730`.
     Clock,
+    /// What one unit of something cost, as it was written: `1.43`; and where nothing else can be meant:
+    /// `£1.43`, `1.43 a litre`.
+    Price,
+    Cost,
     /// A number whose thousands a blank parts.
     Odometer,
     Day,
@@ -206,6 +210,8 @@ fn slot(name: &'static str) -> Part {
         "time" => Slot::Time,
         "hour" => Slot::Hour,
         "clock" => Slot::Clock,
+        "price" => Slot::Price,
+        "cost" => Slot::Cost,
         "odometer" => Slot::Odometer,
         "day" => Slot::Day,
         "place" => Slot::Place,

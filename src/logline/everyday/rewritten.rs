@@ -252,6 +252,9 @@ impl Line<'_> {
             Part::Slot(slot, name) => {
                 let (value, to) = self.value(*slot, at)?;
                 held.push((name, value));
+                // `at 1.43` may be an hour, too.
+                let hour = self.value(Slot::Clock, at).filter(|_| *slot == Slot::Price);
+                held.extend(hour.map(|(hour, _)| ("clock", hour)));
                 self.matches(rest, (to, false), held)
             }
             Part::Words(..) | Part::Class(_) if apart => None,

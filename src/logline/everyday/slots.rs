@@ -7,7 +7,7 @@ use crate::domain::flow::Per;
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::amounts::{self, Said};
 use crate::logline::lexis::lexicon::{Sense, lexicon};
-use crate::logline::lexis::listed::is_of;
+use crate::logline::lexis::listed::{is_of, stem};
 use crate::logline::lexis::vocabulary::Sort;
 use crate::logline::lexis::word::{Kind, Word, as_written};
 use crate::logline::times::moment::Hour;
@@ -55,6 +55,12 @@ pub(in crate::logline) fn value(
             let known = scene.known.place_of_words(words) > 0;
             let last = words.get(taken.checked_sub(1)?).filter(|_| taken > 1 && !known)?;
             (Value::of(as_written(&words[..taken])), last.end)
+        }
+        Slot::Price | Slot::Cost => {
+            let taken =
+                priced(words, scene).filter(|taken| (*taken > 1) == (slot == Slot::Cost))?;
+            let taken = taken.min(words.len());
+            (Value::of(as_written(&words[..taken])), words[taken - 1].end)
         }
         Slot::Who => {
             let word = Some(first).filter(|word| is_who(word, scene))?;
@@ -222,6 +228,26 @@ fn hour(words: &[Word]) -> Option<(Value, usize)> {
     let half = words.get(at + 1).filter(|w| w.is_any("am pm"));
     let text = half.map_or(text.clone(), |half| format!("{text} {}", half.low));
     Some((Value::of(text), at + 1 + usize::from(half.is_some())))
+}
+
+/// How many words say what one unit cost; more than one of them, or a sign of money, says so plainly.
+fn priced(words: &[Word], scene: &Scene) -> Option<usize> {
+    let number = words[0].text.trim_matches(['€', '£', '$']);
+    let (whole, cents) = number.split_once(['.', ',']).unwrap_or((number, ""));
+    let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    let signed = number.len() < words[0].text.len();
+    let few = whole.len() == 1 && (2..4).contains(&cents.len());
+    if !(digits(whole) && digits(cents)) || whole.is_empty() || !(signed || few) {
+        return None;
+    }
+    let is = |at: usize, rows: &str| words.get(at).is_some_and(|w| is_of(rows, stem(&w.low)));
+    let money = usize::from(is(1, "money"));
+    let of = words.get(1 + money).is_some_and(|w| w.is_any("a an per the each /"));
+    let unit = words.get(2 + money).filter(|_| of);
+    let unit = unit.is_some_and(|w| scene.known.unit_named(&w.low).is_some());
+    // `at 9.30 this morning`.
+    let hour = words.get(1).is_some_and(|w| w.is_any("am pm this last"));
+    (!hour).then_some(1 + money + if unit { 2 } else { 0 }).map(|n| n.max(1 + usize::from(signed)))
 }
 
 /// Whether a word may name somebody.

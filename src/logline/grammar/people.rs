@@ -2,12 +2,12 @@
 
 use super::bag::Bag;
 use super::scene::{Meant, SaidThing, Scene};
-use crate::domain::{Amount, Event, Unit};
+use crate::domain::{Amount, Event, Moment, Unit};
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::{LEFT_OVER, Misread, example};
-use crate::logline::lexis::word::Word;
+use crate::logline::lexis::word::{Word, as_written, text};
 use crate::logline::times::time::is_time_word;
 use crate::logline::tokens::item::{Item, at_items};
 
@@ -122,6 +122,25 @@ fn guests(number: Option<Amount>, bag: &Bag, scene: &Scene) -> Result<Event, Mis
     crew(all, &bag.verbs.iter().copied().chain(amount).collect::<Vec<_>>())
 }
 
+/// `1 guest thursday until saturday`, where one is planned for these days: that one, or another?
+pub(super) fn expected(
+    items: &[Item],
+    (at, end): (Moment, Moment),
+    scene: &Scene,
+) -> Option<Misread> {
+    let (known, now) = (scene.known, scene.clock.now);
+    let guests = items.iter().find(|item| item.is_verb("guests"))?;
+    let more = items.iter().any(|item| item.is_of("more another"));
+    let least = known.crew.max(known.aboard);
+    let mut planned = known.aboard_ahead.iter().filter(|(from, _)| (at..end).contains(from));
+    let told = at > now && planned.any(|(_, people)| *people > least);
+    let number = items.iter().find(|item| item.is_amount());
+    let number = number.map_or("1".to_string(), |item| text(item.words));
+    let another = format!("{number} more {}", as_written(guests.words));
+    let message = format!("guests are planned for then: others? Write `{another}`");
+    (told && !more).then(|| at_items(&[guests], message).write_piece(another))
+}
+
 /// So many aboard from now on.
 fn crew(people: Amount, items: &[&Item]) -> Result<Event, Misread> {
     match people.milli() {
@@ -148,6 +167,10 @@ pub(in crate::logline) fn so_many_guests(number: usize) -> String {
 fn who(bag: &Bag, scene: &Scene) -> Option<String> {
     let known = |w: &&Word| lexicon().lists(&w.low) || is_time_word(&w.low);
     let words = bag.strays.iter().filter(|item| item.is_other()).flat_map(|item| item.words);
+    // `Otis away to the match in Tullan`: where he is names nobody else.
+    let led = |w: &&Word| w.start < bag.verbs[0].words[0].start && !lexicon().lists(&w.low);
+    let before = words.clone().any(|w| led(&w));
+    let words = words.filter(|w| !before || led(w));
     let names: Vec<&str> = words.filter(|w| !known(w)).map(|w| w.text).collect();
     let thing = |name: &&str| {
         name.ends_with('s') || scene.known.offered.iter().any(|o| o.word.contains(*name))

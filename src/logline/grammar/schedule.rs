@@ -157,7 +157,11 @@ impl Read<'_> {
         }
         let (known, clock) = (self.known, self.clock);
         let scene = Scene { known, clock, at, date, all_day: when.is_a_day(), parts };
-        if let Some(misread) = ends.and_then(|end| self.as_days(thing, (at, end))) {
+        if let Some(end) = ends
+            && let Some(misread) = self
+                .as_days(thing, (at, end))
+                .or_else(|| people::expected(&thing.items, (at, end), &scene))
+        {
             return Err(misread);
         }
         let said = clause::read(&thing.items, &scene)?;

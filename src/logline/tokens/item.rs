@@ -3,7 +3,7 @@
 use crate::domain::rig::Parts;
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::{self, Said};
-use crate::logline::lexis::lexicon::{Hedge, OPENERS, lexicon};
+use crate::logline::lexis::lexicon::{Hedge, OPENERS, Sense, lexicon};
 use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::units::is_counted;
@@ -360,7 +360,12 @@ fn place(words: &[Word], known: &Vocabulary, clock: &Clock) -> usize {
     }
     let ends = |at: usize| {
         let rest = &words[at..];
-        rest[0].kind == Kind::Remark || rest[0].is("until") || phrase(rest, clock).is_some()
+        // `camp Alder flats after breakfast`.
+        let asks = lexicon().find(rest.iter().map(|w| w.low.as_str()));
+        let when =
+            matches!(asks, Some((Sense::Ask(ways), _)) if at > 0 && ways.starts_with("this "));
+        let ends = rest[0].kind == Kind::Remark || rest[0].is("until") || when;
+        ends || phrase(rest, clock).is_some()
     };
     let remark = words.iter().position(|w| w.kind == Kind::Remark).unwrap_or(words.len());
     let timed = (0..remark).find(|at| phrase(&words[*at..remark], clock).is_some());

@@ -12,7 +12,7 @@ fn standing(place: &Place) -> usize {
 fn what_is_said_back_can_be_said_again() {
     for words in [
         "2 showers, dishes, fresh 60%",
-        "filled fresh to full, filled diesel 12 L, emptied grey",
+        "filled fresh to full, filled diesel 2 L, emptied grey",
         "camp Candle Rocks",
         "camp 47.3,-1.9",
         "aboard 4",

@@ -214,6 +214,11 @@ impl Line<'_> {
         })
     }
 
+    /// `at 1.43` may be an hour where it is read as a price.
+    fn hour_of(&self, slot: Slot, at: usize) -> Option<Value> {
+        (slot == Slot::Price).then(|| self.value(Slot::Clock, at))?.map(|(hour, _)| hour)
+    }
+
     fn matched(
         &self,
         parts: &[&Part],
@@ -252,9 +257,7 @@ impl Line<'_> {
             Part::Slot(slot, name) => {
                 let (value, to) = self.value(*slot, at)?;
                 held.push((name, value));
-                // `at 1.43` may be an hour, too.
-                let hour = self.value(Slot::Clock, at).filter(|_| *slot == Slot::Price);
-                held.extend(hour.map(|(hour, _)| ("clock", hour)));
+                held.extend(self.hour_of(*slot, at).map(|hour| ("clock", hour)));
                 self.matches(rest, (to, false), held)
             }
             Part::Words(..) | Part::Class(_) if apart => None,

@@ -142,14 +142,8 @@ impl Read<'_> {
         let of_people = people::is_about(&thing.items);
         let looks = self.looks(thing, holds);
         let at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
-        let (mut at, mut ends) = (thing.by_now(at, (&when, looks), self.clock), None);
-        if of_people && !self.stays(thing) && when.is_tonight() && thing.until.is_none() {
-            let (evening, morning) = night(self.clock);
-            (at, ends) = (evening, Some(morning));
-        }
-        if let Some((until, item)) = &thing.until {
-            ends = Some(self.end_of(until, item, at)?);
-        }
+        let at = thing.by_now(at, (&when, looks), self.clock);
+        let (at, ends) = self.begins_and_ends(thing, &when, at)?;
         let date = self.known.zone.date(at);
         let parts = self.known.parts_on(date);
         if let Some(misread) = self.more(thing).or_else(|| thing.since_when()) {
@@ -195,6 +189,23 @@ impl Read<'_> {
             self.stay(at, end, thing);
         }
         Ok(())
+    }
+
+    /// From when on a thing is so, and until when, where that is said or is one night.
+    fn begins_and_ends(
+        &self,
+        thing: &Thing,
+        when: &When,
+        at: Moment,
+    ) -> Result<(Moment, Option<Moment>), Misread> {
+        if let Some((until, item)) = &thing.until {
+            return Ok((at, Some(self.end_of(until, item, at)?)));
+        }
+        if people::is_about(&thing.items) && !self.stays(thing) && when.is_tonight() {
+            let (evening, morning) = night(self.clock);
+            return Ok((evening, Some(morning)));
+        }
+        Ok((at, None))
     }
 
     /// `food until friday`: so many days of it.

@@ -98,7 +98,8 @@ fn heard(
         said_at: None,
         // `no, fresh 60` may put right what was said before.
         doubt: match phrased {
-            None => prepared(line, scene.known, scene.clock).is_err(),
+            // Somebody's words in quotes are cut up at their commas.
+            None => line.contains('"') || prepared(line, scene.known, scene.clock).is_err(),
             Some(trust) => trust != Trust::Said,
         },
         told: Vec::new(),

@@ -3,6 +3,8 @@
 //! A time holds for the thing that it stands at. At the start of the line, or before a colon, it
 //! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
+mod ends;
+
 use super::listing::{self, looks};
 use super::prepared::{clock, prepared};
 use super::scene::{SaidThing, Scene};
@@ -19,7 +21,7 @@ use crate::logline::lexis::misread::{Misread, Swap, Understood};
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, Word, text};
 use crate::logline::times::lasting::lasting;
-use crate::logline::times::moment::{Clock, Looks, When, after_days, night};
+use crate::logline::times::moment::{Clock, Looks, When};
 use crate::logline::times::time::phrase;
 use crate::logline::tokens::item::{Is, Item, at_items, items};
 use crate::logline::tokens::words::{Joint, Piece};
@@ -191,23 +193,6 @@ impl Read<'_> {
         Ok(())
     }
 
-    /// From when on a thing is so, and until when, where that is said or is one night.
-    fn begins_and_ends(
-        &self,
-        thing: &Thing,
-        when: &When,
-        at: Moment,
-    ) -> Result<(Moment, Option<Moment>), Misread> {
-        if let Some((until, item)) = &thing.until {
-            return Ok((at, Some(self.end_of(until, item, at)?)));
-        }
-        if people::is_about(&thing.items) && !self.stays(thing) && when.is_tonight() {
-            let (evening, morning) = night(self.clock);
-            return Ok((evening, Some(morning)));
-        }
-        Ok((at, None))
-    }
-
     /// `food until friday`: so many days of it.
     fn as_days(&self, thing: &Thing, (at, end): (Moment, Moment)) -> Option<Misread> {
         let name = thing.bare_stock()?;
@@ -250,32 +235,6 @@ impl Read<'_> {
         let message = format!("of what? Write `{told}`, or `aboard` and how many are here");
         let misread = at_items(&[number, more], message);
         only.then(|| if activity.is_empty() { misread } else { misread.write_piece(told) })
-    }
-
-    fn end_of(&self, until: &Until, item: &Item, at: Moment) -> Result<Moment, Misread> {
-        let end = match until {
-            Until::At(Some(when)) => {
-                // A weekday is the first one after what it ends.
-                let from = match (when.is_of_any_week(), when.day) {
-                    // `last night until noon`.
-                    (true, None) => at,
-                    (true, Some(_)) => self.clock.now.max(at),
-                    (false, _) => self.clock.now,
-                };
-                let civil = self.clock.zone.here(from).naive_local();
-                let clock = Clock { now: from, civil, ..*self.clock };
-                when.resolve(&clock, Looks::Ahead).map_err(|why| why.misread(when))?
-            }
-            Until::At(None) => {
-                let message = "until when? Write a day, like `until sunday`";
-                return Err(at_items(&[item], message).write("until tomorrow"));
-            }
-            Until::Days(days) => after_days(at, *days, self.clock).unwrap_or(at),
-        };
-        if end <= at {
-            return Err(at_items(&[item], "this ends before it begins"));
-        }
-        Ok(end)
     }
 
     /// Who is aboard until an end, and from then on. What was planned in between for others still

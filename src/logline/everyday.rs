@@ -8,6 +8,7 @@ pub(super) mod gist;
 pub(super) mod held;
 pub(super) mod instead;
 pub(super) mod kin;
+mod likely;
 pub(super) mod noted;
 pub(super) mod phrases;
 pub(super) mod prose;

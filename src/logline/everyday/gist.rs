@@ -10,7 +10,6 @@ use super::phrases::Trust;
 use super::reduced::{Reduced, reduced};
 use super::refers::drawn_from;
 use super::rewritten::{rewrite, trust};
-use super::sky;
 use super::so_far::{Read, SoFar, Thing, Told};
 use super::telling::{scrapped, untold};
 use super::ways::Way;
@@ -25,7 +24,8 @@ use crate::logline::tokens::item::Item;
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
 
-/// What `line` plainly tells, in one way or the other where what it says may mean two; `None` where that is nothing, or where it puts another line right.
+/// What `line` plainly tells, in one way or the other where what it says may mean two; `None` where
+/// that is nothing, or where it puts another line right.
 pub(in crate::logline) fn gist(line: &str, scene: &Scene, read: Read, way: usize) -> Option<Gist> {
     // `scratch that, fresh is a quarter`: what follows is told; that it is told late takes nothing back.
     let (told, late) = match (scrapped(line), untold(line)) {
@@ -107,6 +107,7 @@ fn heard(
         mends: false,
         late,
         fasts: false,
+        taken_back: false,
     };
     let mut again = sentences.clone();
     let mut heard = new(false);
@@ -184,23 +185,6 @@ impl SoFar<'_> {
             self.note(&head, None);
         }
         self.held_before(from);
-    }
-
-    /// Takes what the sentences tell of the weather to come out of them.
-    fn weather(&mut self, sentences: &mut [Vec<Clause>]) -> Vec<Thing> {
-        let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
-        let told = sky::told(&clauses, self.scene);
-        let told = told.filter(|told| told.rows.iter().all(|row| self.tells(row)));
-        let Some(sky::Told { rows, used, mut left, plain }) = told else { return Vec::new() };
-        let all: Vec<String> = used.iter().map(|at| clauses[*at].text.clone()).collect();
-        self.doubt |= !plain;
-        without(sentences, &used);
-        let text = all.join(", ");
-        let thing = |row| {
-            let left = std::mem::take(&mut left);
-            Thing { remark: left.join(", "), left, ..Thing::new(row, &text) }
-        };
-        rows.into_iter().map(thing).collect()
     }
 
     /// Takes what the sentences tell of who is aboard out of them, and says which of them tell when, or
@@ -358,6 +342,7 @@ impl SoFar<'_> {
         if is_reason(clause) && self.beside(text, clause) {
             return;
         }
+        self.taken_back = true;
         // `stopped in Fennel Cross at noon and filled the diesel`.
         if reduced.place() && !reduced.any(Item::is_not) {
             self.hold(text, reduced);

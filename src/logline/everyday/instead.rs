@@ -3,6 +3,7 @@
 
 use super::gist::gist;
 use super::noted::{Gist, noted};
+use super::reduced::reduced;
 use super::retold::{by_whom, retold};
 use super::taken;
 use crate::domain::{Event, Moment};
@@ -22,6 +23,8 @@ const MOST: usize = 3;
 /// How many lines are tried, and how many characters of them: this runs at every keystroke.
 const MOST_TRIES: usize = 60;
 const MOST_READ: usize = 24_000;
+/// How many of them for what it most likely tells.
+const MOST_GUESSES: usize = 12;
 /// How many slips in one line are mended one after the other.
 const DEEPEST: usize = 8;
 
@@ -80,7 +83,13 @@ pub(in crate::logline) fn ways(
         }
     }
     search.takes(line, &mut found);
-    if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
+    if found.first().is_none_or(|way| is_level(&way.said)) && !line.contains('?') {
+        search.guesses(line, &mut found);
+    }
+    let guessed = !found.is_empty() && !gist;
+    if (found.is_empty() || (gist || guessed) && found.len() < MOST)
+        && line.contains(char::is_alphanumeric)
+    {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
             found.push(Way { line, said, sure: false });
@@ -136,6 +145,22 @@ fn tells(way: &Way) -> bool {
     };
     let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));
     told && !said.iter().enumerate().any(twice)
+}
+
+/// Whether what was understood begins with a level.
+fn is_level(said: &[Understood]) -> bool {
+    said.first().is_some_and(|said| matches!(said.event, Event::Level { .. }))
+}
+
+/// Whether one way says that so much of a stock went out of which another says that it is there.
+fn moves_so_much(way: &Way, level: &Way) -> bool {
+    let first = |way: &Way| way.said.first().map(|said| said.event.clone());
+    let (Some(moved), Some(Event::Level { stock, reading, .. })) = (first(way), first(level))
+    else {
+        return false;
+    };
+    let much = moved.amount().is_some_and(|amount| amount.unit == reading.unit);
+    moved.stock() == Some(&stock) && much && matches!(moved, Event::Empty { .. })
 }
 
 /// A line that would be saved, with its examples marked, and what it says.
@@ -226,6 +251,30 @@ impl Search<'_> {
         let told =
             told.filter_map(|(line, said)| Some(Way { line, said: said.ok()?, sure: false }));
         *found = told.collect();
+    }
+
+    /// What the line most likely tells: where nothing else can be read from it, or in front of a level
+    /// that nobody read, what went out.
+    fn guesses(&self, line: &str, found: &mut Vec<Way>) {
+        let Ok(clock) = prepared::clock(self.known, self.now) else { return };
+        let scene = Scene::now(self.known, &clock);
+        let all = reduced(line, &scene, &mut |told| told.map(|told| told.likely(&scene)));
+        self.tries.set(MOST_GUESSES);
+        let mut likely = Vec::new();
+        for guess in all.into_iter().flatten().take(MOST - 1) {
+            let left = guess.left.join(", ");
+            let note = if left.is_empty() { left } else { format!(", {}", noted(&left)) };
+            self.follow_to(guess.told + &note, &mut likely);
+        }
+        likely.retain(tells);
+        if !found.is_empty() {
+            likely.truncate(1);
+            likely.retain(|way| found.iter().any(|old| moves_so_much(way, old)));
+        }
+        likely.truncate(MOST - 1);
+        found.retain(|old| likely.iter().all(|way| way.said[0].event != old.said[0].event));
+        found.splice(..0, likely);
+        found.truncate(MOST);
     }
 
     fn follow_to(&self, line: String, found: &mut Vec<Way>) {

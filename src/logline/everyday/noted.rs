@@ -26,6 +26,9 @@ impl SoFar<'_> {
     /// The line; what cannot stand beside the rest of it is noted.
     pub(in crate::logline) fn written(mut self) -> Option<Gist> {
         let mut sure = !self.doubt && !self.leaves_open();
+        if !sure {
+            self.guessed();
+        }
         self.told_once();
         while !self.told.is_empty() {
             let line = self.line(sure);

@@ -102,6 +102,16 @@ fn told(items: &[Item]) -> (Vec<usize>, Option<usize>) {
 }
 
 impl<'c> Reduced<'c> {
+    pub(super) fn items(&self) -> &'c [Item<'c>] {
+        self.items
+    }
+
+    /// The words left over beside these items, where they may tell of something.
+    pub(super) fn left_beside(&self, kept: &[usize]) -> Vec<String> {
+        let left = runs(self.items, kept).into_iter().map(|run| written(run, self.clause));
+        left.filter_map(|run| worth(&run)).chain(self.slips.iter().cloned()).collect()
+    }
+
     fn told(&self) -> Vec<&'c Item<'c>> {
         self.kept.iter().map(|at| &self.items[*at]).collect()
     }
@@ -303,9 +313,7 @@ impl<'c> Reduced<'c> {
 
     /// The words that are left over, where they may tell of something.
     pub(in crate::logline) fn left(&self) -> Vec<String> {
-        let runs = runs(self.items, &self.kept).into_iter();
-        let left = runs.filter_map(|run| worth(&written(run, self.clause)));
-        left.chain(self.slips.iter().cloned()).collect()
+        self.left_beside(&self.kept)
     }
 
     /// All of them that say anything, in one remark.

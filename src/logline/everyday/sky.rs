@@ -2,9 +2,10 @@
 //! beside a night is the lowest, one beside a day its highest, whatever the order. It is
 //! only offered where any other word stands beside it.
 
-use super::cut_up::Clause;
+use super::cut_up::{Clause, without};
 use super::prose::Prose;
 use super::reduced::worth;
+use super::so_far::{SoFar, Thing};
 use crate::domain::time::NIGHT_ENDS;
 use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::weather::End;
@@ -400,4 +401,23 @@ fn ends_of(prose: &Prose, degrees: &[Degrees], cues: &[Cue]) -> Vec<Option<End>>
         }
     }
     ends
+}
+
+impl SoFar<'_> {
+    /// Takes what the sentences tell of the weather to come out of them.
+    pub(super) fn weather(&mut self, sentences: &mut [Vec<Clause>]) -> Vec<Thing> {
+        let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
+        let told = told(&clauses, self.scene);
+        let told = told.filter(|told| told.rows.iter().all(|row| self.tells(row)));
+        let Some(Told { rows, used, mut left, plain }) = told else { return Vec::new() };
+        let all: Vec<String> = used.iter().map(|at| clauses[*at].text.clone()).collect();
+        self.doubt |= !plain;
+        without(sentences, &used);
+        let text = all.join(", ");
+        let thing = |row| {
+            let left = std::mem::take(&mut left);
+            Thing { remark: left.join(", "), left, ..Thing::new(row, &text) }
+        };
+        rows.into_iter().map(thing).collect()
+    }
 }

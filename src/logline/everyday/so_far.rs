@@ -46,6 +46,8 @@ pub(in crate::logline) struct SoFar<'h> {
     pub late: bool,
     /// Whether a clause says that nothing was cooked.
     pub fasts: bool,
+    /// Whether a clause took back what was told.
+    pub taken_back: bool,
     /// Whether nothing is told otherwise, so that words beside what is known are looked past.
     pub last_resort: bool,
 }
@@ -189,6 +191,16 @@ impl SoFar<'_> {
             }
         };
         said.into_iter().next()
+    }
+
+    /// What sort of entry a line of the grammar tells first, and of what.
+    pub(super) fn of(&self, line: &str) -> Option<(&'static str, Option<String>)> {
+        let event = self.said(line)?.event;
+        let use_of = match &event {
+            Event::Use { activity, .. } => Some(activity.clone()),
+            _ => None,
+        };
+        Some((event.kind(), event.stock().map(str::to_string).or(use_of)))
     }
 
     /// The same, where it is of one stock or of the day.

@@ -40,11 +40,13 @@ pub(in crate::logline) fn ways(
         Is::Place => scene.known.place(&as_written(item.words)).is_none(),
         _ => false,
     });
-    let mut ways = vec![
-        Way { text: whole.clone(), firm: !asks },
-        Way::open(without(&small)),
-        Way::open(without(&timed)),
-    ];
+    let mut ways = vec![Way { text: whole.clone(), firm: !asks }, Way::open(without(&small))];
+    // `yesterday evening I let the generator run for 40 minutes`: when it was stands behind it.
+    let times: Vec<&Item> = all.iter().copied().filter(|item| item.is_time()).collect();
+    if let [_] = times[..] {
+        ways.push(Way::open(format!("{} {}", without(&timed), write(&times))));
+    }
+    ways.push(Way::open(without(&timed)));
     // Where somebody goes on a day to come, however far that is.
     let place = all.iter().find(|item| item.is_place());
     if let Some(place) = place.filter(|_| all.iter().any(|item| item.is_time())) {
@@ -90,7 +92,7 @@ fn is_a_bit(items: &[Item], all: &[&Item]) -> bool {
 }
 
 /// Items in words of the grammar; what is to be asked as it was said.
-fn write(items: &[&Item], clause: &str) -> String {
+pub(super) fn write(items: &[&Item], clause: &str) -> String {
     // A weekday lies behind of what was done.
     let done = |item: &&Item| matches!(item.is, Is::Verb(_)) && !item.is_of_people();
     let ahead = items.iter().any(|item| done(item) && is_ahead(item));

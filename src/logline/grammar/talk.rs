@@ -22,7 +22,26 @@ pub(in crate::logline) fn is_talk(line: &str) -> bool {
     // `shwr, dshs`.
     let short = |w: &&str| w.len() > 2 && !w.contains(['a', 'e', 'i', 'o', 'u', 'y']);
     let short = words.iter().any(|w| short(w) && w.chars().all(char::is_alphabetic));
-    words.len() > 1 && says > 0 && !short && !mends && !refers && !line.contains('?')
+    let open = short || mends || refers || told_by_rows(&lows(line)).is_some();
+    words.len() > 1 && says > 0 && !open && !line.contains('?')
+}
+
+/// Things that words of two rows tell together, in words of the grammar: `shutting the book on today`,
+/// `all our washing is folded`.
+const TOLD_BY_ROWS: [(&str, &str, &str); 2] =
+    [("day closed", "ends-day", "ended-day"), ("filled clean clothes", "laundry", "cleaned")];
+/// Words of a line that tells such a thing at most: a longer one tells more.
+const MOST_WORDS: usize = 12;
+
+/// What words tell together, and how many they are.
+pub(in crate::logline) fn told_by_rows(words: &[String]) -> Option<(&'static str, usize)> {
+    let of = |row: &str| words.iter().filter(|w| is_of(row, stem(w))).count();
+    let told = |(text, one, other): (&'static str, &str, &str)| {
+        let (ends, what) = (of(one), of(other));
+        (ends > 0 && what > 0).then_some((text, ends + what))
+    };
+    let short = words.len() <= MOST_WORDS && of("wanted") == 0;
+    TOLD_BY_ROWS.into_iter().filter(|_| short).find_map(told)
 }
 
 /// What a clause that tells nothing says of itself, and of what stands beside it.

@@ -83,10 +83,9 @@ pub(in crate::logline) fn ways(
         }
     }
     search.takes(line, &mut found);
-    if found.first().is_none_or(|way| is_level(&way.said)) && !line.contains('?') {
-        search.guesses(line, &mut found);
-    }
-    let guessed = !found.is_empty() && !gist;
+    let guessed = found.first().is_none_or(|way| is_level(&way.said))
+        && !line.contains('?')
+        && search.guesses(line, &mut found);
     if (found.is_empty() || (gist || guessed) && found.len() < MOST)
         && line.contains(char::is_alphanumeric)
     {
@@ -254,9 +253,9 @@ impl Search<'_> {
     }
 
     /// What the line most likely tells: where nothing else can be read from it, or in front of a level
-    /// that nobody read, what went out.
-    fn guesses(&self, line: &str, found: &mut Vec<Way>) {
-        let Ok(clock) = prepared::clock(self.known, self.now) else { return };
+    /// that nobody read, what went out. Whether there is a guess. Whether there is such a guess.
+    fn guesses(&self, line: &str, found: &mut Vec<Way>) -> bool {
+        let Ok(clock) = prepared::clock(self.known, self.now) else { return false };
         let scene = Scene::now(self.known, &clock);
         let all = reduced(line, &scene, &mut |told| told.map(|told| told.likely(&scene)));
         self.tries.set(MOST_GUESSES);
@@ -273,8 +272,10 @@ impl Search<'_> {
         }
         likely.truncate(MOST - 1);
         found.retain(|old| likely.iter().all(|way| way.said[0].event != old.said[0].event));
+        let guessed = !likely.is_empty();
         found.splice(..0, likely);
         found.truncate(MOST);
+        guessed
     }
 
     fn follow_to(&self, line: String, found: &mut Vec<Way>) {

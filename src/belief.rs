@@ -20,6 +20,7 @@ pub mod normal;
 pub mod past;
 pub mod practice;
 pub mod quantile_table;
+pub mod regularity;
 mod replay;
 pub mod unlogged;
 pub mod watch;

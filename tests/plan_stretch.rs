@@ -10,6 +10,8 @@ use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use waystock::belief::Beliefs;
+use waystock::belief::practice::FANOS;
+use waystock::belief::regularity::order;
 use waystock::domain::entry::Spot;
 use waystock::domain::heating::HeatSource;
 use waystock::domain::journal::Standing;
@@ -67,6 +69,8 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
         let of = |rows: &[[f64; LANES]]| rows.iter().map(|row| row[lane]).collect::<Vec<f64>>();
         let (coefficients, rates) = (of(&group.coefficients), of(&group.rates));
         let mut level = group.levels[fresh][lane];
+        let fanos = beliefs.habits.iter().map(|habit| FANOS[habit.fano.drawn(random.random())].0);
+        let orders: Vec<usize> = fanos.map(|fano| order(fano) as usize).collect();
         let (mut at, whole) = (20.5, 20.5 + hours);
         let (mut home, mut departure, mut day_ends) = (1.0, 0.0, at);
         let day_sd = beliefs.manner.base_day_sd(rig.crew);
@@ -96,9 +100,9 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
                 }
                 assert!(activity.hours.is_empty());
                 let rate = home * rates[a] * beliefs.habits[a].people(rig.crew) * awake / 16.0;
-                // A count with the habit's variance over mean: every order-th of a faster
+                // A count with the life's variance over mean: every order-th of a faster
                 // stream of events.
-                let order = (1.0 / beliefs.habits[a].fano).round().clamp(1.0, 6.0) as usize;
+                let order = orders[a];
                 let (mut t, mut seen) = (0.0, random.random_range(0..order));
                 loop {
                     let gap: f64 = Exp1.sample(&mut random);

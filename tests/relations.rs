@@ -146,7 +146,7 @@ fn told(beliefs: &Beliefs) -> Vec<f64> {
     }
     for habit in &beliefs.habits {
         let rate = habit.true_rate();
-        all.extend([rate.mean, rate.sd, habit.fano]);
+        all.extend([rate.mean, rate.sd, habit.fano.mean()]);
     }
     let manner = beliefs.manner;
     for known in [manner.unwritten, manner.at_home, manner.untold] {

@@ -6,9 +6,8 @@
 
 use super::manner::Manner;
 use super::past::{DayRecord, Past, usual_entry};
-use super::practice::{
-    ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEIGHBOURS, NEVER_DONE, NEVER_WRITTEN, USUAL_FANO,
-};
+use super::practice::{ENOUGH_USES, FADE_DAYS, FANOS, NEVER_DONE, NEVER_WRITTEN, UNLOGGED_SHARE};
+use super::regularity::{self, DayCount, Regularity};
 use crate::domain::{Activity, Estimate, Event, Per};
 use crate::mechanism::driver::person_hour_share;
 use chrono::{Duration, NaiveDate};
@@ -27,8 +26,8 @@ pub struct Habit {
     pub open: f64,
     /// Amount of one occurrence in the activity's unit (1 for times, typical hours for work).
     pub size: f64,
-    /// Variance over mean of a day's count: 1 is random, near 0 is like clockwork.
-    pub fano: f64,
+    /// Variance over mean of counts: 1 is random, near 0 is like clockwork.
+    pub fano: Regularity,
     /// Occurrences logged within memory.
     pub logged: f64,
     /// Whether the rate is a person's, or the van's.
@@ -71,6 +70,7 @@ impl Habit {
     /// Takes what was learned of days and of writing.
     pub(super) fn put(&mut self, manner: &Manner) {
         (self.unwritten, self.at_home) = (manner.unwritten, 1.0 - manner.out().mean);
+        self.fano = self.fano.of_more((1.0 + manner.unwritten.mean) * (1.0 - UNLOGGED_SHARE));
     }
 
     /// True amount per day with `aboard` people, unlogged occurrences included.
@@ -99,36 +99,24 @@ pub fn count(past: &Past) -> Vec<Habit> {
     let uses =
         each.clone().map(|(activity, days)| days.values().sum::<f64>() / usual_entry(activity));
     let enough = uses.sum::<f64>() >= ENOUGH_USES;
-    let of = |(activity, days), usual| of_counts(past, (activity, days), &exposures, usual);
-    // What is regular of a crew in one thing is so in others of its kind, more or less. A day's work
-    // counts as one, however long: that differs less than how often something is done.
-    let alone: Vec<(bool, f64)> = each
-        .clone()
-        .map(|each| (each.0.is_timed(), of(each, USUAL_FANO)))
-        .filter(|(_, habit)| habit.logged > 0.0)
-        .map(|(timed, habit)| (timed, habit.fano))
-        .collect();
-    let (usual, weight) = USUAL_FANO;
-    let together = |timed: bool| {
-        let own = alone.iter().filter(|own| own.0 == timed).map(|own| own.1);
-        (own.clone().sum::<f64>() + usual) / (own.count() as f64 + 1.0)
-    };
+    let counts: Vec<Counts> = each.map(|each| Counts::of(past, each, &exposures)).collect();
+    let told: Vec<_> = counts.iter().map(|counts| (counts.timed, counts.likelihoods())).collect();
     let read = LazyCell::new(|| stocks_read(past));
     let is_seen =
         |activity: &Activity| activity.moves.iter().any(|step| read.contains(step.stock.as_str()));
-    each.clone()
-        .map(|each| {
-            let activity = each.0;
-            let mut habit = of(each, (together(activity.is_timed()), weight * FANO_SHARED));
-            if habit.logged <= 0.0 && enough {
-                let after = (habit.shape, habit.exposed(habit.unwritten.mean));
-                let unseen = if is_seen(activity) { 0.0 } else { NEVER_WRITTEN };
-                let never = perhaps_never(prior(activity, habit.size), after, unseen);
-                (habit.shape, habit.exposure, habit.open) = (never.0, never.1, 0.0);
-            }
-            habit
-        })
-        .collect()
+    let fanos = regularity::of_crew(&told);
+    let each = activities.iter().zip(counts.iter().zip(fanos));
+    each.map(|(activity, (counts, fano))| {
+        let mut habit = counts.habit(activity.per, fano);
+        if habit.logged <= 0.0 && enough {
+            let after = (habit.shape, habit.exposed(habit.unwritten.mean));
+            let unseen = if is_seen(activity) { 0.0 } else { NEVER_WRITTEN };
+            let never = perhaps_never(counts.prior, after, unseen);
+            (habit.shape, habit.exposure, habit.open) = (never.0, never.1, 0.0);
+        }
+        habit
+    })
+    .collect()
 }
 
 /// What a day tells of habits.
@@ -164,60 +152,85 @@ fn prior(activity: &Activity, size: f64) -> (f64, f64) {
     (shape, shape / (activity.usual_per_day / size).max(1e-4))
 }
 
-/// The habit of one activity, from its amount on each day, the exposure of each day, and the
-/// variance over mean that is usual, in how many days' weight.
-fn of_counts(
-    past: &Past,
-    (activity, counts): (&Activity, &BTreeMap<NaiveDate, f64>),
-    exposures: &BTreeMap<NaiveDate, DayExposure>,
-    usual_fano: (f64, f64),
-) -> Habit {
-    // What a day with it takes of it as a rule; a prior of one such day keeps a single odd one in
-    // place. Days, not entries, are counted: one entry or two halves of it say the same.
-    let (total, usual) = (counts.values().sum::<f64>(), usual_entry(activity));
-    let size = match activity.is_timed() {
-        true => (total + usual) / (counts.len() as f64 + 1.0),
-        false => 1.0,
-    };
-    let today = past.zone.date(past.now);
-    let prior = prior(activity, size);
-    let prior_rate = prior.0 / prior.1;
+/// What was counted of one activity.
+struct Counts {
+    timed: bool,
+    /// What is believed of its rate before: shape, and rate parameter.
+    prior: (f64, f64),
+    size: f64,
+    /// Occurrences, exposure, and that of days that are not closed: of all days, old ones fading.
+    sums: [f64; 3],
+    /// How much more these days tell than their weight.
+    telling: f64,
+    /// The rate that fits them, drawn a little to the one before.
+    rate: f64,
+    days: Vec<DayCount>,
+    /// Amount in all.
+    total: f64,
+}
 
-    let (mut sums, mut open) = ((0.0, 0.0), 0.0);
-    let mut samples: Vec<(f64, f64, f64)> = Vec::new();
-    for (day, known) in exposures {
-        let exposure = if activity.per == Per::Person { known.people } else { known.van };
-        if exposure <= 0.0 || known.told <= 0.0 {
-            samples.push((0.0, 0.0, 0.0));
-            continue;
+impl Counts {
+    /// From an activity's amount on each day, and the exposure of each day.
+    fn of(
+        past: &Past,
+        (activity, counts): (&Activity, &BTreeMap<NaiveDate, f64>),
+        exposures: &BTreeMap<NaiveDate, DayExposure>,
+    ) -> Counts {
+        // What a day with it takes of it as a rule; a prior of one such day keeps a single odd one in
+        // place. Days, not entries, are counted: one entry or two halves of it say the same.
+        let (total, usual) = (counts.values().sum::<f64>(), usual_entry(activity));
+        let size = match activity.is_timed() {
+            true => (total + usual) / (counts.len() as f64 + 1.0),
+            false => 1.0,
+        };
+        let today = past.zone.date(past.now);
+        let prior = prior(activity, size);
+        let mut sums = [0.0; 3];
+        let mut days = Vec::with_capacity(exposures.len());
+        for (day, known) in exposures {
+            let exposure = if activity.per == Per::Person { known.people } else { known.van };
+            let told = if exposure > 0.0 { known.told } else { 0.0 };
+            let weight = told * (-((today - *day).num_days() as f64) / FADE_DAYS).exp();
+            let count = counts.get(day).copied().unwrap_or(0.0) / size;
+            let exposure = if told > 0.0 { exposure } else { 0.0 };
+            for (sum, more) in sums.iter_mut().zip([count, exposure, exposure * known.open]) {
+                *sum += weight * more;
+            }
+            let written = 1.0 - known.open * UNLOGGED_SHARE;
+            days.push(DayCount { weight, told, count, exposure, written });
         }
-        let weight = known.told * (-((today - *day).num_days() as f64) / FADE_DAYS).exp();
-        let n = counts.get(day).copied().unwrap_or(0.0) / size;
-        sums.0 += weight * n;
-        sums.1 += weight * exposure;
-        open += weight * exposure * known.open;
-        samples.push((weight, n, exposure));
+        // Days that weigh less tell a little more than their weight (Kish's effective sample size:
+        // the square of the sum of the weights over the sum of their squares).
+        let weights =
+            days.iter().fold((0.0, 0.0), |(s, q), d| (s + d.weight, q + d.weight.powi(2)));
+        let telling = if weights.1 > 0.0 { weights.0 / weights.1 } else { 1.0 };
+        let rate = (sums[0] + 0.5 * prior.0 / prior.1) / (sums[1] + 0.5);
+        Counts { timed: activity.is_timed(), prior, size, sums, telling, rate, days, total }
     }
-    // Days that weigh less tell a little more than their weight (Kish's effective sample size:
-    // the square of the sum of the weights over the sum of their squares).
-    let weights = samples.iter().fold((0.0, 0.0), |(s, q), (w, ..)| (s + w, q + w * w));
-    let telling = if weights.1 > 0.0 { weights.0 / weights.1 } else { 1.0 };
-    let fitted = sums.1 + 0.5;
-    let rate = (sums.0 + 0.5 * prior_rate) / fitted;
-    let fano = regularity(&samples, usual_fano, (rate, fitted));
-    let told = (sums.0 * telling, (sums.1 - open) * telling);
-    let ((shape, exposure), open) = (counted(prior, told, fano), open * telling / fano);
-    let (unwritten, at_home) = (Manner::PRIOR.unwritten, 1.0);
-    Habit {
-        shape,
-        exposure,
-        open,
-        size,
-        fano,
-        logged: total,
-        per: activity.per,
-        unwritten,
-        at_home,
+
+    /// How probable they are, the more regular or clumped they may be; without any, all the same.
+    fn likelihoods(&self) -> [f64; FANOS.len()] {
+        match self.total > 0.0 {
+            true => regularity::likelihoods(&self.days, self.rate, self.prior.0),
+            false => [0.0; FANOS.len()],
+        }
+    }
+
+    /// The habit, as regular as that.
+    fn habit(&self, per: Per, fano: Regularity) -> Habit {
+        let [count, exposure, open] = self.sums.map(|sum| sum * self.telling);
+        let (shape, exposure) = counted(self.prior, (count, exposure - open), fano.mean());
+        Habit {
+            shape,
+            exposure,
+            open: open / fano.mean(),
+            size: self.size,
+            fano,
+            logged: self.total,
+            per,
+            unwritten: Manner::PRIOR.unwritten,
+            at_home: 1.0,
+        }
     }
 }
 
@@ -255,46 +268,6 @@ fn perhaps_never(before: (f64, f64), after: (f64, f64), unseen: f64) -> (f64, f6
     }
     let shape = mean * mean / (square - mean * mean);
     (shape, shape / mean)
-}
-
-/// Variance over mean of the counts of many days together, from daily ones (weight, count, exposure)
-/// around a rate that was fitted to so much exposure, drawn towards what is usual, in so many days'
-/// weight, while days are few. A day lies nearer to a rate that was fitted to it than to the true
-/// one, by its share of the exposure.
-///
-/// What is done every second day differs by as much from day to day as a coin, but two days have it
-/// once: the variance of many days is that of one and of how it goes with its neighbours, which
-/// weigh less the further off they are (Newey and West, A simple, positive semi-definite covariance
-/// matrix, Econometrica 55, 1987; from memory).
-fn regularity(
-    samples: &[(f64, f64, f64)],
-    (usual, mut weight): (f64, f64),
-    (rate, fitted): (f64, f64),
-) -> f64 {
-    let mut sum = weight * usual;
-    for (w, n, exposure) in samples {
-        let expected = rate * exposure;
-        if expected > 0.05 {
-            weight += w;
-            let apart = 1.0 - w * exposure / fitted;
-            sum += w * (n - expected).powi(2) / (expected * apart);
-        }
-    }
-    let alone = sum / weight;
-    let mut together = 0.0;
-    for days in 1..=NEIGHBOURS.0 {
-        let share = 1.0 - days as f64 / (NEIGHBOURS.0 + 1) as f64;
-        for ((w, n, exposure), (w2, n2, exposure2)) in samples.iter().zip(samples.iter().skip(days))
-        {
-            let (weight, exposed) = ((w * w2).sqrt(), (exposure * exposure2).sqrt());
-            if rate * exposed > 0.05 {
-                let both = (n - rate * exposure) * (n2 - rate * exposure2) / (rate * exposed);
-                // Around a rate that was fitted to both, they seem to shun each other.
-                together += share * weight * (both + alone * exposed / fitted);
-            }
-        }
-    }
-    (alone + 2.0 * together / (weight + NEIGHBOURS.1)).clamp(0.15, 8.0)
 }
 
 #[cfg(test)]
@@ -345,33 +318,6 @@ mod tests {
         assert!((shape / (exposure * exposure) - 0.0825).abs() < 1e-6);
     }
 
-    /// By hand: none on one day and two on the next have a mean of 1 and a sample variance of 2 (over
-    /// one less than the days), so twice the mean; over both days it would be 1.
-    #[test]
-    fn days_that_a_rate_was_fitted_to_lie_near_to_it() {
-        let days = [(1.0, 0.0, 1.0), (1.0, 2.0, 1.0)];
-        let fano = regularity(&days, (0.7, 0.0), (1.0, 2.0));
-        assert!((fano - 2.0).abs() < 1e-12, "{fano}");
-    }
-
-    /// By hand, of none and one in turn: alone, each of 24 days is 0.25 / (0.5 * 23 / 24) from half a
-    /// one, as a coin; 23 pairs of days shun each other by 0.25 / 0.5, and 22 of days two apart go
-    /// together by as much; all pairs seem further apart by a 24th of what one day has. What is done
-    /// for twelve days on end and then not varies more over many days than over one.
-    #[test]
-    fn what_is_done_every_second_day_hardly_varies_over_many() {
-        let of = |count: fn(i32) -> f64| {
-            let days: Vec<_> = (0..24).map(|day| (1.0, count(day), 1.0)).collect();
-            regularity(&days, (0.7, 0.0), (0.5, 24.0))
-        };
-        let alone = 0.5 * 24.0 / 23.0;
-        let (next, second) = (23.0 * (alone / 24.0 - 0.5), 22.0 * (alone / 24.0 + 0.5));
-        let by_hand = alone + 2.0 * (2.0 / 3.0 * next + 1.0 / 3.0 * second) / (24.0 + 5.0);
-        let in_turn = of(|day| f64::from(day % 2));
-        assert!((in_turn - by_hand).abs() < 1e-12 && in_turn < 0.31, "{in_turn} and {by_hand}");
-        assert!(of(|day| f64::from(day / 12)) > 2.0 * alone);
-    }
-
     /// The predictive count of the same belief over one unit of exposure is negative binomial: mean
     /// 0.857143, variance 0.979592 (computed: scipy 1.17.1). A rate drawn from the belief and then
     /// a Poisson count has the mean of the rate, and its own variance on top of that.
@@ -382,7 +328,7 @@ mod tests {
             shape,
             exposure,
             size: 1.0,
-            fano: 1.0,
+            fano: regularity::tests::certain(1.0),
             logged: 3.0,
             per: Per::Van,
             unwritten: Estimate { mean: 0.0, sd: 0.0 },
@@ -391,6 +337,6 @@ mod tests {
         };
         let rate = habit.true_rate();
         assert!((rate.mean - 0.857_143).abs() < 1e-6);
-        assert!((rate.mean * habit.fano + rate.sd * rate.sd - 0.979_592).abs() < 1e-6);
+        assert!((rate.mean * habit.fano.mean() + rate.sd * rate.sd - 0.979_592).abs() < 1e-6);
     }
 }

@@ -92,14 +92,30 @@ pub(super) const RUN_SD: f64 = 0.15;
 pub(super) const CLOUD_ALONE_SD: f64 = 0.1;
 /// Of the fuel burnt in a day whose weather was recorded (0.05 to 0.2), or assumed (0.3 to 0.8).
 pub(super) const FUEL_SD: (f64, f64) = (0.12, 0.5);
-/// Variance over mean of a day's count, before any day was counted, and in how many days' weight
-/// (0.5 to 1; 1 to 5): how regular a habit is thought to be.
-pub(super) const USUAL_FANO: (f64, f64) = (0.7, 2.0);
-/// Days over which one day's count goes with the next ones' (1 to 4), and in how many days' weight
-/// it is thought to have nothing to do with them (0 to 20): how soon a habit is seen to be regular.
-pub(super) const NEIGHBOURS: (usize, f64) = (2, 5.0);
-/// How many times that weight what a crew's other habits are like has (1 to 5).
-pub(super) const FANO_SHARED: f64 = 2.5;
+/// What the variance over mean of a habit's counts may be, and the share of habits of each (a mean of
+/// 0.6 to 0.9): how regular a habit is thought to be. Below 1, one over a whole number that
+/// `quantile_table` knows gaps of.
+pub const FANOS: [(f64, f64); 13] = [
+    (1.0 / 24.0, 0.04),
+    (1.0 / 12.0, 0.06),
+    (1.0 / 6.0, 0.1),
+    (1.0 / 4.0, 0.11),
+    (1.0 / 3.0, 0.12),
+    (1.0 / 2.0, 0.22),
+    (1.0, 0.22),
+    (1.4, 0.06),
+    (2.0, 0.03),
+    (2.8, 0.02),
+    (4.0, 0.01),
+    (5.6, 0.006),
+    (8.0, 0.004),
+];
+/// How far a habit's differs from what its crew's are like: standard deviation of the logarithm (0.3
+/// to 0.8).
+pub(super) const HABITS_ALIKE: f64 = 0.5;
+/// Least probability of a day's count (1e-6 to 1e-3): how little one day that no habit explains, as
+/// one on which two were written up, says of how regular it is.
+pub(super) const STRANGE_DAY: f64 = 1e-4;
 
 // How fast old evidence fades.
 

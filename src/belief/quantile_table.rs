@@ -5,10 +5,10 @@
 //! monotone: more chance, longer gap.
 
 use super::normal;
-use std::sync::LazyLock;
+use std::sync::{LazyLock, OnceLock};
 
 /// Highest order that is tabulated.
-pub const HIGHEST: u32 = 7;
+pub const HIGHEST: u32 = 25;
 /// Pieces of the quantile function. With 1,024 the table's variance is within 0.2 % of the law's.
 const PIECES: usize = 1024;
 
@@ -21,13 +21,14 @@ pub struct QuantileTable {
     pieces: Box<[(f32, f32); PIECES]>,
 }
 
-static GAPS: LazyLock<Vec<QuantileTable>> =
-    LazyLock::new(|| (1..=HIGHEST).map(QuantileTable::of_gaps).collect());
+static GAPS: [OnceLock<QuantileTable>; HIGHEST as usize] =
+    [const { OnceLock::new() }; HIGHEST as usize];
 static NORMAL: LazyLock<QuantileTable> = LazyLock::new(QuantileTable::standard_normal);
 
 /// The gaps of an order, 1 to [`HIGHEST`], with mean 1; others are brought into that range.
 pub fn gaps(order: u32) -> &'static QuantileTable {
-    &GAPS[order.clamp(1, HIGHEST) as usize - 1]
+    let order = order.clamp(1, HIGHEST);
+    GAPS[order as usize - 1].get_or_init(|| QuantileTable::of_gaps(order))
 }
 
 /// The standard normal law. Its tails end at 3.6 standard deviations, which one draw in three
@@ -79,9 +80,11 @@ impl QuantileTable {
             x = quantile(order, n as f64 / PIECES as f64, x);
             *cell = x;
         }
-        // The last piece ends where its middle is the mean of the tail. Straight pieces of a
-        // bent function are a little off in between; the mean, which is a rate, must not be.
-        at[PIECES] = 2.0 * tail_mean(order, x) - x;
+        // The first piece begins, and the last one ends, where its middle is the mean of its tail.
+        // Straight pieces of a bent function are a little off in between; the mean, which is a rate,
+        // must not be.
+        let [below, beyond] = tail_means(order, [at[1], x]);
+        (at[0], at[PIECES]) = ((2.0 * below - at[1]).max(0.0), 2.0 * beyond - x);
         let inner: f64 = at[1..PIECES].iter().sum();
         let mean = (0.5 * (at[0] + at[PIECES]) + inner) / PIECES as f64;
         QuantileTable::between(|n| at[n] / mean)
@@ -115,9 +118,12 @@ fn above(order: u32, x: f64) -> (f64, f64) {
     (fall * sum, fall * term)
 }
 
-/// Mean of the law beyond `x`: order times the probability above of the next order, over its own.
-fn tail_mean(order: u32, x: f64) -> f64 {
-    f64::from(order) * above(order + 1, x).0 / above(order, x).0
+/// Means of the law below one place and beyond another: order times the probability there of the next
+/// order, over its own.
+fn tail_means(order: u32, [low, high]: [f64; 2]) -> [f64; 2] {
+    let beyond = |x: f64| [order + 1, order].map(|order| above(order, x).0);
+    let ([next, own], [next_high, own_high]) = (beyond(low), beyond(high));
+    [(1.0 - next) / (1.0 - own), next_high / own_high].map(|share| f64::from(order) * share)
 }
 
 #[cfg(test)]

@@ -86,7 +86,7 @@ impl DaysLearned {
         let activities = &beliefs.mechanism.parts.activities;
         let counted = habits.iter().zip(activities).filter(|(_, what)| !what.is_timed());
         let logged = counted.map(|(habit, _)| habit).filter(|habit| habit.logged > 0.0);
-        let logged = logged.map(|habit| habit.fano);
+        let logged = logged.map(|habit| habit.fano.mean());
         let least = logged.clone().min_by(f64::total_cmp);
         DaysLearned {
             counted: beliefs.days_counted,

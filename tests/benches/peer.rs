@@ -21,6 +21,8 @@ use std::sync::Arc;
 use std::time::Instant;
 use waystock::belief::Beliefs;
 use waystock::belief::manner::MOST_UNWRITTEN;
+use waystock::belief::practice::FANOS;
+use waystock::belief::regularity::order;
 use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
@@ -163,8 +165,10 @@ impl Demo {
                 json!({
                     "shape": habit.shape, "exposure": habit.exposure, "open": habit.open,
                     "size": habit.size,
-                    "order": (1.0 / habit.fano).round().clamp(1.0, 6.0),
-                    "clumps": if habit.fano > 1.05 { 1.0 - 1.0 / habit.fano } else { 0.0 },
+                    "regularity": FANOS.iter().zip(habit.fano.chances).map(|((fano, _), chance)| json!({
+                        "chance": chance, "order": order(*fano),
+                        "clumps": (1.0 - 1.0 / fano).max(0.0),
+                    })).collect::<Vec<_>>(),
                     "exposures": self.scene.hours.iter().map(exposure).collect::<Vec<_>>(),
                 })
             })

@@ -54,15 +54,19 @@ def draw(world, lives, random):
 
 def habits(world, rates, hours, lives, random):
     """Size of what happens, per activity, hour and life, as float32: gaps are Gamma of the
-    habit's order, and the gap at hand when the forecast starts is longer than usual. Counts that
+    life's order, and the gap at hand when the forecast starts is longer than usual. Counts that
     vary more than by chance come in logarithmic clumps."""
     happened = []
     for habit, rate in zip(world["habits"], rates):
-        order = habit["order"]
+        laws = habit["regularity"]
+        which = random.choice(len(laws), lives, p=[law["chance"] for law in laws])
+        order = np.array([law["order"] for law in laws])[which]
+        clumps = np.array([law["clumps"] for law in laws])[which]
         clock = np.cumsum(habit["exposures"])
-        clumps = habit["clumps"]
-        if clumps:
-            rate = rate * -(1 - clumps) * np.log(1 - clumps) / clumps
+        clumped = clumps > 0
+        c = clumps[clumped]
+        rate = rate.copy()
+        rate[clumped] *= -(1 - c) * np.log(1 - c) / c
         count = int(np.ceil(clock[-1] * rate.max() * 1.1 + 12)) if clock[-1] > 0 else 0
         size = np.zeros((hours, lives), dtype=np.float32)
         if count:
@@ -73,7 +77,8 @@ def habits(world, rates, hours, lives, random):
             hour = np.searchsorted(clock, at)
             within = hour < hours
             life = np.broadcast_to(np.arange(lives), at.shape)
-            times = random.logseries(clumps, at.shape) if clumps else np.ones(at.shape)
+            times = np.ones(at.shape)
+            times[:, clumped] = random.logseries(c, (count, c.size))
             spread = OCCURRENCE * random.standard_normal(at.shape)
             sizes = habit["size"] * (times + np.sqrt(times) * spread).clip(0.1)
             place = hour[within] * lives + life[within]

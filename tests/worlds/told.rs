@@ -5,6 +5,8 @@ use super::super::trips::trial::Answer;
 use super::super::trips::trip::{Origin, Trip};
 use super::super::trips::van::Life;
 use waystock::belief::manner::{Manner, MannerNumber};
+use waystock::belief::practice::FANOS;
+use waystock::belief::regularity::Regularity;
 use waystock::belief::{self, Beliefs};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::journal::standing;
@@ -109,7 +111,17 @@ fn regularity(trip: &Trip, beliefs: &mut Beliefs) {
         Life::Counts(spread) => spread,
         _ => 0.15,
     };
-    beliefs.habits.iter_mut().for_each(|habit| habit.fano = fano);
+    beliefs.habits.iter_mut().for_each(|habit| habit.fano = as_regular(fano));
+}
+
+/// That variance over mean: the two values around it, so that it is their mean.
+fn as_regular(fano: f64) -> Regularity {
+    let mut chances = [0.0; FANOS.len()];
+    let above = FANOS.iter().position(|known| known.0 >= fano).unwrap_or(FANOS.len() - 1).max(1);
+    let (low, high) = (FANOS[above - 1].0, FANOS[above].0);
+    chances[above] = ((fano - low) / (high - low)).clamp(0.0, 1.0);
+    chances[above - 1] = 1.0 - chances[above];
+    Regularity { chances }
 }
 
 fn days(trip: &Trip, beliefs: &mut Beliefs) {

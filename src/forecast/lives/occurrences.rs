@@ -11,7 +11,7 @@ use super::clock::CumulativeIntensity;
 use super::days::HomeDays;
 use super::effects::StockEffect;
 use super::grid::{BLOCK, DRAWN_HOURS};
-use super::renewal::{self, Clumps, RenewalProcess};
+use super::renewal::{self, RenewalProcess};
 use super::setup::RunSetup;
 use super::state::Group;
 use crate::forecast::sampler::{Row, Sampler};
@@ -40,7 +40,6 @@ struct HabitSums<'a> {
     electric: &'a mut [Lane],
     /// Which of those days are lived at home.
     home: &'a [Lane],
-    clumps: &'a Clumps,
 }
 
 /// One life as its habit is drawn.
@@ -65,7 +64,7 @@ impl Recurrence {
         let (mut own, mut at, mut left) = (self.process.clone(), self.next, MOST_OCCURRENCES);
         while at <= end && left > 0 {
             let (hour, block) = clock.place(clock.slot::<COARSE>(at));
-            let (gap, relative) = own.next(sums.clumps);
+            let (gap, relative) = own.next();
             let amount = relative * usual * sums.home[hour / BLOCK][lane];
             sums.cells[hour][lane] += amount;
             sums.blocks[block][lane] += f64::from(amount);
@@ -110,10 +109,10 @@ impl<'a> Occurrences<'a> {
     ) -> Occurrences<'a> {
         let mut habits = Vec::with_capacity(rates.len() * LANES);
         for (a, rates) in rates.iter().enumerate() {
-            let law = (setup.beliefs.habits[a].fano, setup.scatters[a]);
+            let law = (&setup.beliefs.habits[a].fano, setup.scatters[a]);
             let begun = renewal::begun(sampler, from, a, law);
             for ((process, left), rate) in begun.zip(rates) {
-                let per_rate = setup.clumps[a].mean / rate.max(1e-9);
+                let per_rate = process.each() / rate.max(1e-9);
                 habits.push(Recurrence { process, next: left * per_rate, per_rate });
             }
         }
@@ -147,7 +146,6 @@ impl<'a> Occurrences<'a> {
                 blocks: &mut room.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
                 electric: &mut room.electric,
                 home: days.drawn(),
-                clumps: &setup.clumps[a],
             };
             if std::mem::take(&mut room.used[a]) {
                 sums.cells.as_flattened_mut().fill(0.0);

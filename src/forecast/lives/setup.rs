@@ -2,7 +2,7 @@
 
 use super::clock::CumulativeIntensity;
 use super::grid::{BLOCK, FAN_STEP};
-use super::renewal::{Clumps, scatters};
+use super::renewal::scatters;
 use crate::belief::Beliefs;
 use crate::belief::habit::Habit;
 use crate::domain::once_each;
@@ -73,8 +73,6 @@ pub(super) struct RunSetup<'a> {
     pub hours: Vec<KitHour>,
     /// Per activity, its clock.
     pub clocks: Vec<CumulativeIntensity>,
-    /// Per activity, how many occurrences come at once.
-    pub clumps: Vec<Clumps>,
     /// Per activity, how far one occurrence differs from the next, relatively.
     pub scatters: Vec<f32>,
     /// Sources other than activities, each once.
@@ -122,7 +120,6 @@ impl<'a> RunSetup<'a> {
             fuels: mechanism.heat_fuels(),
             hours: kit_hours(scene),
             clocks: clocks(beliefs, scene, step),
-            clumps: beliefs.habits.iter().map(|habit| Clumps::of(habit.fano)).collect(),
             scatters: scatters(mechanism),
             base_day_sd: all
                 .clone()

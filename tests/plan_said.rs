@@ -15,7 +15,7 @@ use waystock::domain::wish::Wish;
 use waystock::plan::stops::answer::{Against, PlanTotals};
 use waystock::plan::stops::answer::{Trip, TripRequest};
 use waystock::plan::stops::{Onward, saved, stops};
-use waystock::store::rig_file;
+use waystock::store::{places_file, rig_file};
 use waystock::text::stops as words;
 
 fn asked(days: u32) -> TripRequest {
@@ -254,4 +254,33 @@ fn what_a_crew_prefers_is_read_from_its_file() {
     assert_eq!(rig.prefer, [Wish::OnePlace, Wish::Even]);
     let faults = format!("{:?}", read("evn").unwrap_err());
     assert!(faults.contains("prefer") && faults.contains("evn"), "{faults}");
+}
+
+/// A near place that is closed on Friday, and a far one that costs something.
+const FRIDAY: &str = r#"(format: 1, places: [
+    (name: "Elm quay", latitude: 57.33, longitude: 14.25, closed: ["friday"],
+     services: ["shore", "water", "grey", "liquids"]),
+    (name: "Mill lane", latitude: 57.45, longitude: 14.35, cost: 9,
+     services: ["shore", "water", "grey", "liquids"]),
+])"#;
+
+/// Who is sent further and has to pay for one life in a hundred is told so; where the far place is left
+/// out, the schedule does drive so much less and is as sure.
+#[test]
+fn a_far_stop_that_is_hardly_surer_is_told_with_the_near_one() {
+    let places = places_file::parse(FRIDAY, Path::new("places.ron")).unwrap();
+    let rig = Rig { places, ..rig() };
+    let request = TripRequest { against: vec![Against::Without(1)], ..asked(5) };
+    let trip = ask(&rig, &evening(&rig), &request);
+    let nearly = trip.nearly_as_sure.unwrap();
+    assert_eq!((trip.stops[nearly.stop].place, nearly.place), (1, 0));
+    let near = trip.against[0].1.as_ref().unwrap();
+    let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
+    assert_eq!((near.stops.len(), near.km), (trip.stops.len(), km - nearly.km));
+    assert!((near.probability - nearly.probability).abs() < 0.03, "{near:?}, {nearly:?}");
+    assert!(trip.probability - nearly.probability <= 0.02, "{nearly:?}");
+    let first = words::said(&trip, &rig, 80).first;
+    let line =
+        "Nearly as sure: stop 2 on Sat 14 Mar 11:00 at Elm quay, 39 km and 9 in money less (";
+    assert!(first.iter().any(|own| own.starts_with(line)), "{first:#?}");
 }

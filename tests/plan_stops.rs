@@ -111,6 +111,27 @@ fn no_stop_of_a_schedule_can_be_left_out() {
     assert!(looked_at >= 6, "only {looked_at} stops");
 }
 
+/// A stop each day for the last few percent says how close fewer come: at least as close as with any one
+/// of them left out.
+#[test]
+fn a_stop_less_is_told_with_how_close_it_comes() {
+    let (rig, known) = (rig(), plan_rig::evening(&rig()));
+    let trip = stops(&basis(&rig, &known), &asked(6, 0.8), &|_| Onward::GoOn).unwrap();
+    let less = trip.one_less.unwrap();
+    assert!(trip.works && less.probability < 0.8, "{less:?}");
+    for n in 0..trip.stops.len() {
+        let left_out = without(&rig, &known, &trip, n);
+        assert!(less.probability > left_out - 0.03, "{less:?}, {left_out} without stop {n}");
+    }
+    let first = waystock::text::stops::said(&trip, &rig, 80).first;
+    let line = format!(
+        "With one stop fewer: {} km, {} % chance",
+        less.km,
+        (less.probability * 100.0) as u32
+    );
+    assert!(first.contains(&line), "{first:#?}");
+}
+
 /// Hours of hook-up that are called enough are: with all of them cut, lives of another seed hold
 /// within two standard errors of both samples.
 #[test]

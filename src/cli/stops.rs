@@ -193,11 +193,16 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
     let lead =
         |l: &Lead| object!(l; place = rig.places[l.place].name, by, leave_by, km ~ 1, hours ~ 2);
     let relaxation = trip.relaxation.as_ref().map(|r| {
-        object!(r; unserved = names(&r.unserved), too_late = names(&r.too_late), days, confidence ~ 4, serviced_first,
+        let first_stop = r.first_stop.map(|f| object!(f; at, days, place = rig.places[f.place].name));
+        object!(r; unserved = names(&r.unserved), too_late = names(&r.too_late), first_stop = first_stop, days, confidence ~ 4, serviced_first,
             service = r.service.map(name), half_as_often)
     });
     let nearest =
         trip.nearest.map(|n| object!(n; km ~ 1, probability ~ 6, charged = name(n.charged)));
+    let one_less = trip.one_less.map(|less| object!(less; km ~ 1, probability ~ 6));
+    let nearly = trip.nearly_as_sure.map(|n| {
+        object!(n; stop, at, place = rig.places[n.place].name, km ~ 1, cost ~ 2, probability ~ 6)
+    });
     let overdue = trip
         .overdue
         .as_ref()
@@ -212,7 +217,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         longer = trip.longer.map(|l| object!(l; stops, km ~ 1)),
         km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
         cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),
-        camp = trip.camp.name, camp_taken_as = trip.camp.taken_as, nearest = nearest, stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
+        camp = trip.camp.name, camp_taken_as = trip.camp.taken_as, one_less = one_less, nearly_as_sure = nearly, nearest = nearest, stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
         spares = list(&trip.spares, spare), planned = list(&trip.planned, planned), unplanned = unplanned,
         leads = list(&trip.leads, lead), relaxation = relaxation)
 }

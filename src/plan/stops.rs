@@ -116,6 +116,7 @@ fn alone(
     let visits = schedule.map_or(&[][..], |found| &found.visits);
     let tried = model.try_all(visits);
     let probability = tried.probability;
+    let chance = overdue.as_ref().map_or(probability, |overdue| overdue.probability);
     let undone_by = tried.most_often_first().filter(|_| !works);
     let relaxation = if works { Ok(None) } else { model.relax(undone_by, probability).map(Some) };
     let relaxation = relaxation.or_else(|given_up| kept(given_up).map(|()| None))?;
@@ -147,7 +148,9 @@ fn alone(
         stopped,
         least_stops,
         longer,
+        one_less: model.one_less(visits).filter(|_| longer.is_none()),
         nearest: works.then(|| model.nearest(visits, probability)).flatten(),
+        nearly_as_sure: model.nearly_as_sure(visits, chance),
         planned: ahead::planned(&model),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(),

@@ -13,7 +13,7 @@ use super::{Form, counted, led, listed, quantity, when};
 use crate::domain::{Moment, Place, Rig, Stock, Unit, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::PlanTotals;
-use crate::plan::stops::answer::{Lead, Nearest, PlannedStop, Spare, Stop, UnplannedWay};
+use crate::plan::stops::answer::{Lead, Nearest, OneLess, PlannedStop, Spare, Stop, UnplannedWay};
 use crate::plan::stops::places::{is_by_day, opens_next};
 use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
@@ -108,6 +108,30 @@ fn nearest(trip: &Trip, system: UnitSystem) -> Option<String> {
     ))
 }
 
+/// A schedule with less than an even chance is none to know of (common practice, no source).
+const EVEN: f64 = 0.5;
+
+/// How close a stop less comes: "With one stop fewer: 97 km, 86 % chance".
+fn one_less(trip: &Trip, system: UnitSystem) -> Option<String> {
+    let OneLess { km, probability } = trip.one_less?;
+    let (chance, km) = (percent_down(probability), distance(km, system));
+    let close = if probability >= trip.confidence { " (too close to call)" } else { "" };
+    (probability >= EVEN).then(|| format!("With one stop fewer: {km}, {chance} chance{close}"))
+}
+
+/// What would save driving or money and be hardly less sure: "Nearly as sure: stop 2 on Fri 23 Oct 11:00 at
+/// Barley Arm, 42 km and 12 less (89 % chance)".
+fn nearly_as_sure(trip: &Trip, rig: &Rig, zone: &Zone) -> Option<String> {
+    let nearly = trip.nearly_as_sure?;
+    let at = when::date_time(zone.here(nearly.at), Form::Short);
+    let place = &rig.places[nearly.place].name;
+    let cost = (nearly.cost >= 0.005).then(|| format!("{} in money", money(nearly.cost)));
+    let km = (nearly.km >= 0.5).then(|| distance(nearly.km, rig.show));
+    let less = listed(km.into_iter().chain(cost));
+    let (n, chance) = (nearly.stop + 1, percent_down(nearly.probability));
+    Some(format!("Nearly as sure: stop {n} on {at} at {place}, {less} less ({chance} chance)"))
+}
+
 /// One line for one stop: "1. Wed 21 Oct 11:00 Quillet Harbour, leave by 10:00; at the latest Thu 22
 /// Oct 17:00 for battery; or on Thu 22 Oct".
 pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
@@ -200,7 +224,8 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
     let first = [Some(verdict(trip)), Some(totals(trip, &zone, rig.show)), forces(trip)];
     let first = first
         .into_iter()
-        .chain([undone_by(trip), burnt(trip), nearest(trip, rig.show), begun_at(trip)])
+        .chain([undone_by(trip), burnt(trip), one_less(trip, rig.show), nearest(trip, rig.show)])
+        .chain([nearly_as_sure(trip, rig, &zone), begun_at(trip)])
         .flatten();
     let twice = again::twice(trip, &rig.places, &zone);
     let running = match trip.against.is_empty() {

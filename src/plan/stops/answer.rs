@@ -289,6 +289,15 @@ pub struct Longer {
     pub km: f64,
 }
 
+/// What the surest schedule that was found with a stop less comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OneLess {
+    /// Driving, in km.
+    pub km: f64,
+    /// Share of the fresh lives in which nothing runs out.
+    pub probability: f64,
+}
+
 /// The same stops, each at the nearest place that does as much: what a schedule drives further
 /// for is what its drives charge.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -299,6 +308,23 @@ pub struct Nearest {
     pub probability: f64,
     /// Index of the stock that the longer drives charge.
     pub charged: usize,
+}
+
+/// One stop made elsewhere or at another time, for less driving or money and hardly less surely.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NearlyAsSure {
+    /// Index of the stop among those of the schedule.
+    pub stop: usize,
+    /// When it would be.
+    pub at: Moment,
+    /// Index of its first place among the rig's.
+    pub place: usize,
+    /// How much driving that saves, in km: at least 0.
+    pub km: f64,
+    /// How much money, at least 0.
+    pub cost: f64,
+    /// Share of the fresh lives in which nothing runs out then.
+    pub probability: f64,
 }
 
 /// Jerrycans or spare containers of a stock.
@@ -385,8 +411,12 @@ pub struct Trip {
     pub least_stops: Option<usize>,
     /// What fewer stops would drive, where it takes more of them to drive less.
     pub longer: Option<Longer>,
+    /// How close a stop less comes, where the schedule takes two or more.
+    pub one_less: Option<OneLess>,
     /// What driving less comes to, where the schedule drives further than its services need.
     pub nearest: Option<Nearest>,
+    /// What would save driving or money and be hardly less sure.
+    pub nearly_as_sure: Option<NearlyAsSure>,
     /// Stops that the journal plans already, counted on.
     pub planned: Vec<PlannedStop>,
     /// What going without a schedule would take.

@@ -1,6 +1,6 @@
 //! Choosing a schedule, and trying it on fresh lives.
 
-use super::answer::Longer;
+use super::answer::{Longer, OneLess};
 use super::heuristic::Heuristic;
 use super::model::{Puts, TripModel, whole};
 use super::problem::{Cancelled, Problem, Schedule, Visit, Watch};
@@ -144,6 +144,22 @@ impl TripModel<'_> {
         let heuristic = Heuristic::of(&each);
         let lost = heuristic.local_search(&mut visits);
         Some(heuristic.found(visits, lost))
+    }
+
+    /// What the surest schedule that is found with a stop less comes to: one of as many that was looked
+    /// for, or this one without one of its stops.
+    pub(super) fn one_less(&self, visits: &[usize]) -> Option<OneLess> {
+        let most = visits.len().checked_sub(1).filter(|most| *most > 0)?;
+        let each = Problem { allowed: 0, ..self.problem.clone() };
+        let heuristic = Heuristic::of(&each);
+        let without = without_one(&each, visits).into_iter().take(SHIFTED);
+        let shifted = without.map(|(_, mut visits)| {
+            let lost = heuristic.local_search(&mut visits);
+            heuristic.found(visits, lost)
+        });
+        let surest = shifted.chain(self.surest(most)).min_by_key(|found| found.lost)?;
+        let probability = self.try_on_fresh(&surest.visits).probability;
+        Some(OneLess { km: self.said_km(&surest.visits), probability })
     }
 
     /// The schedule that is answered, from one that holds in such a share of the lives on which

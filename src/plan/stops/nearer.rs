@@ -19,8 +19,7 @@ impl TripModel<'_> {
     /// and it holds in a share `bar` of the lives on which schedules are compared; and what the schedule
     /// of fewer stops comes to.
     pub(super) fn nearer(&self, found: Schedule, bar: f64) -> (Schedule, Option<Longer>) {
-        let km = found.visits.iter().map(|visit| self.problem.visits[*visit].leg.km.round()).sum();
-        let fewest = Longer { stops: found.visits.len(), km };
+        let fewest = Longer { stops: found.visits.len(), km: self.said_km(&found.visits) };
         let (mut best, mut trials) = (found, TRIALS);
         let heuristic = Heuristic::of(&self.problem);
         while let Some(other) = self.with_a_nearer(&heuristic, (&best, bar), &mut trials) {

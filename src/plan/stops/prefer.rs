@@ -4,7 +4,7 @@
 //! and no seed has a part in it. Whether one holds is tried on lives that are the same for every
 //! seed, so that other lives to choose on end at the same schedule where they can.
 
-use super::answer::Nearest;
+use super::answer::{Nearest, NearlyAsSure};
 use super::choose::HOPEFUL;
 use super::heuristic::Heuristic;
 use super::model::TripModel;
@@ -15,6 +15,13 @@ use crate::plan::practice::SAME_KM;
 
 /// Schedules that are tried on fresh lives at most, preferred ones first; 8 to 64.
 const TRIALS: usize = 24;
+/// A schedule that is less sure by such a share of the lives (0.01 to 0.03) is nearly as sure. Common
+/// practice, no source.
+const WORTH: f64 = 0.02;
+/// Less than such a share of the cost is no saving (0.05 to 0.2). Common practice, no source.
+const SAME_COST: f64 = 0.1;
+/// Savings that are tried on fresh lives; 2 to 8.
+const TRIED_TO_SAVE: usize = 4;
 /// Other days of one stop that are tried for "or on"; each takes a run of lives.
 const OTHER_DAYS: usize = 8;
 
@@ -119,8 +126,36 @@ impl TripModel<'_> {
         }
         let probability = self.try_on_fresh(&near).probability;
         let less_sure = probability < chance;
-        let near_km = near.iter().map(|visit| all[*visit].leg.km.round()).sum();
-        less_sure.then_some(Nearest { km: near_km, probability, charged })
+        less_sure.then_some(Nearest { km: self.said_km(&near), probability, charged })
+    }
+
+    /// The other place or time of one stop that is hardly less sure than the whole of such a chance, and
+    /// saves most: driving worth a thought, or else money.
+    pub(super) fn nearly_as_sure(&self, visits: &[usize], chance: f64) -> Option<NearlyAsSure> {
+        let (problem, useful) = (&self.problem, self.problem.useful_visits());
+        let (km, cost) = (self.said_km(visits), problem.cost(visits));
+        let changed = |other: &Vec<usize>| {
+            let new: Vec<usize> = other.iter().copied().filter(|v| !visits.contains(v)).collect();
+            let old = visits.iter().position(|visit| !other.contains(visit));
+            old.zip(new.first().copied().filter(|_| new.len() == 1))
+        };
+        let most = problem.lost_by(visits) + (WORTH * problem.lives as f64) as usize;
+        let saving = moved(problem, &useful, visits).into_iter().filter_map(|other| {
+            let (stop, visit) = changed(&other)?;
+            let saved = (km - self.said_km(&other), cost - problem.cost(&other));
+            let less = saved.0 >= SAME_KM && saved.1 >= 0.0
+                || saved.0 >= 0.0 && saved.1 >= SAME_COST * cost && saved.1 > 0.0;
+            (less && problem.lost_by(&other) <= most).then_some((saved, stop, visit, other))
+        });
+        let mut saving: Vec<_> = saving.collect();
+        saving.sort_by(|a, b| b.0.0.total_cmp(&a.0.0).then(b.0.1.total_cmp(&a.0.1)));
+        saving.into_iter().take(TRIED_TO_SAVE).find_map(|((km, cost), stop, visit, other)| {
+            let probability = self.try_on_fresh(&other).probability;
+            let own = &problem.visits[visit];
+            let at = self.moment(own.slot)?;
+            let told = NearlyAsSure { stop, at, place: own.leg.place, km, cost, probability };
+            (probability >= chance - WORTH).then_some(told)
+        })
     }
 
     /// Civil days between two slots.
@@ -141,6 +176,11 @@ impl TripModel<'_> {
     /// All that these visits drive, in km.
     fn km(&self, visits: &[usize]) -> f64 {
         visits.iter().map(|visit| self.problem.visits[*visit].leg.km).sum()
+    }
+
+    /// The same as it is said: of each a whole number.
+    pub(super) fn said_km(&self, visits: &[usize]) -> f64 {
+        visits.iter().map(|visit| self.problem.visits[*visit].leg.km.round()).sum()
     }
 
     fn comes_to(&self, visits: &[usize], wish: Wish, least_km: f64) -> i64 {

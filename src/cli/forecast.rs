@@ -1,7 +1,6 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
 use super::{CommandResult, Output, Session, gaps, list, next, object, plans};
-use crate::domain::plans::saved_drives;
 use crate::domain::{Rig, UnitSystem, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
@@ -17,7 +16,13 @@ pub fn run(session: &mut Session, out: &mut Output) -> CommandResult {
         let mut value = plans::evening_as_json(&contents.rig, &evening);
         let planned = saved::stops_ahead(&contents.rig, &evening.plans);
         if !planned.is_empty() {
-            value["planned_stops"] = list(&planned, |stop| object!(stop; at, place, stocks));
+            let drives = saved::drives(&contents.rig, &evening.plans, &evening.forecast);
+            value["planned_stops"] = list(&planned, |stop| {
+                let own = drives.iter().find(|drive| drive.stops.iter().any(|s| s.at == stop.at));
+                let late = own.into_iter().flat_map(|drive| &drive.late_for);
+                let late: Vec<&String> = late.filter(|name| stop.stocks.contains(name)).collect();
+                object!(stop; at, place, stocks, late_for = late)
+            });
         }
         out.json(&value);
         return Ok(0);
@@ -68,9 +73,8 @@ fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
         |plan| format!("{} Say so: waystock plans", words::question(plan, zone, rig.show));
     out.all_wrapped("", open.map(question));
     out.all_wrapped("", words::hangs_on(evening, zone).map(|text| format!("{text}.")));
-    for stops in saved_drives(&evening.plans) {
-        let stocks = saved::stocks_of(rig, &stops);
-        let said = words::saved_stop(&stops, &stocks, &evening.forecast, zone);
+    for drive in saved::drives(rig, &evening.plans, &evening.forecast) {
+        let said = words::saved_stop(&drive, &evening.forecast, zone);
         out.wrapped("", &format!("{said}."));
     }
 }

@@ -29,7 +29,7 @@ pub fn run(options: &NextOptions, session: &mut Session, out: &mut Output) -> Co
     } else if options.short {
         out.line(&short(forecast, &zone));
     } else {
-        let planned = plans::in_one_line(&evening, &zone, contents.rig.show);
+        let planned = plans::in_one_line(&evening, &zone, &contents.rig);
         let where_to = answer::where_to(&contents.rig, &evening).unwrap_or_default();
         // It goes on in the same sentence.
         let where_to = where_to.replacen("Closed", "closed", 1).replacen("You", "you", 1);

@@ -10,8 +10,9 @@ use super::{
 use crate::domain::{Plan, PlanOutcome, Rig, UnitSystem, Zone, plans, standing};
 use crate::forecast::Evening;
 use crate::logline;
+use crate::plan::stops::saved;
 use crate::store::data_folder::Contents;
-use crate::text::plans as words;
+use crate::text::{led, listed, plans as words};
 use serde_json::{Value, json};
 
 /// Lists the plans, or answers one.
@@ -84,19 +85,18 @@ pub(super) fn evening_as_json(rig: &Rig, evening: &Evening) -> Value {
 
 /// "; was it done? stop at Quillet Harbour, Thu 22 Oct 11:00: waystock plans", or the saved stop
 /// that comes first.
-pub(super) fn in_one_line(evening: &Evening, zone: &Zone, show: UnitSystem) -> String {
+pub(super) fn in_one_line(evening: &Evening, zone: &Zone, rig: &Rig) -> String {
     let open = evening.plans.iter().find(|plan| plan.is_open);
     if let Some(plan) = open {
-        let (what, at) = (words::briefly(plan, show), words::when(plan, zone));
+        let (what, at) = (words::briefly(plan, rig.show), words::when(plan, zone));
         return format!("; was it done? {what}, {at}: waystock plans");
     }
-    match evening.plans.iter().find(|plan| plan.place.is_some()) {
-        Some(plan) => {
-            let place = plan.place.as_deref().unwrap_or_default();
-            format!("; saved stop {} at {place}", words::when(plan, zone))
-        }
-        None => String::new(),
-    }
+    let drives = saved::drives(rig, &evening.plans, &evening.forecast);
+    let Some(first) = drives.first() else { return String::new() };
+    let plan = first.stops[0];
+    let place = plan.place.as_deref().unwrap_or_default();
+    let late = led(", too late for ", &listed(&first.late_for));
+    format!("; saved stop {} at {place}{late}", words::when(plan, zone))
 }
 
 /// What is planned: `plans`, and `next_if_done`, null where nothing waits for an answer.

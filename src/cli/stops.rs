@@ -189,7 +189,7 @@ fn way(way: &UnplannedWay) -> Value {
 fn as_json(rig: &Rig, trip: &Trip) -> Value {
     let name = |index: usize| &trip.stocks[index].name;
     let names = |all: &[usize]| list(all, |index| name(*index));
-    let planned = |p: &PlannedStop| object!(p; at, note, stocks = names(&p.stocks));
+    let planned = |p: &PlannedStop| object!(p; at, note, stocks = names(&p.stocks), late_for = names(&p.late_for));
     let lead =
         |l: &Lead| object!(l; place = rig.places[l.place].name, by, leave_by, km ~ 1, hours ~ 2);
     let relaxation = trip.relaxation.as_ref().map(|r| {

@@ -125,10 +125,6 @@ fn alone(
         Ok(least) => least,
         Err(given_up) => kept(given_up).map(|()| telling.least_so_far())?,
     };
-    let mut stops = model.describe(visits);
-    if works {
-        model.say_more(visits, &mut stops);
-    }
     Ok(Trip {
         at: basis.now,
         camp: basis.beliefs.timeline.camp(basis.now).clone(),
@@ -143,7 +139,7 @@ fn alone(
         overdue,
         undone_by,
         standard_error: (probability * (1.0 - probability) / request.lives as f64).sqrt(),
-        stops,
+        stops: if works { model.told_in_full(visits) } else { model.describe(visits) },
         exact: schedule.is_none_or(|found| found.exact),
         stopped,
         least_stops,
@@ -151,7 +147,7 @@ fn alone(
         one_less: model.one_less(visits).filter(|_| longer.is_none()),
         nearest: works.then(|| model.nearest(visits, probability)).flatten(),
         nearly_as_sure: model.nearly_as_sure(visits, chance),
-        planned: ahead::planned(&model),
+        planned: ahead::planned(&model, visits),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(),
         burnt: model.burnt,
@@ -163,13 +159,14 @@ fn alone(
 }
 
 impl TripModel<'_> {
-    /// What is said only of stops that do: how much is enough, and on which other days.
-    fn say_more(&self, visits: &[usize], stops: &mut [Stop]) {
+    /// The stops with what is said only of those that do: how much is enough, and on which other days.
+    fn told_in_full(&self, visits: &[usize]) -> Vec<Stop> {
+        let mut stops = self.describe(visits);
         // All that may be left out, it may be left out together.
         let mut less = Less::of(self, visits);
-        less.say_what_is_enough(stops);
-        less.say_which_spares_stay_empty(stops);
-        less.say_hours_that_do(stops);
+        less.say_what_is_enough(&mut stops);
+        less.say_which_spares_stay_empty(&mut stops);
+        less.say_hours_that_do(&mut stops);
         for (stop, days) in stops.iter_mut().zip(self.other_days(visits)) {
             stop.or_on = days.into_iter().filter_map(|slot| self.moment(slot)).collect();
         }
@@ -177,5 +174,6 @@ impl TripModel<'_> {
             let rest = [&visits[..n], &visits[n + 1..]].concat();
             stop.without = Some(self.try_on_fresh(&rest).probability);
         }
+        stops
     }
 }

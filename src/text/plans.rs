@@ -6,6 +6,7 @@ use crate::domain::{
     after_hours, plans,
 };
 use crate::forecast::{Evening, Forecast, NextStop};
+use crate::plan::stops::saved::{SavedDrive, safe_until};
 use chrono::Duration;
 
 /// One thing to do, in the crew's units: "fill fresh", "drive 1.2 h", "2 people aboard".
@@ -143,31 +144,42 @@ fn deadline(next: &NextStop, now: Moment, days: usize, zone: &Zone) -> String {
 const SPARE_H: i64 = 48;
 
 /// A stop that is saved and lies ahead: "Saved stop: Thu 22 Oct 11:00, Quillet Harbour, for fresh,
-/// grey and battery. The dates count it as not made"; or that nothing it is for needs it by then, or
-/// that it sets out from where the van no longer is. Several are the places of one drive.
-pub fn saved_stop(stops: &[&Plan], stocks: &[String], forecast: &Forecast, zone: &Zone) -> String {
-    let Some(plan) = stops.first() else { return String::new() };
-    let place = listed(stops.iter().filter_map(|stop| stop.place.as_deref()));
-    let what = led(", for ", &listed(stocks));
-    let counts = unneeded(plan, stocks, forecast, zone);
+/// grey and battery. The dates count it as not made"; or that it comes too late, that nothing it is for
+/// needs it by then, or that it sets out from where the van no longer is. Several are the places of one
+/// drive.
+pub fn saved_stop(drive: &SavedDrive, forecast: &Forecast, zone: &Zone) -> String {
+    let Some(plan) = drive.stops.first() else { return String::new() };
+    let place = listed(drive.stops.iter().filter_map(|stop| stop.place.as_deref()));
+    let what = led(", for ", &listed(&drive.stocks));
+    let counts = || late(drive, forecast, zone).or_else(|| unneeded(drive, forecast, zone));
     let counts = match plan.is_from_elsewhere {
         true => "It sets out from another camp: plan the stops again".to_string(),
-        false => counts.unwrap_or("The dates count it as not made".to_string()),
+        false => counts().unwrap_or("The dates count it as not made".to_string()),
     };
     format!("Saved stop: {}, {place}{what}. {counts}", when(plan, zone))
 }
 
+/// "Too late for grey, safe until Sun 19 Apr 19:30 (nine in ten)": for the first of what is not safe
+/// until a saved stop.
+fn late(drive: &SavedDrive, forecast: &Forecast, zone: &Zone) -> Option<String> {
+    let safe = drive.late_for.iter().filter_map(|stock| safe_until(forecast, stock)).min()?;
+    let names = listed(&drive.late_for);
+    let safe = when::half_hour_before(zone.here(safe));
+    Some(match safe <= forecast.at {
+        true => format!("Too late for {names}: go as soon as you can"),
+        false => {
+            let safe = when::date_time(safe, Form::Short);
+            format!("Too late for {names}, safe until {safe} (nine in ten)")
+        }
+    })
+}
+
 /// That nothing that a saved stop is for needs it by then; `None` where something does.
-pub fn unneeded(
-    plan: &Plan,
-    stocks: &[String],
-    forecast: &Forecast,
-    zone: &Zone,
-) -> Option<String> {
-    let own = forecast.stocks.iter().filter(|stock| stocks.contains(&stock.name));
+pub fn unneeded(drive: &SavedDrive, forecast: &Forecast, zone: &Zone) -> Option<String> {
+    let own = forecast.stocks.iter().filter(|stock| drive.stocks.contains(&stock.name));
     let is_for_none = own.clone().next().is_none();
     let lasts = own.filter_map(|stock| after_hours(forecast.at, stock.hours.p10?)).min();
-    let soon = plan.at + Duration::hours(SPARE_H);
+    let soon = drive.stops.first()?.at + Duration::hours(SPARE_H);
     let lasting = match lasts.map(|at| when::half_hour_before(zone.here(at))) {
         _ if is_for_none || lasts.is_some_and(|at| at < soon) => return None,
         Some(at) => format!("until {} (nine in ten safe)", when::date_time(at, Form::Short)),

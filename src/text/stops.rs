@@ -243,7 +243,9 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> InWords {
     // Other plans, where they were asked for, are help enough for one page.
     let (help, on_asking) = if beside.is_empty() { (help, vec![]) } else { (vec![], help) };
     let day = |stop: &Stop| zone.date(stop.at);
-    let once_a_day = trip.stops.windows(2).all(|two| day(&two[0]) < day(&two[1]));
+    let planned_then = |stop: &Stop| trip.planned.iter().any(|p| zone.date(p.at) == day(stop));
+    let once_a_day = trip.stops.windows(2).all(|two| day(&two[0]) < day(&two[1]))
+        && !trip.stops.iter().any(planned_then);
     let open = if once_a_day {
         "One stop a day at most, each a round trip, at places open that day"
     } else {
@@ -400,7 +402,8 @@ pub fn planned(planned: &PlannedStop, stocks: &[Stock], zone: &Zone) -> String {
     let note = planned.note.strip_prefix(REMARK).unwrap_or(&planned.note);
     let note = if note.is_empty() { String::new() } else { format!(" {note}:") };
     let at = when::date_time(zone.here(planned.at), Form::Short);
-    format!("{at}{note} {names}")
+    let late = listed(planned.late_for.iter().map(|s| &stocks[*s].name));
+    format!("{at}{note} {names}{}", led("; too late for ", &late))
 }
 
 /// What the schedule takes, beside going whenever something runs out; one sentence each.

@@ -50,8 +50,10 @@ fn slot_of(model: &TripModel, at: Moment) -> Option<usize> {
     (1..model.problem.end()).filter(same_day).min_by(|a, b| far(a).total_cmp(&far(b)))
 }
 
-/// What the journal plans already, stop by stop.
-pub(super) fn planned(model: &TripModel) -> Vec<PlannedStop> {
+/// What the journal plans already, stop by stop, beside these visits.
+pub(super) fn planned(model: &TripModel, visits: &[usize]) -> Vec<PlannedStop> {
+    let visits = || visits.iter().map(|visit| &model.problem.visits[*visit]);
+    let mut seen_to = StockSet::default();
     let end = *model.hours.last().unwrap_or(&0.0);
     let reset = places::reset_by_camp(&model.case.beliefs.mechanism.parts);
     let mut planned: Vec<PlannedStop> = Vec::new();
@@ -60,12 +62,24 @@ pub(super) fn planned(model: &TripModel) -> Vec<PlannedStop> {
         if own.is_empty() || hours_between(model.asked.basis.now, plan.at) > end {
             continue;
         }
+        let at = hours_between(model.asked.basis.now, plan.at);
+        let before = |stock: usize| {
+            let mut earlier = visits().filter(|visit| model.hours[visit.slot] < at);
+            seen_to.has(stock) || earlier.any(|visit| visit.serves.has(stock))
+        };
+        let late = own.iter().filter(|stock| !before(*stock) && model.safe_now(*stock) < at);
+        let late: Vec<usize> = late.collect();
+        seen_to.add_all(&own);
         match planned.last_mut().filter(|last| last.at == plan.at) {
-            Some(last) => last.stocks.extend(own.iter()),
+            Some(last) => {
+                last.stocks.extend(own.iter());
+                last.late_for.extend(late);
+            }
             None => planned.push(PlannedStop {
                 at: plan.at,
                 note: plan.note.clone().unwrap_or_default(),
                 stocks: own.iter().collect(),
+                late_for: late,
             }),
         }
     }

@@ -212,6 +212,8 @@ pub struct PlannedStop {
     pub note: String,
     /// Indices of the stocks that are seen to.
     pub stocks: Vec<usize>,
+    /// Of those, what is not as sure as asked to last until then, and nothing before sees to.
+    pub late_for: Vec<usize>,
 }
 
 /// Going on the last day that is in time, without a schedule; averages over the lives that the

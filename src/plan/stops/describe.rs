@@ -238,6 +238,12 @@ impl TripModel<'_> {
         safe_hours(&sorted((0..self.problem.lives).map(first)), confidence)
     }
 
+    /// Hours from now until which a stock lasts if nothing is done, as sure as asked.
+    pub(super) fn safe_now(&self, stock: usize) -> f64 {
+        let only = StockSet::from_iter([stock]);
+        self.lasts(&vec![0; self.problem.stocks], &only, self.asked.request.confidence)
+    }
+
     /// Of some stocks, the one whose own date comes first, with that confidence, after these last
     /// services.
     fn forced_by(&self, last: &[u16], of: &StockSet, confidence: f64) -> Option<usize> {

@@ -80,7 +80,7 @@ impl TripModel<'_> {
                 other.leg == own.leg && other.serves == own.serves && other.cost == own.cost
             };
             let free = |other: &Visit| !visits.iter().any(|visit| slot(*visit) == other.slot);
-            let near = |other: &Visit| self.days_apart(own.slot, other.slot) <= 2;
+            let near = |other: &Visit| (1..=2).contains(&self.days_apart(own.slot, other.slot));
             // A day that is told beside two stops reads as if both could be made on it.
             let told: Vec<usize> = days[..n].concat();
             let untold =

@@ -2,11 +2,13 @@
 
 use super::answer::{Service, Trip};
 use super::places::services;
+use crate::domain::plans::saved_drives;
 use crate::domain::time::{after_hours, half_hour_before};
 use crate::domain::{
     After, Amount, ChargeSource, Direction, Driver, Event, Happened, Moment, Place, Plan, Quantity,
     Rig, Standing, Stock, Unit,
 };
+use crate::forecast::Forecast;
 use crate::plan::road::Drive;
 
 pub use crate::domain::journal::PLANNED_STOP as REMARK;
@@ -86,6 +88,39 @@ pub fn serviced(stock: &Stock) -> Event {
         Direction::Down => Event::Fill { stock, amount, after: Some(After::Full) },
         Direction::Up => Event::Empty { stock, amount, after: None },
     }
+}
+
+/// The saved stops of one drive, as they stand to a forecast.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SavedDrive<'p> {
+    /// Its stops, in order; at least one.
+    pub stops: Vec<&'p Plan>,
+    /// Names of the stocks that are seen to.
+    pub stocks: Vec<String>,
+    /// Those of them that may be at their limit before, as no saved stop before it sees to them.
+    pub late_for: Vec<String>,
+}
+
+/// The drives to saved stops among `plans`, in order of time.
+pub fn drives<'p>(rig: &Rig, plans: &'p [Plan], forecast: &Forecast) -> Vec<SavedDrive<'p>> {
+    let mut seen_to: Vec<String> = Vec::new();
+    let drive = |stops: Vec<&'p Plan>| {
+        let stocks = stocks_of(rig, &stops);
+        let before =
+            |stock: &&String| safe_until(forecast, stock).is_some_and(|safe| safe < stops[0].at);
+        let new = stocks.iter().filter(|stock| !seen_to.contains(stock));
+        let late_for = new.filter(before).cloned().collect();
+        seen_to.extend(stocks.clone());
+        SavedDrive { stops, stocks, late_for }
+    };
+    saved_drives(plans).into_iter().map(drive).collect()
+}
+
+/// Until when a stock is safe, nine times in ten; nothing where it forces no stop within the horizon.
+pub fn safe_until(forecast: &Forecast, name: &str) -> Option<Moment> {
+    let stock = forecast.stocks.iter().find(|stock| stock.name == name)?;
+    let forces = stock.stood_in_by.is_none();
+    after_hours(forecast.at, stock.hours.p10.filter(|_| forces)?)
 }
 
 /// A saved stop that is still ahead.

@@ -2,7 +2,6 @@
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
 use super::{Paper, Room, StyledLine, Text, beside, header, joined, level, round, stacked, stock};
-use crate::domain::plans::saved_drives;
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::answer::{also_due, answer, look_in_words, stands_in, together, where_to};
@@ -338,15 +337,14 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
 
 /// The first stop ahead that a schedule saved, and how many follow.
 fn saved_stop(state: &State, evening: &Evening) -> Option<String> {
-    let mut drives = saved_drives(&evening.plans).into_iter();
-    let stops = drives.next()?;
-    let rig = state.book.as_ref().map(|book| &book.loaded.rig);
-    let stocks = rig.map(|rig| saved::stocks_of(rig, &stops)).unwrap_or_default();
-    let more = match drives.count() {
+    let rig = &state.book.as_ref()?.loaded.rig;
+    let drives = saved::drives(rig, &evening.plans, &evening.forecast);
+    let more = match drives.len().saturating_sub(1) {
         0 => String::new(),
         n => format!(" ({n} more: p)"),
     };
-    Some(format!("{}{more}", plans::saved_stop(&stops, &stocks, &evening.forecast, &state.zone())))
+    let first = plans::saved_stop(drives.first()?, &evening.forecast, &state.zone());
+    Some(format!("{first}{more}"))
 }
 
 /// What the signs of nights near the limit mean, for those that are in sight.

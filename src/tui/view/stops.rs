@@ -4,7 +4,6 @@
 use super::form::{FormPage, StyledLine, put_verdict};
 use super::{Paper, Text, form, put_part};
 use crate::domain::place::SERVICES;
-use crate::domain::plans::saved_drives;
 use crate::domain::{Rig, standing};
 use crate::plan::stops::places::served_by_none;
 use crate::plan::stops::saved;
@@ -127,10 +126,7 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
 fn unneeded(state: &State, rig: &Rig) -> Vec<String> {
     let (Some(book), Some(evening)) = (&state.book, &state.evening.answer) else { return vec![] };
     let (forecast, zone) = (&evening.forecast, state.zone());
-    let said = saved_drives(&book.plans).into_iter().filter_map(|stops| {
-        let stocks = saved::stocks_of(rig, &stops);
-        plans::unneeded(stops[0], &stocks, forecast, &zone)?;
-        Some(plans::saved_stop(&stops, &stocks, forecast, &zone))
-    });
-    said.collect()
+    let drives = saved::drives(rig, &book.plans, forecast).into_iter();
+    let unneeded = drives.filter(|drive| plans::unneeded(drive, forecast, &zone).is_some());
+    unneeded.map(|drive| plans::saved_stop(&drive, forecast, &zone)).collect()
 }

@@ -2,14 +2,14 @@
 //! 7-bit text, and where the colours stand; and a sweep over all small sizes.
 
 use super::{Seen, view};
-use crate::domain::{Event, Plan, Rig, Standing};
+use crate::domain::Rig;
 use crate::forecast::{Evening, NextStop, Quantiles};
 use crate::plan::stops::Phase;
 use crate::plan::{Progress, Trip};
 use crate::text::answer::where_to;
 use crate::text::looks::{Hours, Looks};
 use crate::text::stops::closed_now;
-use crate::text::{plans, stretch};
+use crate::text::stretch;
 use crate::tui::asking::News;
 use crate::tui::fixture::{Memory, press};
 use crate::tui::stops::SoFar;
@@ -414,25 +414,6 @@ fn the_screen_of_stops_says_what_is_wrong_with_the_places() {
         "{screen}"
     );
     assert!(!screen.contains("known yet"), "{screen}");
-}
-
-/// By hand: a saved stop on Thursday at 20:20 sees to grey, which is full so many hours from then.
-#[test]
-fn a_saved_stop_that_nothing_needs_is_said_to_be_so() {
-    let fill = Event::Fill { stock: "grey".into(), amount: None, after: None };
-    let entries = vec![Standing::supposed(fixture::now(), fixture::now(), fill)];
-    let (at, place) = (fixture::now(), Some("Quay".to_string()));
-    let plan = Plan { at, place, is_open: false, is_from_elsewhere: false, entries };
-    let said = |stock: &str, p10: Option<f64>| {
-        let mut forecast = fixture::evening().forecast;
-        forecast.stocks[1].hours.p10 = p10;
-        plans::saved_stop(&[&plan], &[stock.to_string()], &forecast, &fixture::zone())
-    };
-    assert!(said("grey", Some(47.9)).ends_with("for grey. The dates count it as not made"));
-    let spare = "not needed by then: all of that lasts until Sat 5 Sep 21:00 (nine in ten safe)";
-    assert!(said("grey", Some(49.0)).ends_with(spare), "{}", said("grey", Some(49.0)));
-    assert!(said("grey", None).ends_with("all of that lasts 30 days and longer"));
-    assert!(said("none", None).ends_with("as not made"), "nothing is known of it");
 }
 
 /// By hand: it is Thursday, 20:20. Fonte do Sapal alone sees to grey, by day and not on Fridays.

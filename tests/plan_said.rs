@@ -13,7 +13,7 @@ use waystock::domain::time::Zone;
 use waystock::domain::unit::UnitSystem;
 use waystock::domain::wish::Wish;
 use waystock::plan::stops::answer::{Against, PlanTotals};
-use waystock::plan::stops::answer::{Trip, TripRequest};
+use waystock::plan::stops::answer::{PlannedStop, Trip, TripRequest};
 use waystock::plan::stops::{Onward, saved, stops};
 use waystock::store::{places_file, rig_file};
 use waystock::text::stops as words;
@@ -95,6 +95,13 @@ fn one_stop_a_day_is_said_where_it_is_so() {
         heads.filter(|head| head.contains("One stop a day")).count()
     };
     assert_eq!(said(&trip), 1);
+    let planned = PlannedStop {
+        at: trip.stops[1].at + chrono::Duration::hours(3),
+        note: String::new(),
+        stocks: vec![0],
+        late_for: vec![],
+    };
+    assert_eq!(said(&Trip { planned: vec![planned], ..trip.clone() }), 0, "a saved one that day");
     trip.stops[1].at = trip.stops[0].at + chrono::Duration::hours(3);
     assert_eq!(said(&trip), 0);
 }

@@ -252,7 +252,13 @@ impl Values {
     pub fn digit(&mut self, digit: u32) -> (bool, f64) {
         let typed = (self.typed.unwrap_or(0.0) % 100.0) * 10.0 + f64::from(digit);
         self.typed = Some(typed);
-        (self.put(self.chosen, typed), typed)
+        (!self.waits() && self.put(self.chosen, typed), typed)
+    }
+
+    /// Whether what was typed is too little, and one more digit may make it enough: the 9 of 95.
+    pub(super) fn waits(&self) -> bool {
+        let range = self.range(self.chosen);
+        self.typed.is_some_and(|typed| typed < range.low && typed * 10.0 <= range.high)
     }
 
     /// The chosen value is as it was at first. Whether that changed it.
@@ -372,8 +378,8 @@ mod tests {
         values.choose(Field::Sure);
         assert!(values.step(Turn::Down));
         assert_eq!(values.get(Field::Sure), Some(85.0));
-        values.digit(9);
-        assert_eq!(values.get(Field::Sure), Some(50.0));
+        // The first digit of two sets nothing yet.
+        assert_eq!((values.digit(9), values.get(Field::Sure)), ((false, 9.0), Some(85.0)));
         values.digit(7);
         assert_eq!(values.get(Field::Sure), Some(97.0));
         assert!(values.step(Turn::Down));

@@ -170,7 +170,7 @@ pub fn can_be_done(rig: &Rig, place: &Place, event: &Event) -> bool {
 }
 
 /// Names of the stocks that plans see to.
-pub fn stocks_of(rig: &Rig, plans: &[&Plan]) -> Vec<String> {
+fn stocks_of(rig: &Rig, plans: &[&Plan]) -> Vec<String> {
     let stock = |event: &Event| match event {
         Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
         event => rig.parts.serviced(event).map(String::from),

@@ -24,7 +24,9 @@ pub fn digit(state: &mut State, digit: u32) {
     let values = values(state);
     let ((changed, typed), range) = (values.digit(digit), values.range(values.chosen));
     // What is set instead of what was typed is said.
-    if typed > range.high {
+    if values.waits() {
+        state.say(format!("{typed}, and then? {} to {}", range.low, range.high));
+    } else if typed > range.high {
         state.say(format!("{typed}: at most {}", range.high));
     } else if typed < range.low {
         state.say(format!("{typed}: at least {}", range.low));

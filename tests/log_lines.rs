@@ -55,12 +55,20 @@ fn more_than_fits_is_asked_about() {
     let why = parse("filled fresh 14 L", &known, now()).expect_err("it cannot fit");
     let offers: Vec<&str> = why.instead.iter().map(|offer| offer.line.as_str()).collect();
     assert_eq!(offers, ["filled fresh", "filled fresh 14 L to 100%"], "{why}");
+    // Yesterday it held as much or more, and nothing was told of it since. The remark that a plan
+    // was written with says nothing of what was done instead.
+    for line in ["filled fresh 24 L yesterday", "filled fresh 24 L (planned stop: Quay)"] {
+        assert!(parse(line, &known, now()).is_err(), "{line}");
+    }
+    let since = Vocabulary::at(&words_rig::rig(), &[read(1, Unit::Percent)], now());
+    let since = since.with_levels([("fresh".into(), Estimate { mean: 80.0, sd: 2.0 })]);
+    let before = "filled fresh 24 L 3 days ago";
+    assert!(parse(before, &since, now()).is_ok() && parse(before, &known, now()).is_err());
     let fits = [
         "filled fresh 13 L",
         "filled fresh 24 L (I looked twice)",
         "filled fresh 24 L to 100%",
         "fresh 10%, filled fresh 24 L",
-        "filled fresh 24 L yesterday",
     ];
     for line in fits {
         assert!(parse(line, &known, now()).is_ok(), "{line}");

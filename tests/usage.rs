@@ -193,8 +193,8 @@ fn what_the_trip_came_to() {
     let (beliefs, _) = told();
     let all = totals(&basis(&rig(), &standing(), &beliefs), at(0, 6));
     assert_eq!((all.nights, all.km, all.drive_hours), (16, 120.0, 0.0));
-    let places: Vec<_> = all.visits.iter().map(|visit| visit.place.as_deref()).collect();
-    assert_eq!(places, [None, Some("Coal quay"), Some("Coal quay")]);
+    let places: Vec<_> = all.visits.iter().map(|visit| visit.places.join(", ")).collect();
+    assert_eq!(places, ["", "Coal quay", "Coal quay"]);
     assert_eq!(all.visits[1].stocks, ["fresh", "grey"]);
     // Two visits of 4, and 70 L at 0.05; the first fill has no amount to be paid for.
     assert_eq!(all.money(), Some(4.0 + 4.0 + 70.0 * 0.05));
@@ -205,6 +205,35 @@ fn what_the_trip_came_to() {
     let forced = forced(&rig(), &standing(), &all.visits, options);
     assert_eq!(forced.looked_at, 3);
     assert_eq!(forced.by, [("fresh".to_string(), 2)]);
+}
+
+/// A saved stop at two places in one drive, an hour and a half apart, is one stop; another drive on the
+/// same day is another.
+#[test]
+fn the_places_of_one_drive_are_one_stop() {
+    let [grey, fresh] = [
+        Event::Empty { stock: "grey".into(), amount: None, after: None },
+        Event::Fill { stock: "fresh".into(), amount: None, after: None },
+    ];
+    let stop = |n: u64, (day, hour): (i64, u32), place: &str, event: &Event| Entry {
+        id: EntryId { device: "b".into(), sequence: n, salt: 0 },
+        at: at(day, hour),
+        recorded: at(day, hour),
+        note: Some(format!("planned stop: {place}")),
+        body: Body::Happened(event.clone()),
+    };
+    let entries = [
+        stop(1, (2, 8), "Coal quay", &grey),
+        stop(2, (2, 10), "Tide market", &fresh),
+        stop(3, (2, 19), "Coal quay", &grey),
+    ];
+    let standing =
+        waystock::domain::journal::standing(&[journal(), entries.to_vec()].concat(), now());
+    let beliefs = learn(&rig(), &standing, now(), 1);
+    let all = totals(&basis(&rig(), &standing, &beliefs), at(1, 0));
+    let places: Vec<_> = all.visits.iter().take(2).map(|visit| visit.places.join(", ")).collect();
+    assert_eq!(places, ["Coal quay, Tide market", "Coal quay"]);
+    assert_eq!(all.visits[0].cost, Some(4.0), "what the quay says");
 }
 
 /// Twenty watts that never rest, and nothing else: 480 Wh a day before losses.

@@ -14,7 +14,7 @@ use crate::usage::spent::{LIVES, SpentRequest};
 use crate::usage::{
     Account, BatteryDay, BatteryHour, Forced, PastVisit, Spent, StockUse, Totals, UseBand,
 };
-use serde_json::Value;
+use serde_json::{Value, json};
 
 /// Months that a person is shown: two years, to see a season beside the one before.
 const MOST_MONTHS: usize = 24;
@@ -227,7 +227,11 @@ fn day_json(day: &BatteryDay) -> Value {
 }
 
 fn trip_json(totals: &Totals, forced: &Forced) -> Value {
-    let stop = |visit: &PastVisit| object!(visit; at, until, place, stocks, cost ~ 2, unpriced);
+    let stop = |visit: &PastVisit| {
+        let further = visit.places.get(1..).unwrap_or_default();
+        object!(visit; at, until, place = visit.places.first(), further = json!(further), stocks,
+            cost ~ 2, unpriced)
+    };
     let by = |(stock, stops): &(String, usize)| object!(forced; stock = stock, stops = stops);
     object!(totals;
         nights, km ~ 1, drive_hours ~ 2, money = totals.money().rounded(2),

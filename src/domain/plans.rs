@@ -133,7 +133,7 @@ fn has_moved(standing: &[Standing], stop: &Standing, place: Option<&str>) -> boo
 }
 
 /// Places of one drive are hours apart at most.
-const ONE_DRIVE_H: i64 = 6;
+pub const ONE_DRIVE_H: i64 = 6;
 
 /// The stops of saved schedules that lie ahead, those at places of one drive together.
 pub fn saved_drives(plans: &[Plan]) -> Vec<Vec<&Plan>> {

@@ -258,7 +258,8 @@ impl Values {
     /// Whether what was typed is too little, and one more digit may make it enough: the 9 of 95.
     pub(super) fn waits(&self) -> bool {
         let range = self.range(self.chosen);
-        self.typed.is_some_and(|typed| typed < range.low && typed * 10.0 <= range.high)
+        let begins = |typed: f64| typed > 0.0 && typed < range.low && typed * 10.0 <= range.high;
+        self.typed.is_some_and(begins)
     }
 
     /// The chosen value is as it was at first. Whether that changed it.

@@ -2,6 +2,7 @@
 
 use crate::belief::{self, Basis, Beliefs};
 use crate::domain::journal::PLANNED_STOP;
+use crate::domain::plans::ONE_DRIVE_H;
 use crate::domain::{ChargeSource, Event, Moment, Place, Quantity, Rig, Standing, Unit};
 use crate::forecast::{Options, evening};
 use chrono::{Duration, NaiveTime};
@@ -22,8 +23,11 @@ pub struct PastVisit {
     pub at: Moment,
     /// When the last one was.
     pub until: Moment,
-    /// Where: the place of the saved stop, or a camp that offers something. `None` where nobody said.
-    pub place: Option<String>,
+    /// Where: the places of the saved stop, in one drive, or a camp that offers something. None where
+    /// nobody said.
+    pub places: Vec<String>,
+    /// Whether it was saved before as a stop.
+    is_saved: bool,
     /// The stocks that were seen to, by name, each once.
     pub stocks: Vec<String>,
     /// What it cost, where its place states a price; in the owner's currency.
@@ -103,23 +107,25 @@ fn visits<'a>(basis: &Basis, facts: impl Iterator<Item = &'a Standing>) -> Vec<P
         let place = planned.or_else(|| named(camp)?.offers_anything().then_some(camp));
         let known = place.and_then(named);
         let near = |visit: &&mut PastVisit| {
-            entry.at - visit.until <= Duration::hours(ONE_STOP_H) && visit.place.as_deref() == place
+            let since = entry.at - visit.until;
+            let last = visit.places.last().map(String::as_str);
+            let is_same = since <= Duration::hours(ONE_STOP_H) && last == place;
+            is_same || planned.is_some() && visit.is_saved && since <= Duration::hours(ONE_DRIVE_H)
         };
-        let visit = match visits.last_mut().filter(near) {
-            Some(visit) => visit,
-            None => {
-                visits.push(PastVisit {
-                    at: entry.at,
-                    until: entry.at,
-                    place: place.map(String::from),
-                    stocks: Vec::new(),
-                    cost: known.and_then(|place| place.cost),
-                    unpriced: 0,
-                });
-                let last = visits.len() - 1;
-                &mut visits[last]
-            }
-        };
+        if visits.last_mut().filter(near).is_none() {
+            let (at, until, is_saved) = (entry.at, entry.at, planned.is_some());
+            let (places, stocks) = (Vec::new(), Vec::new());
+            let (cost, unpriced) = (None, 0);
+            visits.push(PastVisit { at, until, is_saved, places, stocks, cost, unpriced });
+        }
+        let last = visits.len() - 1;
+        let visit = &mut visits[last];
+        // Each place of a drive costs what it says.
+        if let Some(place) = place.filter(|place| visit.places.last().is_none_or(|l| l != place)) {
+            visit.places.push(place.to_string());
+            let cost = known.and_then(|place| place.cost);
+            visit.cost = visit.cost.into_iter().chain(cost).reduce(|sum, more| sum + more);
+        }
         visit.until = entry.at;
         if !visit.stocks.contains(&stock) {
             visit.stocks.push(stock.clone());

@@ -1,5 +1,6 @@
 //! Readings that cannot be true unless a fill, or an emptying, was forgotten: asked back.
 
+use crate::domain::journal::PLANNED_STOP;
 use crate::domain::{Amount, Direction, Event, Moment, Quantity, Unit};
 use crate::logline::lexis::misread::{Misread, Understood};
 use crate::logline::lexis::told;
@@ -69,12 +70,16 @@ fn overfull(
     };
     let others = line.iter().enumerate().filter(|(at, _)| *at != index);
     let told = others.filter_map(|(_, other)| other.event.stock()).any(|other| other == name);
-    // What is believed is of now, and a remark says that it was looked at twice.
-    if told || said.note.is_some() || said.at < now - Duration::hours(1) {
-        return None;
-    }
     let parts = known.parts_at(said.at);
     let (_, stock) = parts.stock(name)?;
+    // What is believed is of now: before, it held as much or more, but for what was told of it since.
+    let before = said.at < now - Duration::hours(1);
+    // A remark says that it was looked at twice; that of a plan was written before.
+    let remark = said.note.as_deref().is_some_and(|note| !note.starts_with(PLANNED_STOP));
+    let told_since = || known.told.get(name).is_some_and(|own| own.was_told_after(said.at));
+    if told || remark || before && (told::moves_both_ways(stock, parts) || told_since()) {
+        return None;
+    }
     let level = known.level_of(name)?;
     let fits = stock.capacity - level.mean;
     let added = in_stock_unit(amount, stock, parts)?;

@@ -17,6 +17,15 @@ pub(in crate::logline) struct Told {
     pub unit: Option<Unit>,
     /// The last reading.
     last: Option<Last>,
+    /// When the last reading or service was.
+    latest: Option<Moment>,
+}
+
+impl Told {
+    /// Whether a reading or a service was told of a later time.
+    pub(in crate::logline) fn was_told_after(&self, at: Moment) -> bool {
+        self.latest.is_some_and(|latest| latest > at)
+    }
 }
 
 /// A reading with the interval that it allows, in the stock's unit.
@@ -37,6 +46,9 @@ pub(in crate::logline) fn told<'p>(
     let mut told: HashMap<String, Told> = HashMap::new();
     let mut units: HashMap<&str, Vec<&Unit>> = HashMap::new();
     for entry in standing.iter().filter(|entry| entry.at <= now) {
+        if let Some(stock) = entry.event.stock().filter(|_| entry.is_fact()) {
+            told.entry(stock.to_string()).or_default().latest = Some(entry.at);
+        }
         match &entry.event {
             Event::Level { stock, reading, .. } => {
                 units.entry(stock).or_default().push(&reading.unit);
@@ -100,7 +112,7 @@ pub(in crate::logline) fn doubted(
 
 /// Whether something besides a service moves the stock against its direction: the sun, an engine,
 /// a rain catch, a new camp.
-fn moves_both_ways(stock: &Stock, parts: &Parts) -> bool {
+pub(in crate::logline) fn moves_both_ways(stock: &Stock, parts: &Parts) -> bool {
     let battery = parts.is_store(&stock.name);
     let against = |measure: &Measure| match measure {
         Measure::Amount { per_time, .. } => match stock.runs {

@@ -7,7 +7,7 @@ use crate::text::quantity::{amount, is_energy, share_full};
 use crate::text::{Spread, Urgency, percent, quantity};
 use crate::tui::State;
 
-/// A spread of more than this share of capacity is as good as not knowing.
+/// A level with a spread of more than this share of capacity is never told without it.
 const UNKNOWN: f64 = 0.25;
 /// The same of a stock that nobody has read: what a rig file begins with is no reading.
 const GUESSED: f64 = 0.1;
@@ -15,13 +15,18 @@ const GUESSED: f64 = 0.1;
 const SLACK: f64 = 0.02;
 
 /// Wordings, longest first: "31 ±5 of 70 L", "31 of 70 L", "44 %"; "0 to 9 of 70 L" where the
-/// spread reaches past empty or full; "not read yet" or "unknown" where it says nothing.
+/// spread reaches past empty or full; "not read yet" where it says nothing.
 pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
     let wordings = match &state.evening.answer {
         Some(evening) if is_guessed(evening, stock) => {
             vec!["not read yet".to_string(), "unread".to_string(), "?".to_string()]
         }
-        _ if !is_known(stock, UNKNOWN) => vec!["unknown".to_string(), "?".to_string()],
+        _ if !stock.level.mean.is_finite() => vec!["unknown".to_string(), "?".to_string()],
+        // A number alone would look as if it were known.
+        _ if !is_known(stock, UNKNOWN) => {
+            let mean = quantity::level(stock, state.units(), Spread::LeftOut);
+            vec![with_spread(stock, state.units(), &mean), "unsure".to_string(), "?".to_string()]
+        }
         _ => {
             let mean = quantity::level(stock, state.units(), Spread::LeftOut);
             vec![with_spread(stock, state.units(), &mean), mean, share_full(stock)]
@@ -101,7 +106,9 @@ mod tests {
             (0, 52.0, 0.0, "52 of 90 L|52 of 90 L|58 %"),
             (0, 8.0, 20.0, "0 to 28 of 90 L|8 of 90 L|9 %"),
             (0, 85.0, 12.0, "73 to 90 of 90 L|85 of 90 L|94 %"),
-            (0, 19.0, 31.0, "unknown|?"),
+            (0, 19.0, 31.0, "0 to 50 of 90 L|unsure|?"),
+            (0, 45.0, 25.0, "45 ±25 of 90 L|unsure|?"),
+            (0, f64::NAN, f64::NAN, "unknown|?"),
             (5, 128.0, 512.0, "0 to 25 %|5 %|5 %"),
             (7, 2.0, 2.0, "not read yet|unread|?"),
             (7, 3.0, 1.2, "not read yet|unread|?"),

@@ -61,7 +61,12 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         let end = &word[bare.len()..];
         // `a.m.`, `no. 2`; not `92 L.`.
         let unit = at > 0 && all[at - 1].ends_with(|c: char| c.is_ascii_digit());
-        let short = end == "." && bare.len() == 1 && bare.chars().all(char::is_alphabetic) && !unit;
+        let letter = bare.len() == 1 && bare.chars().all(char::is_alphabetic);
+        // `min. 3` is cut short, too.
+        let number = |w: &&str| w.starts_with(|c: char| c.is_ascii_digit() || c == '-');
+        let cut_short =
+            is_of("cut-short", &bare.to_lowercase()) && all.get(at + 1).is_some_and(number);
+        let short = end == "." && (letter || cut_short) && !unit;
         cut.open.extend(range(bare));
         cut.head = end.contains(':');
         // `morning: 2 showers`; without a colon it may greet.
@@ -70,6 +75,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         }
         match end {
             "" => {}
+            _ if cut_short => *cut.open.last_mut().expect("just said") = bare.to_string(),
             _ if short => {}
             // `gas? 2 kg left`.
             "?" | "??" if cut.open.len() < 3 && at + 1 < all.len() && cut.clauses.is_empty() => {
@@ -133,6 +139,14 @@ pub(in crate::logline) fn without(sentences: &mut [Vec<Clause>], used: &[usize])
             !used.contains(&(at - 1))
         });
     }
+}
+
+/// Whether initials are joined in it, which nobody counts: `N + O showered`.
+pub(super) fn names_initials(line: &str) -> bool {
+    let all: Vec<&str> = line.split_whitespace().collect();
+    let initial = |w: &str| w.len() == 1 && w != "I" && w.starts_with(char::is_uppercase);
+    let joint = |w: &str| matches!(w, "+" | "&" | "and" | "n");
+    all.windows(3).any(|three| initial(three[0]) && joint(three[1]) && initial(three[2]))
 }
 
 /// Whether a word parts two clauses: not within `an hour and a half`, `Ada and Nell`.

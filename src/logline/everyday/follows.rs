@@ -36,6 +36,10 @@ impl SoFar<'_> {
         let time = if reduced.timed() { "" } else { time };
         let bare = |verb: &'_ String| verb.split(' ').take(1).collect::<String>();
         let verb = verb.as_ref().map(|v| if reduced.timed() { bare(v) } else { v.clone() });
+        // `bowls washed, and it's only nine` tells what time it is.
+        if *use_of && is_o_clock(text) {
+            return false;
+        }
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
         // `drained the grey, the gauge says 10%`.
         let to = verb.is_some() && !use_of && (reduced.to() || reads(text));
@@ -297,4 +301,17 @@ pub(super) fn is_served(words: &[String]) -> bool {
 /// Whether a clause says what a gauge shows.
 fn reads(text: &str) -> bool {
     lows(text).iter().any(|word| is_of("reads", word))
+}
+
+/// Whether a clause says that it is some hour: `it's only nine`.
+fn is_o_clock(text: &str) -> bool {
+    let lows = lows(text);
+    let from = match refs(&lows)[..] {
+        ["it", "is", ..] => 2,
+        ["it's" | "its", ..] => 1,
+        _ => return false,
+    };
+    let small = |w: &&String| is_of("filler hour-about", w) || is_of("unsure", w);
+    let rest: Vec<&String> = lows[from..].iter().skip_while(small).collect();
+    matches!(rest[..], [hour] if lexicon().count(hour).is_some_and(|hour| hour < 13))
 }

@@ -3,7 +3,7 @@
 //! nothing, the gist is what was meant, and saved; where one may, it is only offered.
 
 use super::company;
-use super::cut_up::{Clause, sentences, without};
+use super::cut_up::{Clause, names_initials, sentences, without};
 use super::follows::is_served;
 use super::noted::{Gist, noted};
 use super::phrases::Trust;
@@ -99,7 +99,11 @@ fn heard(
         // `no, fresh 60` may put right what was said before.
         doubt: match phrased {
             // Somebody's words in quotes are cut up at their commas.
-            None => line.contains('"') || prepared(line, scene.known, scene.clock).is_err(),
+            None => {
+                line.contains('"')
+                    || names_initials(line)
+                    || prepared(line, scene.known, scene.clock).is_err()
+            }
             Some(trust) => trust != Trust::Said,
         },
         told: Vec::new(),

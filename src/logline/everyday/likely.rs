@@ -261,12 +261,23 @@ impl Words<'_, '_> {
                 Said::Bare(n) => is_counted(&activity.counted_in) && n.value() <= MOST_TIMES,
                 _ => false,
             };
-            let amount = self.nearest(at, fits)?;
-            let text = format!("{} {}", text(self.0[at].words), self.text(amount));
-            Some(Guess { text, fits: 1 + self.fits("likely-done"), of: vec![at, amount] })
+            let amount = self.nearest(at, fits);
+            let times = amount.map(|amount| self.text(amount)).or_else(|| {
+                is_counted(&activity.counted_in).then(|| self.people().map(|n| n.to_string()))?
+            })?;
+            let text = format!("{} {times}", text(self.0[at].words));
+            let of = [at].into_iter().chain(amount).collect();
+            Some(Guess { text, fits: 1 + self.fits("likely-done"), of })
         };
         let named = (0..self.0.len()).filter(|at| self.0[*at].is_use());
         named.filter_map(use_of).collect()
+    }
+
+    /// How many did it, where several are named: `both kids`, `Ada and I`.
+    fn people(&self) -> Option<usize> {
+        let words = self.0.iter().flat_map(|item| item.words);
+        let who = words.filter(|w| is_who(w) || is_of("speaker", &w.low)).count();
+        if self.any(|item| item.is_of("both")) { Some(2) } else { Some(who).filter(|n| *n > 1) }
     }
 
     /// How far or how long they may have driven, or been on a hook-up.

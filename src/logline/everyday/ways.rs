@@ -43,7 +43,7 @@ pub(in crate::logline) fn ways(
     let mut ways = vec![Way { text: whole.clone(), firm: !asks }, Way::open(without(&small))];
     // `yesterday evening I let the generator run for 40 minutes`: when it was stands behind it.
     let times: Vec<&Item> = all.iter().copied().filter(|item| item.is_time()).collect();
-    if let [_] = times[..] {
+    if !times.is_empty() {
         ways.push(Way::open(format!("{} {}", without(&timed), write(&times))));
     }
     ways.push(Way::open(without(&timed)));

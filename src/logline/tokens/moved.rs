@@ -15,7 +15,8 @@ pub(super) fn which_way(
     (before, behind): (&[Word], &[Word]),
     known: &Vocabulary,
 ) -> Option<&'static str> {
-    let (put, taken) = ways.split_once(" | ")?;
+    // `this afternoon | tomorrow afternoon` are no ways in or out.
+    let (put, taken) = ways.split_once(" | ").filter(|(put, _)| *put == "added")?;
     let named = |words: &[Word]| {
         let all = (0..words.len()).filter_map(|at| stock(&words[at..], known).map(str::to_string));
         all.collect::<Vec<_>>()

@@ -35,6 +35,13 @@ pub(in crate::logline) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) ->
     said.out
 }
 
+/// Whether `got` says what there is, and not what went in.
+fn is_there(got: &[Word], behind: &[Word]) -> bool {
+    let held = |two: &[Word]| two[0].is("in") && two[1].is("it");
+    let among = behind.iter().any(|w| w.is_any("between among"));
+    got.last().is_some_and(|w| w.is("got")) && (among || behind.windows(2).any(held))
+}
+
 /// Whether these words say nothing at all: `no`, `oops`, before what is meant.
 pub(in crate::logline) fn is_aside(words: &[Word]) -> bool {
     lexicon().begins("aside", &lows(words)) == words.len()
@@ -221,6 +228,8 @@ impl<'a> Speech<'a, '_> {
                 let said = span.iter().filter(|w| w.is_any("now at in"));
                 said.for_each(|w| self.push(w.clone()));
             }
+            // `the tank has got 6 L in it`, `got 9 outfits between us`: they are there.
+            Sense::Say("added", _) if is_there(span, rest) => {}
             // `arrived at five`.
             Sense::Say("camp", _) if is_at_an_hour(span, rest) => {
                 span.iter().for_each(|w| self.push(w.clone()));

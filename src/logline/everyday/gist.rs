@@ -96,16 +96,7 @@ fn heard(
         whom: all.iter().find(|w| scene.known.done_to(w).is_some()).map(ToString::to_string),
         paid: false,
         said_at: None,
-        // `no, fresh 60` may put right what was said before.
-        doubt: match phrased {
-            // Somebody's words in quotes are cut up at their commas.
-            None => {
-                line.contains('"')
-                    || names_initials(line)
-                    || prepared(line, scene.known, scene.clock).is_err()
-            }
-            Some(trust) => trust != Trust::Said,
-        },
+        doubt: begins_in_doubt(line, phrased, scene),
         told: Vec::new(),
         known: false,
         mends: false,
@@ -135,6 +126,20 @@ fn heard(
         false => {
             let sure = is_talk(line);
             sure.then(|| Gist { line: noted(line), sure, phrased: false, things: 0 })
+        }
+    }
+}
+
+/// Whether all of a line is doubted: what it says in a way of its own is not sure, or it is no plain line.
+fn begins_in_doubt(line: &str, phrased: Option<Trust>, scene: &Scene) -> bool {
+    match phrased {
+        Some(trust) => trust != Trust::Said,
+        // Somebody's words in quotes are cut up at their commas, and nobody counts initials. `no, fresh 60`
+        // may put right what was said before.
+        None => {
+            line.contains('"')
+                || names_initials(line)
+                || prepared(line, scene.known, scene.clock).is_err()
         }
     }
 }

@@ -5,6 +5,7 @@ use super::JournalView;
 use super::filter::JournalRow;
 use crate::domain::{EntryId, Event, Plan, Standing};
 use crate::forecast::Evening;
+use std::mem::discriminant;
 use std::sync::Arc;
 
 /// A stop that is followed.
@@ -42,8 +43,43 @@ impl Follow {
 
     /// The chosen thing, as a plan of its own, if it is still to be done.
     pub fn chosen(&self, book: &JournalView) -> Option<Plan> {
-        let id = self.items.get(self.row)?;
-        book.plans.iter().find_map(|plan| plan.only(|entry| entry.id == *id))
+        let ids: Vec<&EntryId> = self.chosen_rows(book).into_iter().map(|(id, _)| id).collect();
+        book.plans.iter().find_map(|plan| plan.only(|entry| ids.contains(&&entry.id)))
+    }
+
+    /// What became of the chosen thing: one row, or those of a drive that is told in hours and in km.
+    pub(super) fn chosen_rows<'a>(
+        &self,
+        book: &'a JournalView,
+    ) -> Vec<(&EntryId, Option<Became<'a>>)> {
+        let all = self.became(book);
+        let Some((_, chosen)) = all.get(self.row).cloned() else { return Vec::new() };
+        let is_same = |other: &Option<Became>| {
+            chosen.as_ref().zip(other.as_ref()).is_some_and(|(own, other)| own.is_drive_of(other))
+        };
+        let rows = all.into_iter().enumerate();
+        let rows = rows.filter(|(row, (_, became))| {
+            *row == self.row || row.abs_diff(self.row) == 1 && is_same(became)
+        });
+        rows.map(|(_, row)| row).collect()
+    }
+}
+
+impl Became<'_> {
+    /// The entry that says so.
+    pub(super) fn entry(&self) -> &Standing {
+        let (Became::Left(entry) | Became::Done(entry) | Became::Skipped(entry)) = self;
+        entry
+    }
+
+    /// Whether it tells the same drive, in the other unit: hours and km.
+    fn is_drive_of(&self, other: &Became) -> bool {
+        let (own, entry) = (self.entry(), other.entry());
+        let (Event::Drive(one), Event::Drive(two)) = (&own.event, &entry.event) else {
+            return false;
+        };
+        let same = discriminant(self) == discriminant(other) && own.at == entry.at;
+        same && one.unit.factor_to(&two.unit, None).is_none()
     }
 }
 

@@ -5,7 +5,7 @@ use super::super::follow::{Became, Follow};
 use super::line;
 use super::saving::save;
 use crate::domain::{
-    Body, Draft, Event, Moment, Plan, PlanOutcome, Standing, hours_between, plans,
+    Body, Draft, EntryId, Event, Moment, Plan, PlanOutcome, Standing, hours_between, plans,
 };
 use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
@@ -29,32 +29,40 @@ pub(super) fn open(state: &mut State) {
 /// The chosen thing is done, as of now; or, where that is said twice, it is not.
 pub(super) fn tick(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
-    let (now, show) = (state.now, state.units());
-    let became = state.follow.became(&book).into_iter().nth(state.follow.row);
-    let (at, body, done) = match became {
-        Some((id, Some(Became::Left(entry)))) => {
-            let body = Body::Correct { of: id.clone(), event: entry.event.clone() };
-            let (at, when) = done_at(state, entry);
-            (at, body, format!("done{when}: {}", thing(&entry.event, show)))
+    let (follow, now, show) = (state.follow.clone(), state.now, state.units());
+    let rows = follow.chosen_rows(&book);
+    let entries = rows.iter().filter_map(|(_, became)| Some(became.as_ref()?.entry()));
+    let what = commas(entries.map(|entry| thing(&entry.event, show)));
+    let done = match rows.first() {
+        Some((_, Some(Became::Left(entry)))) => {
+            format!("done{}: {what}", done_at(state, entry).1)
         }
         Some((_, Some(Became::Done(entry)))) if entry.corrected_by.is_some() => {
             // One Enter too many, behind a line that was saved, takes nothing back.
-            let what = thing(&entry.event, show);
-            if !state.is_sure_once(Action::Tick, || {
-                format!("not done after all: {what}? once more says so")
-            }) {
+            let ask = || format!("not done after all: {what}? once more says so");
+            if !state.is_sure_once(Action::Tick, ask) {
                 return;
             }
-            let of = entry.corrected_by.clone().unwrap_or_else(|| entry.id.clone());
-            (now, Body::Retract { of }, format!("not done yet: {}", thing(&entry.event, show)))
+            format!("not done yet: {what}")
         }
-        Some((id, Some(Became::Skipped(entry)))) => {
-            let body = Body::Restore { of: id.clone() };
-            (now, body, format!("planned again: {}", thing(&entry.event, show)))
-        }
+        Some((_, Some(Became::Skipped(_)))) => format!("planned again: {what}"),
         _ => return state.say("something else was written for it; e shows it in the journal"),
     };
-    save(state, vec![Draft { at, note: None, body }], SavePurpose::key(&done));
+    let draft = |(id, became): &(&EntryId, Option<Became>)| {
+        let of = (*id).clone();
+        let (at, body) = match became.as_ref()? {
+            Became::Left(entry) => {
+                (done_at(state, entry).0, Body::Correct { of, event: entry.event.clone() })
+            }
+            Became::Done(entry) => {
+                (now, Body::Retract { of: entry.corrected_by.clone().unwrap_or(of) })
+            }
+            Became::Skipped(_) => (now, Body::Restore { of }),
+        };
+        Some(Draft { at, note: None, body })
+    };
+    let drafts = rows.iter().filter_map(draft).collect();
+    save(state, drafts, SavePurpose::key(&done));
 }
 
 /// A stop that is ticked so long after its plan's time was made as planned and is told of late, in
@@ -82,8 +90,12 @@ pub(super) fn skip(state: &mut State, what: Action) {
         _ => state.follow.chosen(book),
     });
     let Some(plan) = plan else { return nothing_left(state) };
+    let drives = |entry: &Standing| matches!(entry.event, Event::Drive(_));
     let said = match &plan.entries[..] {
         [one] => thing(&one.event, state.units()),
+        all if what != Action::SkipStop && all.iter().all(drives) => {
+            commas(all.iter().map(|entry| thing(&entry.event, state.units())))
+        }
         all => counted(all.len(), "thing"),
     };
     let key = if what == Action::SkipStop { 'x' } else { 'n' };

@@ -141,6 +141,29 @@ fn a_hook_up_that_is_ticked_begins_as_planned() {
     }
 }
 
+/// A drive that is planned in hours and in km is one thing to do.
+#[test]
+fn a_drive_in_hours_and_km_is_one_tick() {
+    let (mut state, _) = pressed("pwy<Esc>t");
+    let mut book = (**state.book.as_ref().unwrap()).clone();
+    let km = Quantity::new(Amount::from_f64(20.0).unwrap(), Unit::Kilometre);
+    let entries = &mut book.plans[0].entries;
+    (entries[1].event, entries[1].at) = (Event::Drive(km), entries[0].at);
+    state.book = Some(Arc::new(book));
+    for row in 0..2 {
+        state.follow.row = row;
+        let effects = update(&mut state.clone(), Message::Key(Key::Char(' ')));
+        let [Effect::Append { purpose, drafts }] = &effects[..] else { panic!("{effects:?}") };
+        assert_eq!(drafts.len(), 2, "{drafts:?}");
+        assert!(purpose.done.starts_with("done: drive 0.6 h, drive 20 km"), "{}", purpose.done);
+    }
+    // What stands behind them is a thing of its own.
+    state.follow.row = 2;
+    let effects = update(&mut state, Message::Key(Key::Char(' ')));
+    let [Effect::Append { drafts, .. }] = &effects[..] else { panic!("{effects:?}") };
+    assert_eq!(drafts.len(), 1);
+}
+
 /// A plan made "in two hours" has seconds, which a line would tell as a timestamp.
 #[test]
 fn a_plan_that_was_done_otherwise_is_said_to_the_minute() {

@@ -15,7 +15,7 @@ use super::telling::{scrapped, untold};
 use super::ways::Way;
 use crate::logline::grammar::prepared::prepared;
 use crate::logline::grammar::scene::Scene;
-use crate::logline::grammar::talk::{is_price, is_priced, is_talk};
+use crate::logline::grammar::talk::{is_price, is_priced, is_talk, told_by_rows};
 use crate::logline::lexis::lexicon::lexicon;
 use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::times::time::is_time_word;
@@ -464,9 +464,11 @@ impl SoFar<'_> {
         if (bought || is_reason(clause) && !cooks) && self.meal(text).is_some() {
             return self.note(text, None);
         }
-        if let Some(told) =
-            self.meal(text).filter(|_| reduced.verb().is_none() && !(self.fasts || reduced.ahead()))
-        {
+        if let Some(told) = self.meal(text).filter(|_| {
+            reduced.verb().is_none()
+                && !(self.fasts || reduced.ahead())
+                && told_by_rows(&words).is_none()
+        }) {
             self.doubt |= !((cooks || is_served(&words)) && reduced.tells().meal_said);
             let told = self.then(told, text, reduced, clause);
             return self.told.push(Thing::new(told, text));

@@ -44,7 +44,7 @@ impl Reduced<'_> {
         if items.iter().any(open) || self.wish() {
             return Vec::new();
         }
-        let words = Words(items);
+        let words = Words(items, lows(self.said()));
         let mut all = words.of_stocks(scene);
         all.extend(words.of_uses(scene));
         all.extend(words.of_ways());
@@ -94,19 +94,14 @@ impl SoFar<'_> {
     }
 }
 
-/// The items of a clause.
-struct Words<'i, 'p>(&'i [Item<'p>]);
+/// The items of a clause, and its words as they were said.
+struct Words<'i, 'p>(&'i [Item<'p>], Vec<String>);
 
 impl Words<'_, '_> {
-    /// The words as they were said, one by one.
-    fn lows(&self) -> Vec<String> {
-        self.0.iter().flat_map(|item| item.words).flat_map(|w| lows(w.text)).collect()
-    }
-
     /// How many of the words stand in one of these rows.
     fn fits(&self, rows: &str) -> usize {
-        let all: HashSet<String> = self.lows().into_iter().collect();
-        all.iter().filter(|w| is_of(rows, w)).count()
+        let all: HashSet<&String> = self.1.iter().collect();
+        all.into_iter().filter(|w| is_of(rows, w)).count()
     }
 
     /// An item in words of the grammar: `1 L` for `a litre`.
@@ -128,7 +123,8 @@ impl Words<'_, '_> {
     fn is_of_another(&self, at: usize, behind: bool) -> bool {
         let beside =
             if behind { self.0.get(at + 1) } else { at.checked_sub(1).map(|at| &self.0[at]) };
-        let own = |w: &Word| !(is_of("filler people subject aside", &w.low) || is_who(w));
+        let small = |w: &Word| is_of("filler people subject aside", &w.low) || w.low.len() < 3;
+        let own = |w: &Word| !(small(w) || is_who(w));
         beside.is_some_and(|item| item.is_other() && item.words.iter().any(own))
     }
 
@@ -159,11 +155,11 @@ impl Words<'_, '_> {
 
     /// The stock that a word draws from: `from the tap`.
     fn drawn<'s>(&self, scene: &Scene<'s>) -> Option<(usize, &'s Stock)> {
-        let name = drawn_from(&refs(&self.lows()), scene)?;
+        let name = drawn_from(&refs(&self.1), scene)?;
         Some((0, scene.parts.stock(&name)?.1))
     }
 
-    /// The stocks that are measured in the unit of an amount: one alone, or what was lost of several.
+    /// The stocks that are measured in the unit of an amount: one alone, or what was lost or put in of several.
     fn measured<'s>(&self, scene: &Scene<'s>) -> Vec<(usize, &'s Stock)> {
         let measure = |item: &Item| match &item.is {
             Is::Amount(Said::Quantity(q)) => (q.unit != Unit::Percent).then(|| q.unit.clone()),
@@ -176,8 +172,9 @@ impl Words<'_, '_> {
         };
         let own = |stock: &&Stock| unit.converts_to(&stock.unit) && stock.unit != Unit::Night;
         let all: Vec<&Stock> = scene.parts.stocks.iter().filter(own).collect();
-        let lost = self.fits("lost-away likely-gone") > 0;
-        let one = all.len() == 1 || lost;
+        let moved = self.fits("lost-away likely-gone") > 0
+            || self.any(|item| item.is_verb("added")) && self.any(|item| item.is_of("in into"));
+        let one = all.len() == 1 || moved;
         let down = |stock: &&Stock| stock.runs == Direction::Down || all.len() == 1;
         all.iter().copied().filter(|stock| one && down(stock)).map(|stock| (at, stock)).collect()
     }
@@ -247,9 +244,10 @@ impl Words<'_, '_> {
 
     /// What was done of what is named, where it is told how much.
     fn of_uses(&self, scene: &Scene) -> Vec<Guess> {
-        let odd = |item: &Item| matches!(item.is, Is::Hedge(Hedge::Odd));
         let odd = |item: &Item| {
-            odd(item) || item.is_verb("charged") || item.words.iter().any(|w| w.is("every"))
+            matches!(item.is, Is::Hedge(Hedge::Odd)) && !item.words[0].is_said("between")
+                || item.is_verb("charged")
+                || item.words.iter().any(|w| w.is("every"))
         };
         if self.fits("elsewhere undone repairs money") > 0 || self.any(odd) {
             return Vec::new();
@@ -275,8 +273,11 @@ impl Words<'_, '_> {
 
     /// How many did it, where several are named: `both kids`, `Ada and I`.
     fn people(&self) -> Option<usize> {
-        let words = self.0.iter().flat_map(|item| item.words);
+        let words = self.0.iter().filter(|item| item.is_other()).flat_map(|item| item.words);
         let who = words.filter(|w| is_who(w) || is_of("speaker", &w.low)).count();
+        if self.fits("declines") > 0 {
+            return None;
+        }
         if self.any(|item| item.is_of("both")) { Some(2) } else { Some(who).filter(|n| *n > 1) }
     }
 
@@ -301,14 +302,16 @@ impl Words<'_, '_> {
     /// What two sorts of words tell together: `shutting the book on today`, `all our washing is folded`.
     fn of_rows(&self) -> Vec<Guess> {
         let both = |(text, fits): (&str, usize)| Guess { text: text.to_string(), fits, of: vec![] };
-        told_by_rows(&self.lows()).map(both).into_iter().collect()
+        told_by_rows(&self.1).map(both).into_iter().collect()
     }
 
     /// Where they may have come to.
     fn of_places(&self, scene: &Scene) -> Vec<Guess> {
         let known =
             |at: &usize| self.0[*at].is_place() && scene.known.place(&self.text(*at)).is_some();
-        let fits = self.fits("likely-camp");
+        // `at Candle Rocks, midges`: what begins with the place is where they are.
+        let begins = matches!(self.0, [at, place, ..] if at.is_of("at in") && place.is_place());
+        let fits = self.fits("likely-camp") + usize::from(begins);
         let guess = |at| Guess { text: format!("camp {}", self.text(at)), fits, of: vec![at] };
         (0..self.0.len()).filter(known).filter(|_| fits > 0).map(guess).collect()
     }

@@ -102,6 +102,10 @@ fn told(items: &[Item]) -> (Vec<usize>, Option<usize>) {
 }
 
 impl<'c> Reduced<'c> {
+    pub(super) fn said(&self) -> &'c str {
+        self.clause
+    }
+
     pub(super) fn items(&self) -> &'c [Item<'c>] {
         self.items
     }

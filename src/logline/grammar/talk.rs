@@ -28,8 +28,11 @@ pub(in crate::logline) fn is_talk(line: &str) -> bool {
 
 /// Things that words of two rows tell together, in words of the grammar: `shutting the book on today`,
 /// `all our washing is folded`.
-const TOLD_BY_ROWS: [(&str, &str, &str); 2] =
-    [("day closed", "ends-day", "ended-day"), ("filled clean clothes", "laundry", "cleaned")];
+const TOLD_BY_ROWS: [(&str, &str, &str); 3] = [
+    ("day closed", "ends-day", "ended-day"),
+    ("day closed", "done-day", "done-today"),
+    ("filled clean clothes", "laundry", "cleaned"),
+];
 /// Words of a line that tells such a thing at most: a longer one tells more.
 const MOST_WORDS: usize = 12;
 

@@ -385,7 +385,10 @@ fn is_plain(item: &Item) -> bool {
 /// Whether a clause may name what it does not tell of: `fixed the shower`, `bought 2 L milk`, `walked
 /// 3 km`, `dinner out`; or tells of what is to come, without a day.
 fn is_open(items: &[Item], kept: &[&Item]) -> bool {
-    let timed = kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)));
+    // `going to have a shower now` is no more done than without it.
+    let now = |item: &Item| item.words.iter().all(|w| w.is("now"));
+    let timed =
+        kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)) && !now(item));
     // `1h40 drive` is one.
     let counted = kept.first().is_some_and(|item| item.is_amount());
     let verb_of = kept.iter().find(|item| matches!(item.is, Is::Verb(_)));

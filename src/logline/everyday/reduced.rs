@@ -387,8 +387,7 @@ fn is_plain(item: &Item) -> bool {
 fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     // `going to have a shower now` is no more done than without it.
     let now = |item: &Item| item.words.iter().all(|w| w.is("now"));
-    let timed =
-        kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)) && !now(item));
+    let timed = kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)) && !now(item));
     // `1h40 drive` is one.
     let counted = kept.first().is_some_and(|item| item.is_amount());
     let verb_of = kept.iter().find(|item| matches!(item.is, Is::Verb(_)));

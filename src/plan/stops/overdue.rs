@@ -39,24 +39,20 @@ pub(super) fn excused(
 }
 
 impl<'a> TripModel<'a> {
-    /// Stocks without which enough lives reach a stop; none where that is so anyway, or where one
-    /// of them is seen to nowhere.
+    /// Stocks without which enough lives reach a stop; none where that is so anyway. What is seen to
+    /// nowhere waits for no stop, and stays in the count.
     fn overdue(&self) -> Vec<usize> {
-        let lost = |stock: usize| {
-            let first = self.first_chance(stock).unwrap_or(self.problem.end());
-            &self.problem.fails[stock][0][first]
-        };
-        let mut all: Vec<usize> = (0..self.problem.stocks).collect();
-        all.sort_by_key(|stock| count(lost(*stock)));
+        let first = |stock: usize| Some((stock, self.first_chance(stock)?));
+        let mut all: Vec<(usize, usize)> = (0..self.problem.stocks).filter_map(first).collect();
+        let lost = |(stock, first): &(usize, usize)| &self.problem.fails[*stock][0][*first];
+        all.sort_by_key(|one| count(lost(one)));
         // Those that lose least stay in the count, as far as half of what may be lost goes.
         let mut union = self.problem.no_lives();
-        let in_time = all.iter().take_while(|stock| {
-            join(&mut union, lost(**stock));
+        let in_time = all.iter().take_while(|one| {
+            join(&mut union, lost(one));
             count(&union) <= self.problem.allowed / 2
         });
-        let overdue = all[in_time.count()..].to_vec();
-        let seen_to = overdue.iter().all(|stock| self.first_chance(*stock).is_some());
-        if seen_to { overdue } else { Vec::new() }
+        all[in_time.count()..].iter().map(|(stock, _)| *stock).collect()
     }
 
     /// The first slot at which a stock can be seen to.

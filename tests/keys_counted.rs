@@ -300,7 +300,7 @@ fn an_empty_folder_is_forty_keys_from_its_first_date() {
     // What is left is taken as offered: Down.
     let answers = "\n\n\n\nQuay\n52,5\n\n\n90\n_\n";
     // What eight gauges show, and Enter to save it.
-    let readings = "3\n0\n1\n5\n14\n9\n6\n80\n\n";
+    let readings = "0\n3\n1\n5\n14\n9\n6\n80\n\n";
     let mut pressed = 0;
     for key in answers.chars().chain(readings.chars()) {
         let key = match key {

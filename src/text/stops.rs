@@ -111,9 +111,10 @@ fn nearest(trip: &Trip, system: UnitSystem) -> Option<String> {
 /// A schedule with less than an even chance is none to know of (common practice, no source).
 const EVEN: f64 = 0.5;
 
-/// How close a stop less comes: "With one stop fewer: 97 km, 86 % chance".
+/// How close a stop less comes: "With one stop fewer: 97 km, 86 % chance"; a table beside other plans
+/// says it itself.
 fn one_less(trip: &Trip, system: UnitSystem) -> Option<String> {
-    let OneLess { km, probability } = trip.one_less?;
+    let OneLess { km, probability } = trip.one_less.filter(|_| trip.against.is_empty())?;
     let (chance, km) = (percent_down(probability), distance(km, system));
     let close = if probability >= trip.confidence { " (too close to call)" } else { "" };
     (probability >= EVEN).then(|| format!("With one stop fewer: {km}, {chance} chance{close}"))

@@ -5,14 +5,14 @@ use chrono::Timelike;
 use chrono_tz::Europe::Oslo;
 
 /// A crew that eats at noon by its own clocks, in a week in which these are put forward: every
-/// loaf is eaten between twelve and one by the clocks of that day. Of fourteen loaves no tenth of the
+/// loaf is eaten between twelve and one by the clocks of that day. Of thirteen loaves no tenth of the
 /// futures ends just where those of one day give way to those of the next. In Oslo they were set for 29
 /// March 2026, two in the morning (the European rule: the last Sunday of March).
 #[test]
 fn noon_is_noon_by_the_clocks_of_that_day() {
     let home = "latitude: 59.9, longitude: 10.7, zone: \"Europe/Oslo\", typical: (low_c: 2, \
                 high_c: 8, cloud: 0.7)";
-    let parts = "stocks: [(name: \"bread\", runs: down, unit: \"loaves\", capacity: 14)],\n\
+    let parts = "stocks: [(name: \"bread\", runs: down, unit: \"loaves\", capacity: 13)],\n\
                  activities: [(name: \"meal\", usual: 2, usual_spread: 0.1, per: van, hours: \
                  [(12, 1.0)], takes: [(stock: \"bread\", amount: 1, spread: 0.01)])],\n";
     let now = "2026-03-27T20:00:00+01:00";

@@ -1,5 +1,6 @@
 //! A line cut up into sentences and clauses, whatever its words mean.
 
+use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Hedge, Sense, Tense, lexicon};
 use crate::logline::lexis::listed::{is_of, low as low_of};
 use crate::logline::times::time::is_time_word;
@@ -141,12 +142,25 @@ pub(in crate::logline) fn without(sentences: &mut [Vec<Clause>], used: &[usize])
     }
 }
 
+/// Whether its clauses may be cut where none ends: somebody's words in quotes at their commas, joined
+/// initials, a name with an `and` in it.
+pub(super) fn misleads(line: &str, scene: &Scene) -> bool {
+    line.contains('"') || names_initials(line) || names_with_and(line, scene)
+}
+
 /// Whether initials are joined in it, which nobody counts: `N + O showered`.
-pub(super) fn names_initials(line: &str) -> bool {
+fn names_initials(line: &str) -> bool {
     let all: Vec<&str> = line.split_whitespace().collect();
     let initial = |w: &str| w.len() == 1 && w != "I" && w.starts_with(char::is_uppercase);
     let joint = |w: &str| matches!(w, "+" | "&" | "and" | "n");
     all.windows(3).any(|three| initial(three[0]) && joint(three[1]) && initial(three[2]))
+}
+
+/// Whether it has a name of the rig in which an `and` stands, which parts no two clauses: `wash and dry`.
+fn names_with_and(line: &str, scene: &Scene) -> bool {
+    let low = line.to_lowercase();
+    let names = scene.known.offered.iter().map(|offered| offered.word.to_lowercase());
+    names.filter(|name| name.contains(" and ")).any(|name| low.contains(&name))
 }
 
 /// Whether a word parts two clauses: not within `an hour and a half`, `Ada and Nell`.

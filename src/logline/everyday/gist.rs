@@ -3,7 +3,7 @@
 //! nothing, the gist is what was meant, and saved; where one may, it is only offered.
 
 use super::company;
-use super::cut_up::{Clause, names_initials, sentences, without};
+use super::cut_up::{Clause, misleads, sentences, without};
 use super::follows::is_served;
 use super::noted::{Gist, noted};
 use super::phrases::Trust;
@@ -134,13 +134,8 @@ fn heard(
 fn begins_in_doubt(line: &str, phrased: Option<Trust>, scene: &Scene) -> bool {
     match phrased {
         Some(trust) => trust != Trust::Said,
-        // Somebody's words in quotes are cut up at their commas, and nobody counts initials. `no, fresh 60`
-        // may put right what was said before.
-        None => {
-            line.contains('"')
-                || names_initials(line)
-                || prepared(line, scene.known, scene.clock).is_err()
-        }
+        // `no, fresh 60` may put right what was said before.
+        None => misleads(line, scene) || prepared(line, scene.known, scene.clock).is_err(),
     }
 }
 

@@ -1,10 +1,12 @@
 //! Rigs in a few lines, and beliefs that leave nothing open.
 
+#[path = "../fixtures/regularity.rs"]
+mod regularity;
+
+use regularity::as_regular;
 use std::path::Path;
 use waystock::belief::joint::Joint;
 use waystock::belief::manner::Manner;
-use waystock::belief::practice::FANOS;
-use waystock::belief::regularity::Regularity;
 use waystock::belief::{self, Beliefs, electric::Member};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::rig::Rig;
@@ -23,16 +25,6 @@ pub struct World {
 
 pub fn midnight() -> Moment {
     "2026-02-11T00:00:00Z".parse().unwrap()
-}
-
-/// That variance over mean: the two values around it, so that it is their mean.
-fn as_regular(fano: f64) -> Regularity {
-    let mut chances = [0.0; FANOS.len()];
-    let above = FANOS.iter().position(|known| known.0 >= fano).unwrap_or(FANOS.len() - 1).max(1);
-    let (low, high) = (FANOS[above - 1].0, FANOS[above].0);
-    chances[above] = ((fano - low) / (high - low)).clamp(0.0, 1.0);
-    chances[above - 1] = 1.0 - chances[above];
-    Regularity { chances }
 }
 
 impl World {

@@ -1,12 +1,14 @@
 //! The forecaster, told the truth of something that it has to learn: what each of these costs.
 
+#[path = "../fixtures/regularity.rs"]
+mod known;
+
 use super::super::trips::honesty::truth;
 use super::super::trips::trial::Answer;
 use super::super::trips::trip::{Origin, Trip};
 use super::super::trips::van::Life;
+use known::as_regular;
 use waystock::belief::manner::{Manner, MannerNumber};
-use waystock::belief::practice::FANOS;
-use waystock::belief::regularity::Regularity;
 use waystock::belief::{self, Beliefs};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::journal::standing;
@@ -112,16 +114,6 @@ fn regularity(trip: &Trip, beliefs: &mut Beliefs) {
         _ => 0.15,
     };
     beliefs.habits.iter_mut().for_each(|habit| habit.fano = as_regular(fano));
-}
-
-/// That variance over mean: the two values around it, so that it is their mean.
-fn as_regular(fano: f64) -> Regularity {
-    let mut chances = [0.0; FANOS.len()];
-    let above = FANOS.iter().position(|known| known.0 >= fano).unwrap_or(FANOS.len() - 1).max(1);
-    let (low, high) = (FANOS[above - 1].0, FANOS[above].0);
-    chances[above] = ((fano - low) / (high - low)).clamp(0.0, 1.0);
-    chances[above - 1] = 1.0 - chances[above];
-    Regularity { chances }
 }
 
 fn days(trip: &Trip, beliefs: &mut Beliefs) {

@@ -116,6 +116,10 @@ pub(super) const HABITS_ALIKE: f64 = 0.5;
 /// Least probability of a day's count (1e-6 to 1e-3): how little one day that no habit explains, as
 /// one on which two were written up, says of how regular it is.
 pub(super) const STRANGE_DAY: f64 = 1e-4;
+/// A day on which fewer uses are expected (0.01 to 0.1) says nothing of how regular a habit is.
+pub(super) const FEW_EXPECTED: f64 = 0.05;
+/// Most uses of a day that are thought of as done and not written (1 to 3), when counts are weighed.
+pub(super) const MOST_MISSED: usize = 2;
 
 // How fast old evidence fades.
 

@@ -9,7 +9,7 @@
 //! carried from day to day, so that what is done every second evening shows. Above 1 counts are
 //! negative binomial.
 
-use super::practice::{FANOS, HABITS_ALIKE, STRANGE_DAY};
+use super::practice::{FANOS, FEW_EXPECTED, HABITS_ALIKE, MOST_MISSED, STRANGE_DAY};
 use libm::lgamma;
 
 /// Variance over mean of counts: the chance of each of [`FANOS`].
@@ -102,9 +102,6 @@ fn heard(day: &DayCount, probable: f64) -> f64 {
     day.weight * probable.max(STRANGE_DAY).ln()
 }
 
-/// Days of which so few are expected say nothing.
-const FEW: f64 = 0.05;
-
 /// The logarithm of how probable counts are, where each is the end of so many random events. What was
 /// counted need not be whole, nor are then the events: the Poisson law stands for all of them.
 fn in_turn(days: &[DayCount], rate: f64, order: usize) -> f64 {
@@ -112,7 +109,7 @@ fn in_turn(days: &[DayCount], rate: f64, order: usize) -> f64 {
     // How likely so many events have passed since the last one that counted.
     let mut passed = vec![even; order];
     for day in days {
-        if rate * day.exposure <= FEW {
+        if rate * day.exposure <= FEW_EXPECTED {
             passed.fill(even);
             continue;
         }
@@ -131,9 +128,6 @@ fn in_turn(days: &[DayCount], rate: f64, order: usize) -> f64 {
     }
     sum
 }
-
-/// Most uses of a day that go unwritten.
-const MOST_MISSED: usize = 2;
 
 impl DayCount {
     /// How probable its count is with so many random events, from `order - 1` fewer than those that
@@ -169,7 +163,7 @@ impl DayCount {
 fn clumped(days: &[DayCount], rate: f64, fano: f64) -> f64 {
     let of_day = |day: &DayCount| {
         let (mean, n) = (rate * day.exposure, day.count);
-        if mean <= FEW {
+        if mean <= FEW_EXPECTED {
             return 0.0;
         }
         // A share q of counts with a variance over mean f has 1 + q (f - 1).

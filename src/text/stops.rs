@@ -469,12 +469,14 @@ pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
         }
         _ => "No way with fewer stops was found".to_string(),
     });
+    // How close one comes is told.
+    let enough = if trip.one_less.is_some() { " that is sure enough" } else { "" };
     // Where none of n is out, up to 3/n of all may be, 19 times of 20 (Hanley and Lippman-Hand, If
     // nothing goes wrong, is everything all right?, 1983; from memory).
     let luck = (200.0 * trip.standard_error).max(300.0 / trip.lives as f64);
     let stopped = if trip.stopped { "The best found until it was given up. " } else { "" };
     format!(
-        "{stopped}{fewer}. Chosen on {} futures, then tried on {} others: right to {luck:.1} %.",
+        "{stopped}{fewer}{enough}. Chosen on {} futures, then tried on {} others: right to {luck:.1} %.",
         trip.chosen_on, trip.lives
     )
 }

@@ -152,8 +152,7 @@ pub(super) fn misleads(line: &str, scene: &Scene) -> bool {
 fn names_initials(line: &str) -> bool {
     let all: Vec<&str> = line.split_whitespace().collect();
     let initial = |w: &str| w.len() == 1 && w != "I" && w.starts_with(char::is_uppercase);
-    let joint = |w: &str| matches!(w, "+" | "&" | "and" | "n");
-    all.windows(3).any(|three| initial(three[0]) && joint(three[1]) && initial(three[2]))
+    all.windows(3).any(|three| initial(three[0]) && is_of("ands", three[1]) && initial(three[2]))
 }
 
 /// Whether it has a name of the rig in which an `and` stands, which parts no two clauses: `wash and dry`.

@@ -253,7 +253,7 @@ impl Search<'_> {
     }
 
     /// What the line most likely tells: where nothing else can be read from it, or in front of a level
-    /// that nobody read, what went out. Whether there is a guess. Whether there is such a guess.
+    /// that nobody read, what went out. Whether there is such a guess.
     fn guesses(&self, line: &str, found: &mut Vec<Way>) -> bool {
         let Ok(clock) = prepared::clock(self.known, self.now) else { return false };
         let scene = Scene::now(self.known, &clock);

@@ -44,12 +44,12 @@ impl Reduced<'_> {
         if items.iter().any(open) || self.wish() {
             return Vec::new();
         }
-        let words = Words(items, lows(self.said()));
+        let words = Words { items, said: lows(self.said()) };
         let mut all = words.of_stocks(scene);
         all.extend(words.of_uses(scene));
         all.extend(words.of_ways());
         all.extend(words.of_places(scene));
-        all.extend(words.of_rows());
+        all.extend(words.of_rows(scene));
         // Of two that fit alike the one that was found first.
         all.sort_by_key(|guess| std::cmp::Reverse(guess.fits));
         let time = items.iter().find(|item| item.is_time());
@@ -95,34 +95,40 @@ impl SoFar<'_> {
 }
 
 /// The items of a clause, and its words as they were said.
-struct Words<'i, 'p>(&'i [Item<'p>], Vec<String>);
+struct Words<'i, 'p> {
+    items: &'i [Item<'p>],
+    said: Vec<String>,
+}
 
 impl Words<'_, '_> {
     /// How many of the words stand in one of these rows.
     fn fits(&self, rows: &str) -> usize {
-        let all: HashSet<&String> = self.1.iter().collect();
+        let all: HashSet<&String> = self.said.iter().collect();
         all.into_iter().filter(|w| is_of(rows, w)).count()
     }
 
     /// An item in words of the grammar: `1 L` for `a litre`.
     fn text(&self, at: usize) -> String {
-        let text = write(&[&self.0[at]], "");
+        let text = write(&[&self.items[at]], "");
         let one = text.strip_prefix("a ").or(text.strip_prefix("an "));
-        match one.filter(|_| matches!(self.0[at].is, Is::Amount(Said::Quantity(_)))) {
+        match one.filter(|_| matches!(self.items[at].is, Is::Amount(Said::Quantity(_)))) {
             Some(unit) => format!("1 {unit}"),
             None => text,
         }
     }
 
     fn any(&self, is: impl Fn(&Item) -> bool) -> bool {
-        self.0.iter().any(is)
+        self.items.iter().any(is)
     }
 
     /// Whether a word of no table stands right before an item, or right behind it, and makes another
     /// thing of it: `phone battery`, `water bottles`.
     fn is_of_another(&self, at: usize, behind: bool) -> bool {
-        let beside =
-            if behind { self.0.get(at + 1) } else { at.checked_sub(1).map(|at| &self.0[at]) };
+        let beside = if behind {
+            self.items.get(at + 1)
+        } else {
+            at.checked_sub(1).map(|at| &self.items[at])
+        };
         let small = |w: &Word| is_of("filler people subject aside", &w.low) || w.low.len() < 3;
         let own = |w: &Word| !(small(w) || is_who(w));
         beside.is_some_and(|item| item.is_other() && item.words.iter().any(own))
@@ -130,18 +136,18 @@ impl Words<'_, '_> {
 
     /// The place of the amount nearest to an item that `fits`; one with a unit rather than a number alone.
     fn nearest(&self, to: usize, fits: impl Fn(&Said) -> bool) -> Option<usize> {
-        let fit = |at: &usize| match &self.0[*at].is {
-            Is::Amount(said) => self.0[*at].is_number() && fits(said),
+        let fit = |at: &usize| match &self.items[*at].is {
+            Is::Amount(said) => self.items[*at].is_number() && fits(said),
             _ => false,
         };
-        let bare = |at: usize| matches!(self.0[at].is, Is::Amount(Said::Bare(_)));
-        (0..self.0.len()).filter(fit).min_by_key(|at| (bare(*at), at.abs_diff(to), *at < to))
+        let bare = |at: usize| matches!(self.items[at].is, Is::Amount(Said::Bare(_)));
+        (0..self.items.len()).filter(fit).min_by_key(|at| (bare(*at), at.abs_diff(to), *at < to))
     }
 
     /// What may be told of the stocks that are named, or of the one that a word draws from, or of those
     /// that are measured so.
     fn of_stocks(&self, scene: &Scene) -> Vec<Guess> {
-        let named = (0..self.0.len()).filter_map(|at| Some((at, self.0[at].stock()?)));
+        let named = (0..self.items.len()).filter_map(|at| Some((at, self.items[at].stock()?)));
         let mut stocks: Vec<(usize, &Stock)> =
             named.filter_map(|(at, name)| Some((at, scene.parts.stock(name)?.1))).collect();
         if stocks.is_empty() {
@@ -155,7 +161,7 @@ impl Words<'_, '_> {
 
     /// The stock that a word draws from: `from the tap`.
     fn drawn<'s>(&self, scene: &Scene<'s>) -> Option<(usize, &'s Stock)> {
-        let name = drawn_from(&refs(&self.1), scene)?;
+        let name = drawn_from(&refs(&self.said), scene)?;
         Some((0, scene.parts.stock(&name)?.1))
     }
 
@@ -165,14 +171,14 @@ impl Words<'_, '_> {
             Is::Amount(Said::Quantity(q)) => (q.unit != Unit::Percent).then(|| q.unit.clone()),
             _ => None,
         };
-        let all = self.0.iter().enumerate();
+        let all = self.items.iter().enumerate();
         let Some((at, unit)) = all.filter_map(|(at, item)| Some((at, measure(item)?))).next()
         else {
             return Vec::new();
         };
         let own = |stock: &&Stock| unit.converts_to(&stock.unit) && stock.unit != Unit::Night;
         let all: Vec<&Stock> = scene.parts.stocks.iter().filter(own).collect();
-        let moved = self.fits("lost-away likely-gone") > 0
+        let moved = self.fits("likely-gone") > 0
             || self.any(|item| item.is_verb("added")) && self.any(|item| item.is_of("in into"));
         let one = all.len() == 1 || moved;
         let down = |stock: &&Stock| stock.runs == Direction::Down || all.len() == 1;
@@ -180,7 +186,7 @@ impl Words<'_, '_> {
     }
 
     fn of_stock(&self, at: usize, stock: &Stock, scene: &Scene) -> Vec<Guess> {
-        let name = if self.0[at].is_name() { self.text(at) } else { stock.name.clone() };
+        let name = if self.items[at].is_name() { self.text(at) } else { stock.name.clone() };
         let fits = |said: &Said| match said {
             Said::Quantity(q) => q.unit == Unit::Percent || q.unit.converts_to(&stock.unit),
             Said::Days(_) => scene.known.is_eaten(&stock.name),
@@ -197,12 +203,12 @@ impl Words<'_, '_> {
     /// What may be told of so much of a stock: that it went in or out, was lost, or is there.
     fn of_amount(&self, (at, name): (usize, String), amount: usize, stock: &Stock) -> Vec<Guess> {
         let (how, down) = (self.text(amount), stock.runs == Direction::Down);
-        let share = match &self.0[amount].is {
+        let share = match &self.items[amount].is {
             Is::Amount(Said::Share { .. }) => true,
             Is::Amount(Said::Quantity(q)) => q.unit == Unit::Percent,
             _ => false,
         };
-        let to = share || amount.checked_sub(1).is_some_and(|at| self.0[at].is_of("to"));
+        let to = share || amount.checked_sub(1).is_some_and(|at| self.items[at].is_of("to"));
         let to = if to { "to " } else { "" };
         let all = match down {
             true if share => vec![(format!("filled {name} to {how}"), "likely-in")],
@@ -253,7 +259,7 @@ impl Words<'_, '_> {
             return Vec::new();
         }
         let use_of = |at: usize| {
-            let (_, activity) = scene.parts.activity(self.0[at].activity()?)?;
+            let (_, activity) = scene.parts.activity(self.items[at].activity()?)?;
             let fits = |said: &Said| match said {
                 Said::Quantity(q) => q.unit.converts_to(&activity.counted_in),
                 Said::Bare(n) => is_counted(&activity.counted_in) && n.value() <= MOST_TIMES,
@@ -263,17 +269,17 @@ impl Words<'_, '_> {
             let times = amount.map(|amount| self.text(amount)).or_else(|| {
                 is_counted(&activity.counted_in).then(|| self.people().map(|n| n.to_string()))?
             })?;
-            let text = format!("{} {times}", text(self.0[at].words));
+            let text = format!("{} {times}", text(self.items[at].words));
             let of = [at].into_iter().chain(amount).collect();
             Some(Guess { text, fits: 1 + self.fits("likely-done"), of })
         };
-        let named = (0..self.0.len()).filter(|at| self.0[*at].is_use());
+        let named = (0..self.items.len()).filter(|at| self.items[*at].is_use());
         named.filter_map(use_of).collect()
     }
 
     /// How many did it, where several are named: `both kids`, `Ada and I`.
     fn people(&self) -> Option<usize> {
-        let words = self.0.iter().filter(|item| item.is_other()).flat_map(|item| item.words);
+        let words = self.items.iter().filter(|item| item.is_other()).flat_map(|item| item.words);
         let who = words.filter(|w| is_who(w) || is_of("speaker", &w.low)).count();
         if self.fits("declines") > 0 {
             return None;
@@ -291,7 +297,7 @@ impl Words<'_, '_> {
             ("generator", "likely-generator", &Unit::Hour),
         ];
         let way = |(verb, row, unit): (&str, &str, &Unit)| {
-            let at = self.0.iter().position(|item| measures(item, unit))?;
+            let at = self.items.iter().position(|item| measures(item, unit))?;
             let fits = self.fits(row);
             let plain = fits > 0 && self.fits("afoot") == 0;
             plain.then(|| Guess { text: format!("{verb} {}", self.text(at)), fits, of: vec![at] })
@@ -300,19 +306,28 @@ impl Words<'_, '_> {
     }
 
     /// What two sorts of words tell together: `shutting the book on today`, `all our washing is folded`.
-    fn of_rows(&self) -> Vec<Guess> {
-        let both = |(text, fits): (&str, usize)| Guess { text: text.to_string(), fits, of: vec![] };
-        told_by_rows(&self.1).map(both).into_iter().collect()
+    fn of_rows(&self, scene: &Scene) -> Vec<Guess> {
+        let guess = |(meaning, fits): (&str, usize)| {
+            let text = match meaning.split_once('{') {
+                Some((before, name)) => {
+                    let own = scene.known.stock_named(name.trim_end_matches('}'))?;
+                    format!("{before}{own}")
+                }
+                None => meaning.to_string(),
+            };
+            Some(Guess { text, fits, of: Vec::new() })
+        };
+        told_by_rows(&self.said).and_then(guess).into_iter().collect()
     }
 
     /// Where they may have come to.
     fn of_places(&self, scene: &Scene) -> Vec<Guess> {
         let known =
-            |at: &usize| self.0[*at].is_place() && scene.known.place(&self.text(*at)).is_some();
+            |at: &usize| self.items[*at].is_place() && scene.known.place(&self.text(*at)).is_some();
         // `at Candle Rocks, midges`: what begins with the place is where they are.
-        let begins = matches!(self.0, [at, place, ..] if at.is_of("at in") && place.is_place());
+        let begins = matches!(self.items, [at, place, ..] if at.is_of("at in") && place.is_place());
         let fits = self.fits("likely-camp") + usize::from(begins);
         let guess = |at| Guess { text: format!("camp {}", self.text(at)), fits, of: vec![at] };
-        (0..self.0.len()).filter(known).filter(|_| fits > 0).map(guess).collect()
+        (0..self.items.len()).filter(known).filter(|_| fits > 0).map(guess).collect()
     }
 }

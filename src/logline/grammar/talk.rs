@@ -26,25 +26,19 @@ pub(in crate::logline) fn is_talk(line: &str) -> bool {
     words.len() > 1 && says > 0 && !open && !line.contains('?')
 }
 
-/// Things that words of two rows tell together, in words of the grammar: `shutting the book on today`,
-/// `all our washing is folded`.
-const TOLD_BY_ROWS: [(&str, &str, &str); 3] = [
-    ("day closed", "ends-day", "ended-day"),
-    ("day closed", "done-day", "done-today"),
-    ("filled clean clothes", "laundry", "cleaned"),
-];
 /// Words of a line that tells such a thing at most: a longer one tells more.
 const MOST_WORDS: usize = 12;
 
-/// What words tell together, and how many they are.
+/// What words of two rows tell together, in words of the grammar, and how many they are: `shutting the
+/// book on today`, `all our washing is folded`. `{name}` in it is the rig's own word.
 pub(in crate::logline) fn told_by_rows(words: &[String]) -> Option<(&'static str, usize)> {
     let of = |row: &str| words.iter().filter(|w| is_of(row, stem(w))).count();
-    let told = |(text, one, other): (&'static str, &str, &str)| {
-        let (ends, what) = (of(one), of(other));
-        (ends > 0 && what > 0).then_some((text, ends + what))
+    let told = |(meaning, rows): &(&'static str, Vec<&str>)| {
+        let each: Vec<usize> = rows.iter().map(|row| of(row)).collect();
+        each.iter().all(|n| *n > 0).then(|| (*meaning, each.iter().sum()))
     };
     let short = words.len() <= MOST_WORDS && of("wanted") == 0;
-    TOLD_BY_ROWS.into_iter().filter(|_| short).find_map(told)
+    lexicon().pairs.iter().filter(|_| short).find_map(told)
 }
 
 /// What a clause that tells nothing says of itself, and of what stands beside it.

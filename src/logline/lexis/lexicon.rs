@@ -76,6 +76,8 @@ pub(in crate::logline) struct Lexicon {
     rows: HashMap<&'static str, Vec<&'static str>>,
     /// Verbs that are said of one stock, where they name none.
     meant: Vec<(&'static str, &'static str)>,
+    /// What a word of one row tells beside one of another, with both.
+    pub pairs: Vec<(&'static str, Vec<&'static str>)>,
     /// Each word of the grammar with the words for what has happened, in the table's order.
     pub says: Vec<(&'static str, Vec<&'static str>)>,
 }
@@ -99,6 +101,7 @@ pub(in crate::logline) fn lexicon() -> &'static Lexicon {
 fn read(table: &'static str) -> Lexicon {
     let (mut phrases, mut same, mut says) = (HashMap::new(), Vec::new(), Vec::new());
     let (mut lists, mut rows, mut meant) = (HashMap::new(), HashMap::new(), Vec::new());
+    let mut pairs = Vec::new();
     let table = table.lines().filter(|row| !row.starts_with('#'));
     for (head, list) in table.filter_map(|row| row.split_once(": ")) {
         let words: Vec<&'static str> = list.split(',').map(str::trim).collect();
@@ -124,6 +127,10 @@ fn read(table: &'static str) -> Lexicon {
             "number" => Sense::Number(meaning),
             "unit" => Sense::Unit(meaning),
             "ask" => Sense::Ask(meaning),
+            "two-rows" => {
+                pairs.push((meaning, words));
+                continue;
+            }
             "same" => {
                 same.push(words);
                 continue;
@@ -143,7 +150,7 @@ fn read(table: &'static str) -> Lexicon {
         }
     }
     let longest = phrases.keys().map(|phrase| phrase.split(' ').count()).max().unwrap_or(1);
-    Lexicon { phrases, longest, same, lists, rows, meant, says }
+    Lexicon { phrases, longest, same, lists, rows, meant, pairs, says }
 }
 
 /// The longest beginning of `words` that `means` something, and how many words it takes.

@@ -54,6 +54,8 @@ struct Said {
     total: Option<u32>,
     /// Whether these are all.
     only: bool,
+    /// Whether it is told as what has changed: `so three again`, `that makes four of us`.
+    anew: bool,
     /// Whether that is only those who are named with the one who speaks.
     alone: bool,
     begin: Option<String>,
@@ -205,24 +207,38 @@ impl Said {
         let is = |at: usize, any: &str| words.get(at).is_some_and(|w| w.is_any(any));
         let (mut to, mut found) = (at, None);
         let led = read.prose.begins("totals", at);
-        let only = is(at + led, "only just");
-        to += led + usize::from(only);
-        to += usize::from(led + usize::from(only) > 0 && is(to, "the us"));
+        let mut anew = led > 0 && is(at + led, "again");
+        to += led + usize::from(anew);
+        let only = is(to, "only just");
+        to += usize::from(only);
+        let us = is(to, "us") && (only || led > 0);
+        to += usize::from(us || led + usize::from(only) > 0 && is(to, "the"));
         if let Some(number) = count(to) {
             let of_us = is(to + 1, "of") && is(to + 2, "us");
+            let end = to + 1 + 2 * usize::from(of_us);
+            // `mum went home so 3 again`.
+            let gone = !self.moves.is_empty() && is(end, "again");
             let for_whom = at > 0 && read.is("for-whom", at - 1);
             let ends =
                 read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
             // `that's one for each day`.
             let some = number > 1 || only;
-            found = (some && (led > 0 && ends || of_us) && !for_whom)
-                .then_some((number, to + 1 + 2 * usize::from(of_us)));
+            let we = of_us || us || led > 0 && is(at, "we we're were");
+            // `minus 2 up to 5` are degrees.
+            let led = led > 0 && (we || self.kin > 0 || !is(at, "up down"));
+            let said = (led || us || gone) && ends || of_us;
+            let back = led && is(at, "back");
+            let other = f64::from(number) != read.scene().known.aboard.value();
+            anew |= is(end, "again") || back || led && we && other;
+            self.vague |= back && !we;
+            found = (some && said && !for_whom).then_some((number, end));
         } else if only {
             found = and_me(read, to);
             self.alone = found.is_some();
         }
         let (total, end) = found?;
         self.total = Some(total);
+        self.anew |= anew;
         self.only |= only && total > 1;
         let clauses = &read.prose.clause[at..end];
         self.used.extend(clauses);
@@ -366,7 +382,8 @@ impl Said {
     /// are what holds.
     fn agreed(&self) -> Option<u32> {
         let counted = match (self.comes, self.names) {
-            (true, 0) => self.kin > 0,
+            // Until when is not said: nobody has to know it who says how many they are.
+            (true, 0) => self.kin > 0 && self.end.is_some(),
             (false, 1..) => self.alone && self.kin == 0,
             _ => false,
         };
@@ -382,13 +399,18 @@ impl Said {
         let tonight = self.begin.as_deref() == Some("tonight");
         let begin = self.begin.iter().filter(|_| !(evening && tonight));
         let times: Vec<String> = begin.chain(&self.end).cloned().collect();
+        let total = self.agreed();
+        // `our guest leaves tomorrow, then three again`: from when on.
+        let from = |time: &String| time.trim_start_matches("until ").to_string();
+        let then = self.anew && total.is_some() && !self.comes && self.begin.is_none();
+        let times = if then { times.iter().map(from).collect() } else { times };
         let with =
             |what: String| Some(format!("{what} {}", times.join(" ")).trim_end().to_string());
         let moved = self.leaves || self.elsewhere || !self.moves.is_empty();
         let ends = self.end.is_some();
         let until = self.end.as_ref().is_some_and(|end| end.starts_with("until"));
-        let total = self.agreed();
-        if let Some(total) = total.filter(|_| moved || until || self.only || self.begin.is_some()) {
+        let changed = moved || until || self.only || self.anew || self.begin.is_some();
+        if let Some(total) = total.filter(|_| changed) {
             return with(format!("aboard {total}"));
         }
         // `im at dads`, `heading out with Otis`.

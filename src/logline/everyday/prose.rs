@@ -40,6 +40,25 @@ impl<'p> Prose<'p> {
         prose
     }
 
+    /// With ranges in three words: `1..7`, `-1/8`, `-9 up to 1`.
+    pub(super) fn with_ranges(self) -> Prose<'p> {
+        let mut prose = Prose { words: Vec::new(), clause: Vec::new(), scene: self.scene };
+        let mut all = self.words.into_iter().zip(self.clause).peekable();
+        while let Some((word, clause)) = all.next() {
+            let to = word.is("up") && all.peek().is_some_and(|(next, _)| next.is("to"));
+            if to && prose.words.last().is_some_and(Word::is_numeric) {
+                continue;
+            }
+            match range(&word.low).filter(|_| word.kind == Kind::Plain) {
+                Some([low, high]) => [low, "to".to_string(), high]
+                    .into_iter()
+                    .for_each(|low| prose.push(Word { low, ..word.clone() }, clause)),
+                None => prose.push(word, clause),
+            }
+        }
+        prose
+    }
+
     fn push(&mut self, word: Word<'p>, clause: usize) {
         self.words.push(word);
         self.clause.push(clause);
@@ -85,6 +104,13 @@ impl<'p> Prose<'p> {
         let part = ways.split(" | ").next()?.strip_prefix("this ")?;
         Some((part, taken))
     }
+}
+
+/// Two whole numbers that two dots or a slash join.
+fn range(low: &str) -> Option<[String; 2]> {
+    let whole = |text: &str| text.parse::<i32>().is_ok();
+    let (from, to) = low.split_once("..").or_else(|| low.split_once('/'))?;
+    (whole(from) && whole(to)).then(|| [from, to].map(str::to_string))
 }
 
 /// The word or the phrase that begins `words`, where it is a number or a time in words of the grammar,

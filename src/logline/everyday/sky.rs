@@ -53,7 +53,7 @@ pub(super) struct Told {
 
 /// What `clauses` tell of the weather to come.
 pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
-    let prose = Prose::of(clauses, scene);
+    let prose = Prose::of(clauses, scene).with_ranges();
     let open: Vec<bool> = (0..clauses.len()).map(|at| is_open(&prose, at)).collect();
     let all: Vec<usize> = (0..prose.len()).filter(|at| open[prose.clause[*at]]).collect();
     let degrees = temperatures(&prose, &all);
@@ -318,7 +318,7 @@ fn cues(prose: &Prose, all: &[usize], firm: bool) -> Vec<Cue> {
         let ahead = |when: &When| {
             when.exact.is_none() && !matches!(when.hour, Some(Hour::Part { begins: 5, .. }))
         };
-        let shines = prose.words[at].text == "sun";
+        let shines = prose.words[at].text == "sun" && !is_sunday(prose, at);
         let time = time.filter(|(date, when, _)| *date >= today && ahead(when) && !shines);
         let nightly = prose.begins("nightly", at).max(usize::from(prose.words[at].is("night")));
         let daily = prose.begins("daily", at);
@@ -355,6 +355,12 @@ fn cues(prose: &Prose, all: &[usize], firm: bool) -> Vec<Cue> {
         night.into_iter().for_each(|cue| cue.day = Some((next, TONIGHT.to_string())));
     }
     cues
+}
+
+/// `sat -1 to 8, sun colder`: whether `sun` begins a clause beside another day in short.
+fn is_sunday(prose: &Prose, at: usize) -> bool {
+    let first = at == 0 || prose.clause[at - 1] != prose.clause[at];
+    first && prose.words.iter().any(|w| is_of("short-days", &w.text.to_lowercase()))
 }
 
 /// Which end of its day each temperature is: as the nearest word says that says it of no other, else the

@@ -1,7 +1,7 @@
 //! How long something went on, told by when it began and ended: asked back in hours.
 
 use super::moment::{Clock, Hour, Looks, after_days, named_moment, time};
-use super::time::{clocked, is_of_24_hours, is_time_word, phrase};
+use super::time::{clocked, dotted, is_of_24_hours, is_time_word, phrase};
 use crate::domain::{Moment, Unit};
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::vocabulary::Vocabulary;
@@ -73,11 +73,24 @@ pub(in crate::logline) fn lasting(
         return None;
     }
     let time = named_moment(begins, clock.zone, clock.now);
-    let plain = |w: &&Word| lasts(w) || counts(w) || w.is_any("on for at about");
+    let plain = |w: &&Word| lasts(w) || counts(w) || w.is_any("on for at about a an");
     let (own, other) = told(thing, thing.iter().any(lasts), plain);
-    let long = format!("{own} {} h {} min {time}", minutes / 60, minutes % 60);
+    // `laptop 6 h from 9 to 4`: how long holds as it was said; the hours say when.
+    let hours_of = |w: &[Word]| {
+        let in_hours = known.unit_named(&w[1].low)?.factor_to(&Unit::Hour, None)?;
+        let one = w[0].is_any("a an").then_some(1.0);
+        Some(one.or_else(|| w[0].low.parse().ok())? * in_hours)
+    };
+    let said = thing.windows(2).find_map(hours_of).filter(|_| to.is_some());
+    let long = match said.is_some() {
+        true => format!("{own} {time}"),
+        false => format!("{own} {} h {} min {time}", minutes / 60, minutes % 60),
+    };
     let short = minutes <= LONGEST_WORK || thing.iter().any(lasts);
-    let one = short && !thing.iter().any(|w| w.is("charged"));
+    // As both say it, to a tenth.
+    let agrees =
+        said.is_none_or(|said| (said * 60.0 - minutes as f64).abs() * 10.0 <= minutes as f64);
+    let one = short && agrees && !thing.iter().any(|w| w.is("charged"));
     let sure = one && to.is_some() && is_dated(&words[from..], [begins, ends], (clock, dial));
     let beside =
         other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
@@ -166,6 +179,12 @@ fn shown_at(
     let head = Word { low: "at".into(), ..head.clone() };
     let with = [&[head], said].concat();
     let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
+    // `quarter past 8`.
+    if let Some(Hour::Dial(at)) =
+        when.hour.filter(|_| when.day.is_none() && when.exact.is_none() && dial)
+    {
+        return last_before(limit, (&[at.hour(), at.hour() + 12], at.minute()), clock);
+    }
     when.resolve(clock, Looks::Back).ok()
 }
 
@@ -183,7 +202,19 @@ fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
     let clock =
         |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit() || b == b':');
     let mut all: Vec<Word> = Vec::with_capacity(words.len() + 3);
-    for w in words {
+    for (at, w) in words.iter().enumerate() {
+        // `17.00 - 18.30`.
+        let beside = [at.wrapping_sub(1), at + 1].into_iter().filter_map(|at| words.get(at));
+        let parts = |w: &Word| w.is_any("- – to until from");
+        if let Some(hour) = dotted(&w.low).filter(|_| beside.clone().any(parts)) {
+            all.push(word(&hour, w));
+            continue;
+        }
+        let hours = beside.filter(|w| dotted(&w.low).is_some() || clock(&w.low)).count() == 2;
+        if hours && w.is_any("- –") {
+            all.push(word("to", w));
+            continue;
+        }
         // `2-5pm`.
         let half = ["am", "pm"].into_iter().find(|half| w.low.ends_with(half));
         let hours = w.low.strip_suffix(half.unwrap_or_default()).unwrap_or_default();

@@ -318,6 +318,14 @@ pub(in crate::logline) fn clocked(word: &str) -> Option<String> {
     hour(&clock).map(|_| clock)
 }
 
+/// `22.30` as clocks show it.
+pub(in crate::logline) fn dotted(word: &str) -> Option<String> {
+    let (hours, minutes) = word.split_once('.').filter(|(_, minutes)| minutes.len() == 2)?;
+    clocked(&format!("{hours:0>2}{minutes}"))
+        .map(|_| format!("{hours}:{minutes}"))
+        .filter(|_| minutes.bytes().all(|b| b.is_ascii_digit()))
+}
+
 /// `7` or `19`, which is an hour only after `at`.
 fn whole_hour(word: &str) -> Option<Hour> {
     let hours = day_number(word)?;

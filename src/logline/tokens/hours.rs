@@ -1,9 +1,11 @@
 //! Hours that lack their colon, and two days that a hyphen joins.
 
 use crate::logline::lexis::listed::{is_of, stem};
+use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::Word;
-use crate::logline::times::time::{clocked, is_time_word};
+use crate::logline::times::time::{clocked, dotted, is_time_word};
+use chrono::NaiveDate;
 
 /// `mon-wed`: from one day to another, in words.
 fn days(words: &mut Vec<Word>) {
@@ -21,19 +23,34 @@ fn days(words: &mut Vec<Word>) {
 pub(super) fn clock(words: &mut Vec<Word>, rest: impl Iterator<Item = char>, known: &Vocabulary) {
     days(words);
     let Some((last, before)) = words.split_last_mut() else { return };
+    let next: String = rest.skip_while(|c| *c == ' ').take_while(|c| c.is_alphabetic()).collect();
     let stock = |w: &Word| known.stock_named(stem(&w.low)).is_some();
     let level = before.iter().any(stock);
     let told = before.iter().any(Word::is_numeric);
     let at = before.last().is_some_and(|w| w.is_any("at around"));
     let four = last.low.len() == 4 && before.last().is_some_and(|w| is_of("clocked", &w.low));
     let led = if level { at && told } else { at || four };
-    let place = || {
-        (0..before.len()).any(|from| known.place_of_words(&before[from..]) == before.len() - from)
+    // `shower 22.30`, `7.15 shower`: what is counted is no part of one. `diesel at 1.37` cost so much.
+    let counted = match before.last() {
+        Some(before) => names_counted(&before.low, known),
+        None => names_counted(&next, known),
     };
-    let hour = last.low.starts_with('0') || led || last.low.len() == 4 && place();
-    let Some(clock) = clocked(&last.low).filter(|_| hour) else { return };
-    let unit: String = rest.skip_while(|c| *c == ' ').take_while(|c| c.is_alphabetic()).collect();
-    if known.unit_named(&unit).is_none() {
+    let dotted = dotted(&last.low).filter(|_| led && !level || counted || place(before, known));
+    let hour = last.low.starts_with('0') || led || last.low.len() == 4 && place(before, known);
+    let Some(clock) = dotted.or_else(|| clocked(&last.low).filter(|_| hour)) else { return };
+    if known.unit_named(&next).is_none() {
         last.low = clock;
     }
+}
+
+/// Whether a word names an activity of which whole ones are counted, whatever the day.
+fn names_counted(word: &str, known: &Vocabulary) -> bool {
+    let name = known.activity_named(word);
+    let found = name.and_then(|name| known.activity_on(name, NaiveDate::MAX));
+    found.is_some_and(|(activity, _)| is_counted(&activity.counted_in))
+}
+
+/// Whether these words end with the name of a place.
+fn place(words: &[Word], known: &Vocabulary) -> bool {
+    (0..words.len()).any(|from| known.place_of_words(&words[from..]) == words.len() - from)
 }

@@ -32,7 +32,33 @@ pub(in crate::logline) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) ->
     if said.will {
         said.out.iter_mut().for_each(|w| w.tense = Tense::Will);
     }
+    of_its_day(&mut said.out);
     said.out
+}
+
+/// `yesterday after supper`, `after lunch on sunday`: a part of a day that is told by what was done then
+/// is of the day beside it.
+fn of_its_day(words: &mut Vec<Word>) {
+    let part = |word: &Word| match word.kind {
+        Kind::Ask(ways) => ways.split(" | ").next()?.strip_prefix("this "),
+        _ => None,
+    };
+    let day = |word: Option<&Word>| {
+        word.is_some_and(|w| {
+            time::is_time_word(&w.low) && (w.low.ends_with("day") || w.is("tomorrow"))
+        })
+    };
+    let Some(at) = words.iter().position(|word| part(word).is_some()) else { return };
+    let low = part(&words[at]).unwrap_or_default().to_string();
+    let before = at.checked_sub(1).filter(|at| day(words.get(*at)));
+    let small = usize::from(words.get(at + 1).is_some_and(|w| w.is("on")));
+    let behind = (at + 1 + small..at + 2 + small).find(|at| day(words.get(*at)));
+    let Some(day) = before.or(behind) else { return };
+    let (start, end) = (words[at.min(day)].start, words[at.max(day)].end);
+    let (day, part) = (words[day].clone(), words[at].clone());
+    let both = [Word { start, end, ..day }, Word { low, kind: Kind::Plain, start, end, ..part }];
+    let from = before.unwrap_or(at);
+    words.splice(from..from + 2 + if before.is_some() { 0 } else { small }, both);
 }
 
 /// Whether `got` says what there is, and not what went in.

@@ -41,61 +41,82 @@ pub(in crate::logline) fn lasting(
     // `plugged in at the marina from six`.
     let place = thing[named + 1..].iter().position(|w| w.is("at")).map(|at| named + 1 + at);
     let (thing, place) = thing.split_at(place.unwrap_or(thing.len()));
-    // An hour past noon on the clock shows that the other one is of that clock, too.
-    let dial = !words[from..].iter().any(|w| is_of_24_hours(&w.low));
-    let at = |said: &[Word], limit: Moment| shown_at(&words[from], said, (limit, dial), clock);
-    let (rest, last) = on_a_day(&words[from + 1..], clock);
-    let to = rest.iter().position(|w| w.is("to") || w.is("until"));
-    // What stands behind the end is a remark.
-    let end = |to: usize| {
-        let behind = &rest[to + 1..];
-        (1..=behind.len()).rev().find_map(|n| Some((at(&behind[..n], last)?, &behind[n..])))
-    };
-    let (ends, beside) = to.map_or(Some((clock.now, &rest[..0])), end)?;
     let counts = |w: &Word| w.is_numeric() || known.unit_named(&w.low).is_some();
+    let Ends { begins, ends, beside, told: both, dial } = Ends::of(&words[from..], clock)?;
     if beside.iter().any(|w| counts(w) || w.kind != Kind::Plain) {
         return None;
     }
-    let rest = &rest[..rest.len() - beside.len()];
-    let mut begins = at(&rest[..to.unwrap_or(rest.len())], ends - Duration::minutes(1))?;
-    if ends <= begins {
-        begins = after_days(begins, -1, clock)?;
-    }
-    let shown =
-        |said: &[Word]| said.iter().any(|w| w.low.contains(':') && !dial || w.is_any("am pm"));
-    // `ten last night till eight`, told in the evening.
-    let half = Duration::hours(12);
-    let bare = dial && to.is_some_and(|to| rest.len() == to + 2 && !shown(&rest[to + 1..]));
-    let ends = if bare && ends - begins > half { ends - half } else { ends };
     let minutes = (ends - begins).num_minutes();
-    let most = if thing.iter().any(lasts) { 72 } else { 24 };
+    let lasting = thing.iter().any(lasts);
+    let most = if lasting { 72 } else { 24 };
     if !(1..=most * 60).contains(&minutes) || ends > clock.now {
         return None;
     }
     let time = named_moment(begins, clock.zone, clock.now);
     let plain = |w: &&Word| lasts(w) || counts(w) || w.is_any("on for at about a an");
-    let (own, other) = told(thing, thing.iter().any(lasts), plain);
+    let (own, other) = told(thing, lasting, plain);
     // `laptop 6 h from 9 to 4`: how long holds as it was said; the hours say when.
-    let hours_of = |w: &[Word]| {
-        let in_hours = known.unit_named(&w[1].low)?.factor_to(&Unit::Hour, None)?;
-        let one = w[0].is_any("a an").then_some(1.0);
-        Some(one.or_else(|| w[0].low.parse().ok())? * in_hours)
-    };
-    let said = thing.windows(2).find_map(hours_of).filter(|_| to.is_some());
-    let long = match said.is_some() {
-        true => format!("{own} {time}"),
-        false => format!("{own} {} h {} min {time}", minutes / 60, minutes % 60),
-    };
-    let short = minutes <= LONGEST_WORK || thing.iter().any(lasts);
+    let said = thing.windows(2).find_map(|two| minutes_said(two, known)).filter(|_| both);
+    let by_hours = format!("{own} {} h {} min {time}", minutes / 60, minutes % 60);
+    let long = if said.is_some() { format!("{own} {time}") } else { by_hours };
+    let short = minutes <= LONGEST_WORK || lasting;
     // As both say it, to a tenth.
-    let agrees =
-        said.is_none_or(|said| (said * 60.0 - minutes as f64).abs() * 10.0 <= minutes as f64);
+    let minutes = minutes as f64;
+    let agrees = said.is_none_or(|said| (said - minutes).abs() * 10.0 <= minutes);
     let one = short && agrees && !thing.iter().any(|w| w.is("charged"));
-    let sure = one && to.is_some() && is_dated(&words[from..], [begins, ends], (clock, dial));
+    let sure = one && both && is_dated(&words[from..], [begins, ends], (clock, dial));
     let beside =
         other.into_iter().chain(place).chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
+}
+
+/// When something began and ended.
+struct Ends<'w, 'p> {
+    begins: Moment,
+    ends: Moment,
+    /// What stands behind the end.
+    beside: &'w [Word<'p>],
+    /// Whether the end is told; else it goes on.
+    told: bool,
+    /// Whether an hour may be of either half of the day.
+    dial: bool,
+}
+
+impl<'w, 'p> Ends<'w, 'p> {
+    /// As the words say from `from` or `since` on.
+    fn of(words: &'w [Word<'p>], clock: &Clock) -> Option<Ends<'w, 'p>> {
+        // An hour past noon on the clock shows that the other one is of that clock, too.
+        let dial = !words.iter().any(|w| is_of_24_hours(&w.low));
+        let at = |said: &[Word], limit: Moment| shown_at(&words[0], said, (limit, dial), clock);
+        let (rest, last) = on_a_day(&words[1..], clock);
+        let to = rest.iter().position(|w| w.is("to") || w.is("until"));
+        // What stands behind the end is a remark.
+        let end = |to: usize| {
+            let behind = &rest[to + 1..];
+            (1..=behind.len()).rev().find_map(|n| Some((at(&behind[..n], last)?, &behind[n..])))
+        };
+        let (ends, beside) = to.map_or(Some((clock.now, &rest[..0])), end)?;
+        let rest = &rest[..rest.len() - beside.len()];
+        let mut begins = at(&rest[..to.unwrap_or(rest.len())], ends - Duration::minutes(1))?;
+        if ends <= begins {
+            begins = after_days(begins, -1, clock)?;
+        }
+        let shown =
+            |said: &[Word]| said.iter().any(|w| w.low.contains(':') && !dial || w.is_any("am pm"));
+        // `ten last night till eight`, told in the evening.
+        let half = Duration::hours(12);
+        let bare = dial && to.is_some_and(|to| rest.len() == to + 2 && !shown(&rest[to + 1..]));
+        let ends = if bare && ends - begins > half { ends - half } else { ends };
+        Some(Ends { begins, ends, beside, told: to.is_some(), dial })
+    }
+}
+
+/// How many minutes a number and its unit are.
+fn minutes_said(words: &[Word], known: &Vocabulary) -> Option<f64> {
+    let in_hours = known.unit_named(&words[1].low)?.factor_to(&Unit::Hour, None)?;
+    let one = words[0].is_any("a an").then_some(1.0);
+    Some(one.or_else(|| words[0].low.parse().ok())? * in_hours * 60.0)
 }
 
 /// Whether a word says which half of the day it is.

@@ -305,10 +305,9 @@ impl<'a> Lexer<'a, '_> {
         let unit: String = rest.take_while(|c| c.is_alphabetic() || *c == '%').collect();
         let whole = (start..end).all(digit);
         let tail = self.chars[end + 1..].iter().take_while(|(_, c)| !c.is_whitespace()).count();
-        let found = self.slice(start, end + 1 + tail).trim_end_matches([',', '.', ';', '!']);
+        let found = self.slice(start, end + 1 + tail);
         let (all, point) = (found.replace(',', ""), found.replace(',', "."));
-        let wrong =
-            |message: &str| Misread::new(start, start + found.chars().count(), found, message);
+        let wrong = |message: &str| Misread::new(start, end + 1 + tail, found, message);
         // `3,200 Wh` in one country are 3.2 Wh in another.
         if whole && digits == 3 && char(start) != Some('0') && end - start < 4 {
             let message = format!("thousands, or a decimal comma? Write `{all}` or `{point}`");

@@ -173,6 +173,7 @@ impl Said {
         let begins = is_first(read, at);
         let speaks = leaves
             && begins
+            && !read.leads_on(at)
             && !word.is("away")
             && self.moves.is_empty()
             && self.kin + self.names == 0;
@@ -347,7 +348,9 @@ impl Said {
         let (time, taken) =
             self.said_time(read, at, head.is_some_and(|head| ends(&head)) || over)?;
         self.plain.push(read.prose.clause[at]);
-        match head.filter(ends) {
+        // `leaving friday, back sunday`: who speaks is gone from then on.
+        let gone = |head: &&Word| self.crew && self.kin == 0 && is_of("leaves", &head.low);
+        match head.filter(ends).filter(|head| !gone(head)) {
             Some(_) => self.end = Some(format!("until {time}")),
             None if over && self.end.is_none() => self.end = Some(format!("until {time}")),
             // `since 2pm`.

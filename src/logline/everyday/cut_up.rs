@@ -2,7 +2,7 @@
 
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Hedge, Sense, Tense, lexicon};
-use crate::logline::lexis::listed::{is_of, low as low_of};
+use crate::logline::lexis::listed::{has_digit, is_of, low as low_of};
 use crate::logline::times::time::is_time_word;
 
 /// How many words say how long something took.
@@ -197,15 +197,14 @@ fn begins_another(all: &[&str], at: usize) -> bool {
             lexicon().sense(&low),
             Some(Sense::Say(..) | Sense::Number(_) | Sense::Ask(_))
         );
-        half || said || is_time_word(&low) || low.contains(|c: char| c.is_ascii_digit())
+        half || said || is_time_word(&low) || has_digit(&low)
     };
     let until = matches!(lexicon().sense(&low(all[at])), Some(Sense::Say("until", _)));
     let rest = &all[at + 1..];
     // `otis showered me too`; `4 days left if nobody eats the ravioli`.
     let too = at > 0 && is_of("speaker people", &low(all[at])) && at + 2 == all.len();
     let too = too && low(all[at + 1]) == "too";
-    let number =
-        |w: &&str| w.contains(|c: char| c.is_ascii_digit()) || lexicon().count(&low(w)).is_some();
+    let number = |w: &&str| has_digit(w) || lexicon().count(&low(w)).is_some();
     let if_so = is_of("provided", &low(all[at])) && at > 2 && all[..at].iter().any(number);
     // `burned loads only 9 l diesel left`, `grey isnt empty still 20%`.
     let next = rest.first().is_some_and(number);

@@ -4,7 +4,7 @@ use super::cut_up::Clause;
 use super::reduced::Reduced;
 use super::so_far::{Held, SoFar};
 use crate::logline::grammar::beside::Kind;
-use crate::logline::lexis::listed::{is_of, is_small, lows};
+use crate::logline::lexis::listed::{has_digit, is_of, is_small, lows};
 use crate::logline::times::time::is_time_word;
 use chrono::Timelike as _;
 
@@ -50,9 +50,7 @@ impl SoFar<'_> {
         let goes_on = is("sequel") || is_of("sequel", &clause.joint);
         let goes_on = if level { is("past") } else { goes_on };
         // A part of a day goes on, too.
-        let hour = |time: &String| {
-            level || time.ends_with("noon") || time.contains(|c: char| c.is_ascii_digit())
-        };
+        let hour = |time: &String| level || time.ends_with("noon") || has_digit(time);
         let story = self.said_at.as_ref().filter(|time| goes_on && hour(time));
         // `emptied the grey this morning and filled the water`.
         let joined = !level && is_of("ands", &clause.joint);

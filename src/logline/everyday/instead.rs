@@ -2,19 +2,20 @@
 //! says what was not said; what one of them does not tell, it notes, but for small words.
 
 use super::gist::gist;
-use super::noted::{Gist, noted};
+use super::noted::{Gist, noted, with_numbers};
 use super::reduced::reduced;
 use super::retold::{by_whom, retold};
 use super::taken;
+use super::telling::undone;
 use crate::domain::{Event, Moment};
 use crate::logline::grammar::prepared;
 use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::schedule;
 use crate::logline::grammar::swapped::{bare, swapped};
-use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
-use crate::logline::lexis::listed::lows;
+use crate::logline::lexis::lexicon::{Hedge, Sense, Tense, lexicon};
+use crate::logline::lexis::listed::{has_digit, is_of, lows, refs};
 use crate::logline::lexis::misread::{EXAMPLE, Misread, Offer, UNKNOWN, Understood};
-use crate::logline::lexis::vocabulary::Vocabulary;
+use crate::logline::lexis::vocabulary::{Sort, Vocabulary};
 use crate::logline::times::time::is_time_word;
 use std::cell::Cell;
 
@@ -86,12 +87,24 @@ pub(in crate::logline) fn ways(
     let guessed = found.first().is_none_or(|way| is_level(&way.said))
         && !line.contains('?')
         && search.guesses(line, &mut found);
+    let undone = undone_of(line, known, now);
+    found.retain(|way| !is_of_later(line, &way.said, (&undone, now)));
+    found.retain(|way| !way.said.iter().any(|said| is_of_a_vessel(line, &said.event, known)));
     if (found.is_empty() || (gist || guessed) && found.len() < MOST)
         && line.contains(char::is_alphanumeric)
     {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
             found.push(Way { line, said, sure: false });
+        }
+    }
+    // Of one or the other each tells its own.
+    let alike = |line: &str| line.replace(|c: char| c.is_ascii_digit(), "");
+    for at in 0..found.len() {
+        let own = alike(&found[at].line);
+        let or = (0..found.len()).any(|other| other != at && alike(&found[other].line) == own);
+        if !or {
+            found[at].line = with_numbers(line, &found[at].line);
         }
     }
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
@@ -114,6 +127,43 @@ fn is_of_its_tense(line: &str, said: &[Understood], now: Moment) -> bool {
 /// Whether a line speaks of what is to come, and whether nothing that was understood is.
 fn is_ahead(line: &str) -> bool {
     lows(line).iter().any(|w| lexicon().sense(w) == Some(Sense::Ahead))
+}
+
+/// Whether a line says of what lies behind here that it is to come: `two more nights here, then Sorrel Head`,
+/// `no dishes now, in the morning`.
+fn is_of_later(line: &str, said: &[Understood], (undone, now): (&[String], Moment)) -> bool {
+    let words = lows(line);
+    let then = words.iter().position(|w| w == "then").unwrap_or_default();
+    let stays = words[..then].iter().any(|w| is_of("stays-on", w));
+    let says = |is: &dyn Fn(&Sense) -> bool| {
+        let sense = |at: usize| lexicon().find(refs(&words[at..]).into_iter());
+        (0..words.len()).any(|at| sense(at).is_some_and(|(sense, _)| is(&sense)))
+    };
+    // `in the morning` lies behind, or is tomorrow's.
+    let asks = says(&|sense| matches!(sense, Sense::Ask(ways) if ways.contains("| tomorrow")));
+    let stays = stays || says(&|sense| matches!(sense, Sense::Say("camp", Tense::Will)));
+    let open = !undone.is_empty() && (is_ahead(line) || asks);
+    said.iter().filter(|said| said.at <= now).any(|said| match &said.event {
+        Event::Camp(_) => stays,
+        Event::Use { activity, .. } => open && undone.contains(activity),
+        _ => false,
+    })
+}
+
+/// Whether what a line names as a stock is said of a thing beside it: `water bottles`, `fresh undies`.
+fn is_of_a_vessel(line: &str, event: &Event, known: &Vocabulary) -> bool {
+    // What fills up stands in its vessel.
+    let down = |stock: &&str| known.runs(stock) != Some(Sort::Filling);
+    let Some(stock) = event.stock().filter(down) else { return false };
+    let names = |word: &String| known.stock_named(word) == Some(stock);
+    let vessel = |two: &[String]| names(&two[0]) && is_of("vessels", &two[1]) && !names(&two[1]);
+    lows(line).windows(2).any(vessel)
+}
+
+/// The activities of which a line says that there was none.
+fn undone_of(line: &str, known: &Vocabulary, now: Moment) -> Vec<String> {
+    let clock = prepared::clock(known, now);
+    clock.map_or_else(|_| Vec::new(), |clock| undone(line, &Scene::now(known, &clock)))
 }
 
 fn is_behind(said: &[Understood], now: Moment) -> bool {
@@ -348,7 +398,7 @@ impl Search<'_> {
 fn has_number(note: &str) -> bool {
     let number = |word: &str| {
         let counted = matches!(lexicon().sense(word), Some(Sense::Number(n)) if n != "1");
-        counted || word.contains(|c: char| c.is_ascii_digit())
+        counted || has_digit(word)
     };
     note.to_lowercase().split_whitespace().any(number)
 }

@@ -62,6 +62,14 @@ impl Crowd<'_> {
     }
 
     /// Whether nothing but a time, or who is left behind, follows.
+    /// Whether a clause goes on with a place of the book, where all of them go: `leaving for Sorrel Head`.
+    pub(super) fn leads_on(&self, at: usize) -> bool {
+        let own =
+            (at..self.prose.len()).take_while(|n| self.prose.clause[*n] == self.prose.clause[at]);
+        let place = |at: usize| self.scene().known.place_of_words(&self.words()[at..]) > 0;
+        own.skip(1).any(place)
+    }
+
     pub(super) fn ends_at(&self, at: usize) -> bool {
         let end =
             at >= self.prose.len() || at > 0 && self.prose.clause[at] != self.prose.clause[at - 1];

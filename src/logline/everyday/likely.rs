@@ -7,12 +7,12 @@ use super::refers::drawn_from;
 use super::so_far::{SoFar, Thing};
 use super::ways::{is_ahead, write};
 use crate::domain::{Direction, Stock, Unit};
-use crate::logline::grammar::kept::{is_who, moves};
+use crate::logline::grammar::kept::{is_strange, is_who, moves};
 use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::talk::told_by_rows;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::Hedge;
-use crate::logline::lexis::listed::{is_of, lows, refs};
+use crate::logline::lexis::listed::{has_digit, is_of, lows, refs};
 use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::word::{Word, text};
 use crate::logline::tokens::item::{Is, Item};
@@ -140,8 +140,24 @@ impl Words<'_, '_> {
             Is::Amount(said) => self.items[*at].is_number() && fits(said),
             _ => false,
         };
-        let bare = |at: usize| matches!(self.items[at].is, Is::Amount(Said::Bare(_)));
-        (0..self.items.len()).filter(fit).min_by_key(|at| (bare(*at), at.abs_diff(to), *at < to))
+        let near = |at: &usize| (self.is_bare(*at), at.abs_diff(to), *at < to);
+        (0..self.items.len()).filter(fit).min_by_key(near)
+    }
+
+    fn is_bare(&self, at: usize) -> bool {
+        matches!(self.items[at].is, Is::Amount(Said::Bare(_)))
+    }
+
+    /// Whether a number without a unit stands there in digits, and counts nothing that follows it.
+    fn is_read(&self, at: usize) -> bool {
+        let counts = |item: &Item| {
+            let many = item.words.iter().any(|w| w.low.ends_with('s'));
+            many && (is_strange(item) || item.is_a_mark()) || item.is_amount() || item.is_article()
+        };
+        let digits = |item: &Item| item.is_number() && item.words.iter().all(|w| has_digit(w.text));
+        self.items.get(at).is_some_and(digits)
+            && self.is_bare(at)
+            && !self.items.get(at + 1).is_some_and(counts)
     }
 
     /// What may be told of the stocks that are named, or of the one that a word draws from, or of those
@@ -193,7 +209,9 @@ impl Words<'_, '_> {
             Said::Bare(_) => stock.unit == Unit::WattHour || is_counted(&stock.unit),
             Said::Share { .. } => true,
         };
-        match self.nearest(at, fits) {
+        // `batt 39 yikes`: what a stock is followed by is there, in the unit that it is read in.
+        let behind = Some(at + 1).filter(|next| self.items[at].is_name() && self.is_read(*next));
+        match behind.or_else(|| self.nearest(at, fits)) {
             _ if self.is_of_another(at, false) => Vec::new(),
             Some(amount) => self.of_amount((at, name), amount, stock),
             None => self.served(at, &name, stock).into_iter().collect(),
@@ -228,7 +246,11 @@ impl Words<'_, '_> {
         // What was used of it is no level, nor is what was there at another time.
         let then = self.fits("past") > 0 && self.any(|item| item.is_of("when while"));
         if self.fits("likely-lost likely-used") == 0 && !then {
-            all.push(Guess { fits: there.fits + usize::from(share), ..there });
+            let next = amount == at + 1 && self.is_read(amount);
+            if next {
+                all.clear();
+            }
+            all.push(Guess { fits: there.fits + usize::from(share || next), ..there });
         }
         let used = self.fits("likely-used") > 0;
         all.retain(|guess| guess.fits > 0 && !(used && guess.text.starts_with("filled")));

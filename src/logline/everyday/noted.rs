@@ -1,9 +1,11 @@
 //! What has been heard of a line, written as one: what it tells, and the rest as a note.
 
+use super::cut_up::sentences;
 use super::so_far::{Note, SoFar, Thing};
 use crate::logline::grammar::beside::Kind;
-use crate::logline::lexis::lexicon::lexicon;
-use crate::logline::lexis::listed::lows;
+use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
+use crate::logline::lexis::listed::{has_digit, is_of, lows};
+use crate::logline::lexis::misread::EXAMPLE;
 
 /// What a line plainly tells.
 pub(in crate::logline) struct Gist {
@@ -20,6 +22,40 @@ pub(in crate::logline) struct Gist {
 pub(in crate::logline) fn noted(text: &str) -> String {
     let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     format!("note {}", text.trim().trim_start_matches("note ").trim())
+}
+
+/// `offer` with a note of the clauses of `line` whose numbers it does not tell, unless it puts one in their
+/// place: none that was said may vanish.
+pub(super) fn with_numbers(line: &str, offer: &str) -> String {
+    let said = figures(line);
+    let example: String = offer.split(EXAMPLE).step_by(2).collect();
+    let kept = figures(&example);
+    let converted = kept.iter().any(|figure| !said.contains(figure));
+    let rather = |w: &String| {
+        is_of("rather", w) || matches!(lexicon().sense(w), Some(Sense::Hedge(Hedge::Not)))
+    };
+    if converted || lows(line).iter().any(rather) {
+        return offer.to_string();
+    }
+    let clauses = sentences(line).into_iter().flatten();
+    let gone = |text: &String| figures(text).iter().any(|figure| !kept.contains(figure));
+    let gone: Vec<String> = clauses.map(|clause| clause.text).filter(gone).collect();
+    match (gone.join(", "), offer.contains("note ")) {
+        (gone, _) if gone.is_empty() => offer.to_string(),
+        (gone, true) => format!("{offer}, {gone}"),
+        (gone, false) => format!("{offer}, {}", noted(&gone)),
+    }
+}
+
+/// The figures of a text, however their digits are parted, `9.30` and `09:30` alike, and its numbers but one.
+fn figures(text: &str) -> Vec<String> {
+    let figure = |word: String| {
+        let count = lexicon().count(&word).filter(|n| *n > 1).map(|n| n.to_string());
+        let word = if has_digit(&word) { word } else { count? };
+        let digits = word.chars().filter(char::is_ascii_digit).collect::<String>();
+        Some(digits.trim_start_matches('0').to_string())
+    };
+    lows(text).into_iter().filter_map(figure).collect()
 }
 
 impl SoFar<'_> {
@@ -99,8 +135,7 @@ impl SoFar<'_> {
         let apart =
             |thing: &Thing| ["outlook", "day closed"].iter().any(|w| thing.told.starts_with(w));
         let firm = self.told.iter().all(apart);
-        let number =
-            |w: &String| lexicon().count(w).is_some() || w.contains(|c: char| c.is_ascii_digit());
+        let number = |w: &String| lexicon().count(w).is_some() || has_digit(w);
         let open = |note: &Note| {
             if firm {
                 return lows(&note.text).iter().any(number);

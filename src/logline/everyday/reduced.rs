@@ -12,7 +12,7 @@ use crate::logline::grammar::talk::{Tells, tells};
 use crate::logline::grammar::travel::is_long_or_far;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, Tense};
-use crate::logline::lexis::listed::{is_of, is_small, lows};
+use crate::logline::lexis::listed::{has_digit, is_of, is_small, lows};
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::word::{Word, as_written, text};
 use crate::logline::tokens::item::{Is, Item, MARKS, items, span};
@@ -468,5 +468,5 @@ pub(super) fn worth(run: &str) -> Option<String> {
     let text = run[from..end].join(" ");
     let words = lows(&text);
     let says = words.iter().filter(|w| !is_small(w) && w.len() > 2).count();
-    (says > 1).then_some(text)
+    (says > 1 || has_digit(&text)).then_some(text)
 }

@@ -9,7 +9,7 @@ use super::so_far::{Read, tells};
 use crate::domain::{Amount, Quantity};
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Hedge, Sense, lexicon};
-use crate::logline::lexis::listed::{is_of, lows, stem};
+use crate::logline::lexis::listed::{has_digit, is_of, lows, stem};
 use crate::logline::lexis::word::{Kind, Word};
 use crate::logline::tokens::spelled::replaced;
 use crate::logline::tokens::words;
@@ -388,7 +388,7 @@ fn is_not(word: &Word) -> bool {
 /// Whether a word within a phrase changes nothing in what it says.
 fn is_quiet(word: &Word) -> bool {
     let odd = lexicon().sense(&word.low) == Some(Sense::Hedge(Hedge::Odd));
-    let digits = word.low.contains(|c: char| c.is_ascii_digit());
+    let digits = has_digit(&word.low);
     word.kind == Kind::Plain
         && !(odd || is_not(word) || digits || is_of("undone wanted elsewhere", &word.low))
 }

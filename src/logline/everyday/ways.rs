@@ -3,6 +3,7 @@
 use crate::logline::grammar::kept::{is_ahead as may_be_ahead, is_when};
 use crate::logline::grammar::scene::Scene;
 use crate::logline::lexis::lexicon::{Tense, lexicon};
+use crate::logline::lexis::listed::{is_of, lows};
 use crate::logline::lexis::vocabulary::Sort;
 use crate::logline::lexis::word::{Word, as_written};
 use crate::logline::tokens::item::{Is, Item};
@@ -35,8 +36,10 @@ pub(in crate::logline) fn ways(
     let small = |item: &Item| item.is_a_mark() && !item.is_of("lamps");
     let timed = |item: &Item| small(item) || matches!(item.is, Is::Time(_) | Is::Until(_));
     let whole = write(all);
+    // When the sun sets is not known here.
+    let by_the_sun = lows(clause).iter().any(|w| is_of("by-the-sun", w));
     let asks = all.iter().any(|item| match item.is {
-        Is::Ask(ways) => is_when(ways) && !lies_behind(ways, scene),
+        Is::Ask(ways) => is_when(ways) && (by_the_sun || !lies_behind(ways, scene)),
         Is::Place => scene.known.place(&as_written(item.words)).is_none(),
         _ => false,
     });
@@ -96,7 +99,15 @@ pub(super) fn write(items: &[&Item], clause: &str) -> String {
     // A weekday lies behind of what was done.
     let done = |item: &&Item| matches!(item.is, Is::Verb(_)) && !item.is_of_people();
     let ahead = items.iter().any(|item| done(item) && is_ahead(item));
+    // `will do them`, `driving to Sorrel Head`.
+    let place = items.iter().any(|item| item.is_place());
+    let will = |w: &Word| w.tense == Tense::Will || place && w.tense == Tense::Ahead;
+    let will = items.iter().flat_map(|item| item.words).any(will);
     let said = |item: &&Item| match item.is {
+        // `will do them in the morning`: the next one.
+        Is::Ask(ways) if is_when(ways) && will => {
+            ways.rsplit(" | ").next().unwrap_or(ways).to_string()
+        }
         Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),
         Is::Ask(_) => clause.chars().take(item.end()).skip(item.start()).collect(),
         Is::Time(_) if ahead && may_be_ahead(item) => planned(item),

@@ -9,6 +9,7 @@ use super::scene::{SaidThing, Scene};
 use super::talk::denied;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, lexicon};
+use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::{EXAMPLE, LEFT_OVER, Misread, UNDONE, UNKNOWN, example};
 use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::vocabulary::Vocabulary;
@@ -39,6 +40,12 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
         let message = match () {
             () if denied(items).is_some() => {
                 "what was not done takes nothing: a note, or `day closed` once the day is told"
+            }
+            () if items[hedge].words.iter().any(|w| is_of("likely-lost", &w.low)) => {
+                "how much of what is gone? Write `lost` with both"
+            }
+            () if items[hedge].words.iter().any(|w| is_of("late", &w.low)) => {
+                "forgotten to do, or to write? Write only what was done"
             }
             () => UNDONE,
         };

@@ -4,7 +4,7 @@ use super::beside::{is_another, is_done, says_nothing};
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::Hedge;
-use crate::logline::lexis::listed::{is_of, is_small, stem};
+use crate::logline::lexis::listed::{has_digit, is_of, is_small, stem};
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Word, as_written};
 use crate::logline::tokens::item::{Is, Item};
@@ -45,9 +45,7 @@ pub(in crate::logline) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Until(None) => items[at + 1..].iter().take(2).any(Item::is_amount),
         Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
         // Who comes is read from a whole sentence.
-        Is::Ask(ways) if ways.contains("guest") && ways.contains(|c: char| c.is_ascii_digit()) => {
-            items.len() < 2
-        }
+        Is::Ask(ways) if ways.contains("guest") && has_digit(ways) => items.len() < 2,
         // `loo solids`; when it was may be asked of anything.
         Is::Ask(ways) if is_when(ways) => true,
         // `nearly gone, 9 percent`.

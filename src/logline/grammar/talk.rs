@@ -6,7 +6,9 @@ use super::kept::is_ahead;
 use crate::domain::unit::Unit;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, Tense, lexicon};
-use crate::logline::lexis::listed::{is_digit, is_filler, is_of, is_small, lows, refs, stem};
+use crate::logline::lexis::listed::{
+    has_digit, is_digit, is_filler, is_of, is_small, lows, refs, stem,
+};
 use crate::logline::lexis::word::Word;
 use crate::logline::times::time::is_time_word;
 use crate::logline::tokens::item::{Is, Item};
@@ -75,7 +77,7 @@ pub(in crate::logline) fn tells(items: &[Item], text: &str) -> Tells {
     let so = words.first().is_some_and(|w| is_of("so", w));
     let open = |(at, w): (usize, &String)| {
         let listed = is_of("unsure undone elsewhere", stem(w)) && !is_of("vague", stem(w));
-        listed && !(so && at == 0) || w.contains(|c: char| c.is_ascii_digit())
+        listed && !(so && at == 0) || has_digit(w)
     };
     // `not my favourite job`.
     let not = words.len() > 2 && words[0] == "not" && is_of("notable", &words[1]);
@@ -158,9 +160,7 @@ pub(in crate::logline) fn is_priced(text: &str) -> bool {
 
 /// Whether it says that and nothing else.
 pub(in crate::logline) fn is_price(text: &str) -> bool {
-    let says = |w: &String| {
-        w.contains(|c: char| c.is_ascii_digit()) || is_of("money finite filler people", w)
-    };
+    let says = |w: &String| has_digit(w) || is_of("money finite filler people", w);
     is_priced(text) && lows(text).iter().all(says)
 }
 
@@ -207,7 +207,7 @@ fn is_story(words: &[String]) -> bool {
     let someone = is("subject someone speaker", first);
     // `the phone that is`.
     let thing = is("article", first) && rest.len() > 1 && !rest.iter().any(|w| is("which so", w));
-    let digit = |w: &String| w.contains(|c: char| c.is_ascii_digit());
+    let digit = |w: &String| has_digit(w);
     let outcome = |w: &String| is("outcome", w) || is_time_word(w) || digit(w);
     let there = rest.iter().any(|w| is("elsewhere", w)) && rest.iter().any(|w| is("there", w));
     rest.len() > 1 && (someone || thing) && !there && !words.iter().any(outcome)

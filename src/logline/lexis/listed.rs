@@ -39,7 +39,11 @@ pub(in crate::logline) fn stem(word: &str) -> &str {
 }
 
 pub(in crate::logline) fn is_digit(word: &Word) -> bool {
-    word.low.contains(|c: char| c.is_ascii_digit())
+    has_digit(&word.low)
+}
+
+pub(in crate::logline) fn has_digit(text: &str) -> bool {
+    text.contains(|c: char| c.is_ascii_digit())
 }
 
 pub(in crate::logline) fn refs(words: &[String]) -> Vec<&str> {

@@ -154,6 +154,9 @@ fn is_of_later(line: &str, said: &[Understood], (undone, now): (&[String], Momen
 fn is_of_a_vessel(line: &str, event: &Event, known: &Vocabulary) -> bool {
     // What fills up stands in its vessel.
     let down = |stock: &&str| known.runs(stock) != Some(Sort::Filling);
+    if matches!(event, Event::Spent { .. } | Event::Empty { amount: Some(_), .. }) {
+        return false;
+    }
     let Some(stock) = event.stock().filter(down) else { return false };
     let names = |word: &String| known.stock_named(word) == Some(stock);
     let vessel = |two: &[String]| names(&two[0]) && is_of("vessels", &two[1]) && !names(&two[1]);

@@ -244,9 +244,9 @@ impl Words<'_, '_> {
         let mut all: Vec<Guess> = all.into_iter().map(guess).collect();
         let there = guess((format!("{name} {how}"), "likely-there"));
         // What was used of it is no level, nor is what was there at another time.
-        let then = self.fits("past") > 0 && self.any(|item| item.is_of("when while"));
+        let next = amount == at + 1 && self.is_read(amount);
+        let then = (next || self.fits("past") > 0) && self.any(|item| item.is_of("when while"));
         if self.fits("likely-lost likely-used") == 0 && !then {
-            let next = amount == at + 1 && self.is_read(amount);
             if next {
                 all.clear();
             }

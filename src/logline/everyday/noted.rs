@@ -34,7 +34,7 @@ pub(super) fn with_numbers(line: &str, offer: &str) -> String {
     let rather = |w: &String| {
         is_of("rather", w) || matches!(lexicon().sense(w), Some(Sense::Hedge(Hedge::Not)))
     };
-    if converted || lows(line).iter().any(rather) {
+    if converted || offer.starts_with("note ") || lows(line).iter().any(rather) {
         return offer.to_string();
     }
     let clauses = sentences(line).into_iter().flatten();
@@ -49,13 +49,13 @@ pub(super) fn with_numbers(line: &str, offer: &str) -> String {
 
 /// The figures of a text, however their digits are parted, `9.30` and `09:30` alike, and its numbers but one.
 fn figures(text: &str) -> Vec<String> {
-    let figure = |word: String| {
-        let count = lexicon().count(&word).filter(|n| *n > 1).map(|n| n.to_string());
-        let word = if has_digit(&word) { word } else { count? };
+    let figure = |word: &str| {
+        let count = || lexicon().count(word).filter(|n| *n > 1).map(|n| n.to_string());
+        let word = if has_digit(word) { word.to_string() } else { count()? };
         let digits = word.chars().filter(char::is_ascii_digit).collect::<String>();
         Some(digits.trim_start_matches('0').to_string())
     };
-    lows(text).into_iter().filter_map(figure).collect()
+    lows(text).iter().flat_map(|word| word.split(['-', '–'])).filter_map(figure).collect()
 }
 
 impl SoFar<'_> {

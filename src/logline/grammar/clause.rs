@@ -10,7 +10,9 @@ use super::talk::denied;
 use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::lexicon::{Hedge, lexicon};
 use crate::logline::lexis::listed::is_of;
-use crate::logline::lexis::misread::{EXAMPLE, LEFT_OVER, Misread, UNDONE, UNKNOWN, example};
+use crate::logline::lexis::misread::{
+    EXAMPLE, FORGOTTEN, GONE, LEFT_OVER, Misread, UNDONE, UNKNOWN, example,
+};
 use crate::logline::lexis::units::is_counted;
 use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Kind, as_written};
@@ -37,16 +39,13 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
             let message = "not certain: write `about` where it is about right";
             return Err(at_items(&doubts, message).write("about"));
         }
+        let says = |row| items[hedge].words.iter().any(|w| is_of(row, &w.low));
         let message = match () {
             () if denied(items).is_some() => {
                 "what was not done takes nothing: a note, or `day closed` once the day is told"
             }
-            () if items[hedge].words.iter().any(|w| is_of("likely-lost", &w.low)) => {
-                "how much of what is gone? Write `lost` with both"
-            }
-            () if items[hedge].words.iter().any(|w| is_of("late", &w.low)) => {
-                "forgotten to do, or to write? Write only what was done"
-            }
+            () if says("likely-lost") => GONE,
+            () if says("late") => FORGOTTEN,
             () => UNDONE,
         };
         let misread = at_items(&[&items[hedge]], message);

@@ -107,6 +107,9 @@ pub(in crate::logline) const EXAMPLE: [char; 2] = ['\u{1}', '\u{2}'];
 pub(in crate::logline) const LEFT_OVER: &str = "not understood here: a comma separates things";
 pub(in crate::logline) const UNKNOWN: &str = "no such activity, stock or word here";
 pub(in crate::logline) const UNDONE: &str = "not clear if this was done: write only what was done";
+pub(in crate::logline) const GONE: &str = "how much of what is gone? Write `lost` with both";
+pub(in crate::logline) const FORGOTTEN: &str =
+    "forgotten to do, or to write? Write only what was done";
 pub(in crate::logline) const OF_WHAT: &str = "of what? An activity or a stock goes with an amount";
 
 /// A number that nobody said, in words that could be written.
@@ -149,7 +152,8 @@ impl Misread {
 
     /// Whether it says of its words no more than that they are no grammar.
     pub(in crate::logline) fn is_vague(&self) -> bool {
-        let known = [LEFT_OVER, UNKNOWN, UNDONE, OF_WHAT].contains(&self.message.as_str());
+        let known =
+            [LEFT_OVER, UNKNOWN, UNDONE, GONE, FORGOTTEN, OF_WHAT].contains(&self.message.as_str());
         known && self.nearest.is_empty()
     }
 

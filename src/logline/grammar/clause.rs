@@ -39,16 +39,7 @@ pub(in crate::logline) fn read(items: &[Item], scene: &Scene) -> Result<Vec<Said
             let message = "not certain: write `about` where it is about right";
             return Err(at_items(&doubts, message).write("about"));
         }
-        let says = |row| items[hedge].words.iter().any(|w| is_of(row, &w.low));
-        let message = match () {
-            () if denied(items).is_some() => {
-                "what was not done takes nothing: a note, or `day closed` once the day is told"
-            }
-            () if says("likely-lost") => GONE,
-            () if says("late") => FORGOTTEN,
-            () => UNDONE,
-        };
-        let misread = at_items(&[&items[hedge]], message);
+        let misread = at_items(&[&items[hedge]], open_for(items, hedge));
         let amount = hedge > 0 && items[hedge - 1].is_amount();
         // `grey 40%?` is a reading that was not looked at well; how far `there and back` is is asked.
         let said = &items[hedge].words[0].low;
@@ -129,6 +120,19 @@ fn asked(ways: &str, item: &Item, (counted, scene): (bool, &Scene)) -> Misread {
     let mut misread = meant.into_iter().fold(at_items(&[item], message), Misread::write);
     misread.mend.either = either;
     misread
+}
+
+/// What is said of a clause with a word that may change what it tells.
+fn open_for(items: &[Item], hedge: usize) -> &'static str {
+    let says = |row| items[hedge].words.iter().any(|w| is_of(row, &w.low));
+    match () {
+        () if denied(items).is_some() => {
+            "what was not done takes nothing: a note, or `day closed` once the day is told"
+        }
+        () if says("likely-lost") => GONE,
+        () if says("late") => FORGOTTEN,
+        () => UNDONE,
+    }
 }
 
 /// Words that are nearly those of the rig or the grammar.

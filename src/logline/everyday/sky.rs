@@ -235,7 +235,9 @@ fn left(prose: &Prose, used: &[usize], degrees: &[Degrees], cues: &[Cue]) -> Vec
     let all: Vec<usize> = (0..prose.len()).filter(|at| used.contains(&prose.clause[*at])).collect();
     let runs = all.split(|at| is_told(*at, degrees, cues));
     let text = |run: &[usize]| run.iter().map(|at| prose.words[*at].text).collect::<Vec<_>>();
-    runs.filter_map(|run| worth(&text(run).join(" "))).collect()
+    // `3/11` is one word with the range that it tells.
+    let said = runs.map(text).filter(|run| run.len() > 1);
+    said.filter_map(|run| worth(&run.join(" "))).collect()
 }
 
 /// Whether a clause may be of the weather to come: it names nothing of the van.

@@ -103,6 +103,13 @@ pub(super) const SAME_KM: f64 = 10.0;
 /// A share of lives by which one plan may be less sure than another and still be called as sure;
 /// 0.002 to 0.02. Common practice, no source.
 pub(super) const AS_SURE: f64 = 0.005;
+/// A share of lives by which one plan may be less sure than another and still be nearly as sure; 0.01 to
+/// 0.05. Moves which cheaper schedule is told beside, and whether a place is driven to twice a day where
+/// nothing is as sure as asked. Common practice, no source.
+pub(super) const NEARLY: f64 = 0.02;
+/// A share of the cost below which a saving is none; 0.05 to 0.2. Moves which cheaper schedule is told
+/// beside. Common practice, no source.
+pub(super) const SAME_COST: f64 = 0.1;
 /// Fewer hours on the hook-up are said where they save so many; 0.5 to 3. Common practice, no
 /// source.
 pub(super) const LEAST_HOOK_UP_H: f64 = 1.0;

@@ -11,15 +11,10 @@ use super::model::TripModel;
 use super::problem::{Problem, Schedule, Visit};
 use super::telling::Phase;
 use crate::domain::wish::{Wish, in_order};
-use crate::plan::practice::SAME_KM;
+use crate::plan::practice::{NEARLY, SAME_COST, SAME_KM};
 
 /// Schedules that are tried on fresh lives at most, preferred ones first; 8 to 64.
 const TRIALS: usize = 24;
-/// A schedule that is less sure by such a share of the lives (0.01 to 0.03) is nearly as sure. Common
-/// practice, no source.
-const WORTH: f64 = 0.02;
-/// Less than such a share of the cost is no saving (0.05 to 0.2). Common practice, no source.
-const SAME_COST: f64 = 0.1;
 /// Savings that are tried on fresh lives; 2 to 8.
 const TRIED_TO_SAVE: usize = 4;
 /// Other days of one stop that are tried for "or on"; each takes a run of lives.
@@ -139,7 +134,7 @@ impl TripModel<'_> {
             let old = visits.iter().position(|visit| !other.contains(visit));
             old.zip(new.first().copied().filter(|_| new.len() == 1))
         };
-        let most = problem.lost_by(visits) + (WORTH * problem.lives as f64) as usize;
+        let most = problem.lost_by(visits) + (NEARLY * problem.lives as f64) as usize;
         let saving = moved(problem, &useful, visits).into_iter().filter_map(|other| {
             let (stop, visit) = changed(&other)?;
             let saved = (km - self.said_km(&other), cost - problem.cost(&other));
@@ -154,7 +149,7 @@ impl TripModel<'_> {
             let own = &problem.visits[visit];
             let at = self.moment(own.slot)?;
             let told = NearlyAsSure { stop, at, place: own.leg.place, km, cost, probability };
-            (probability >= chance - WORTH).then_some(told)
+            (probability >= chance - NEARLY).then_some(told)
         })
     }
 

@@ -3,18 +3,15 @@
 use super::heuristic::Heuristic;
 use super::model::TripModel;
 use super::problem::Schedule;
+use crate::plan::practice::NEARLY;
 use crate::plan::stock_set::StockSet;
-
-/// Nobody drives to a place twice a day for less than such a share of the lives (0.01 to 0.05), where
-/// nothing is as sure as asked anyway. Common practice, no source.
-const WORTH: f64 = 0.02;
 
 /// A schedule that holds in such a share of the lives on which schedules are compared, with any two
 /// visits to one place on one day made one that sees to as much, wherever that is as good.
 pub(super) fn joined(model: &TripModel, mut found: Schedule, share: f64) -> (Schedule, f64) {
     found.visits.sort_by_key(|visit| model.problem.visits[*visit].slot);
     let sure = model.surely();
-    let bar = if share >= sure { sure } else { share - WORTH };
+    let bar = if share >= sure { sure } else { share - NEARLY };
     let (mut best, heuristic) = ((found, share), Heuristic::of(&model.problem));
     loop {
         let pairs = 1..best.0.visits.len();

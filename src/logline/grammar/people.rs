@@ -79,6 +79,7 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
             Err(at_items(&bag.verbs, "who is aboard again? Write `aboard 3`, for instance"))
         }
         Some("guests") => one(guests(number, bag, scene)?),
+        Some("away") => Err(so_many_away(bag, number, aboard)),
         _ => match number {
             Some(more) if bag.has_mark("more") => {
                 let all = Amount::from_milli(aboard.milli().saturating_add(more.milli()));
@@ -92,6 +93,21 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
             }
         },
     }
+}
+
+/// `2 away`, `away 8 to 18`: how many that leaves, or that a number says nothing plainly.
+fn so_many_away(bag: &Bag, number: Option<Amount>, aboard: Amount) -> Misread {
+    let items: Vec<&Item> = bag.amounts.iter().map(|amount| amount.item).collect();
+    let first = items.first().is_some_and(|item| item.start() < bag.verbs[0].start());
+    let gone = number.filter(|_| first && items.len() == 1).map_or(0, Amount::milli);
+    if (1..=aboard.milli()).contains(&gone) {
+        let left = Amount::from_milli(aboard.milli() - gone).unwrap_or_default();
+        let left = format!("aboard {left}");
+        let message = format!("how many are aboard then? Write `{left}`");
+        return at_items(&items, message).write_piece(left).told();
+    }
+    let message = "hours, or people? Write `away today 08:00 until 18:00`, or `aboard 2`";
+    at_items(&items, message)
 }
 
 /// So many more than live aboard, or fewer where they are gone.

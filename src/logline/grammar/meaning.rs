@@ -19,7 +19,7 @@ use crate::logline::lexis::amounts::Said;
 use crate::logline::lexis::listed::is_of;
 use crate::logline::lexis::misread::{LEFT_OVER, Misread, OF_WHAT, UNKNOWN, example};
 use crate::logline::lexis::units::is_counted;
-use crate::logline::lexis::word::{Word, text};
+use crate::logline::lexis::word::{Kind, Word, text};
 use crate::logline::tokens::item::{Is, Item, at_items};
 
 /// Small words beside an activity.
@@ -62,7 +62,9 @@ pub(in crate::logline) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misrea
             one(said.into(), "")
         }
         Some("note") => match bag.verbs[0].words {
-            [_, text, ..] => one(Event::Note(text.text.to_string()).into(), ""),
+            [_, text, ..] if text.kind == Kind::Text => {
+                one(Event::Note(text.text.to_string()).into(), "")
+            }
             [word, ..] => Err(Misread::at(word, "an empty note: write its text after the word")),
             [] => Err(Misread::new(0, 0, "", "an empty note: write its text after the word")),
         },

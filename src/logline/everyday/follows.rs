@@ -3,7 +3,7 @@
 
 use super::cut_up::Clause;
 use super::reduced::{self, Reduced};
-use super::so_far::{SoFar, Thing, Told};
+use super::so_far::{Note, SoFar, Thing, Told};
 use crate::domain::{Event, Unit};
 use crate::logline::grammar::talk::Tells;
 use crate::logline::lexis::lexicon::{Sense, lexicon};
@@ -15,6 +15,25 @@ use crate::logline::tokens::item::{Is, Item};
 const LONGEST_MEAL: usize = 6;
 
 impl SoFar<'_> {
+    /// `pee and grey emptied`: a stock that stands by itself before `and` shares what was done.
+    pub(super) fn named_before(&mut self, reduced: &Reduced, clause: &Clause) {
+        let alone = |last: &&Told| last.noted && !last.use_of && last.verb.is_none();
+        let before = self.last.as_ref().filter(alone).map(|last| last.name.clone());
+        let joined = is_of("ands", &clause.joint) && reduced.name().is_some() && !reduced.amount();
+        let served = |verb: &String| ["emptied", "filled"].contains(&verb.as_str());
+        let verb = reduced.verb().filter(|verb| joined && served(verb));
+        let (Some(name), Some(verb)) = (before, verb) else { return };
+        let known = self.scene.known;
+        let is_it = |note: &Note| known.stock_named(&note.text.to_lowercase()).is_some();
+        let time = reduced.time().map_or(String::new(), |time| format!(" {time}"));
+        let told = format!("{verb} {name}{time}");
+        if self.notes.last().is_some_and(is_it) && self.tells(&told) {
+            let text = self.notes.pop().map_or(String::new(), |note| note.text);
+            let told = self.then(told, &text, reduced, clause);
+            self.told.push(Thing::new(told, &text));
+        }
+    }
+
     /// Puts a remark beside what was told last.
     pub(in crate::logline) fn beside(&mut self, text: &str, clause: &Clause) -> bool {
         let Some(last) = self.told.last_mut() else { return false };

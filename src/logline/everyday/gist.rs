@@ -349,7 +349,7 @@ impl SoFar<'_> {
         self.taken_back = true;
         // `stopped in Fennel Cross at noon and filled the diesel`.
         if reduced.place() && !reduced.any(Item::is_not) {
-            self.hold(text, reduced);
+            self.hold(text, reduced, clause);
         }
         let words = lows(text);
         // `2 showers, both at the gym`, `washed up, doesn't count`.
@@ -389,7 +389,7 @@ impl SoFar<'_> {
             // What is told late in words of what is to come.
             || self.late && way.text.contains("planned ");
         if reduced.place() {
-            self.hold(text, reduced);
+            self.hold(text, reduced, clause);
         }
         let time = self.planned(reduced);
         let told = match reduced.time() {
@@ -401,6 +401,7 @@ impl SoFar<'_> {
         self.same_meal(&told);
         let way = Way { text: told, ..way };
         let (name, verb, amount) = (reduced.name(), reduced.verb(), reduced.amount());
+        self.named_before(reduced, clause);
         let (remark, mut left) = (reduced.remark(), reduced.left());
         let said_at = reduced.time();
         left.retain(|left| !way.text.contains(left.as_str()));
@@ -428,7 +429,7 @@ impl SoFar<'_> {
 
     /// Takes a clause that tells nothing: it may name what the next one tells of.
     fn leave(&mut self, reduced: &Reduced, (text, clause): (&str, &Clause), open: bool) {
-        self.hold(text, reduced);
+        self.hold(text, reduced, clause);
         let words = lows(text);
         let time = self.planned(reduced);
         // `laptop this morning, 4 hours`.

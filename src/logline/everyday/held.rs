@@ -13,7 +13,7 @@ const LATE: u32 = 15;
 
 impl SoFar<'_> {
     /// Keeps the time of a clause that tells nothing, for what it may be said of.
-    pub(in crate::logline) fn hold(&mut self, text: &str, reduced: &Reduced) {
+    pub(in crate::logline) fn hold(&mut self, text: &str, reduced: &Reduced, clause: &Clause) {
         let words = lows(text);
         let both = words.first().is_some_and(|w| is_of("pronouns", w));
         // `alone since this morning` is of nobody's showers.
@@ -21,7 +21,8 @@ impl SoFar<'_> {
         if let Some(time) = &reduced.time() {
             self.held = Some(Held {
                 time: time.clone(),
-                dates: reduced.dates() || both,
+                // `Barley Arm 11:15: grey 0, pee 0`.
+                dates: reduced.dates() || both || clause.head,
                 spans,
                 used: false,
                 before: self.told.len(),

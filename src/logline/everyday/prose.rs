@@ -50,7 +50,7 @@ impl<'p> Prose<'p> {
                 continue;
             }
             match range(&word.low).filter(|_| word.kind == Kind::Plain) {
-                Some([low, high]) => [low, "to".to_string(), high]
+                Some(words) => words
                     .into_iter()
                     .for_each(|low| prose.push(Word { low, ..word.clone() }, clause)),
                 None => prose.push(word, clause),
@@ -106,11 +106,17 @@ impl<'p> Prose<'p> {
     }
 }
 
-/// Two whole numbers that two dots or a slash join.
-fn range(low: &str) -> Option<[String; 2]> {
+/// Two whole numbers that two dots, a slash or a hyphen joins, and the unit glued to them: `1..7`,
+/// `28-46F`.
+fn range(low: &str) -> Option<Vec<String>> {
+    let bare = low.trim_end_matches(['c', 'f', '°']);
     let whole = |text: &str| text.parse::<i32>().is_ok();
-    let (from, to) = low.split_once("..").or_else(|| low.split_once('/'))?;
-    (whole(from) && whole(to)).then(|| [from, to].map(str::to_string))
+    let hyphen = || bare.match_indices('-').find(|(at, _)| *at > 0).map(|(at, _)| at);
+    let dash = || hyphen().map(|at| (&bare[..at], &bare[at + 1..]));
+    let (from, to) = bare.split_once("..").or_else(|| bare.split_once('/')).or_else(dash)?;
+    let unit = low[bare.len()..].trim_start_matches('°');
+    let all = [from, "to", to, unit].into_iter().filter(|word| !word.is_empty());
+    (whole(from) && whole(to)).then(|| all.map(str::to_string).collect())
 }
 
 /// The word or the phrase that begins `words`, where it is a number or a time in words of the grammar,

@@ -47,7 +47,7 @@ pub(in crate::logline) fn prepared<'a>(
         let message = "nothing that happened: say what, like `2 showers`";
         return Err(Misread::new(0, line.chars().count(), "", message));
     }
-    Ok(joined(plain).into_iter().flat_map(|piece| headed(piece, clock)).collect())
+    Ok(joined(plain).into_iter().flat_map(|piece| headed(piece, known, clock)).collect())
 }
 
 /// The clock that `known` shows at `now`.
@@ -87,9 +87,22 @@ fn joined(pieces: Vec<Piece>) -> Vec<Piece> {
     joined
 }
 
-/// Cuts a time with a colon off the thing that it stands before.
-fn headed<'a>(mut piece: Piece<'a>, clock: &Clock) -> Vec<Piece<'a>> {
+/// Cuts a time with a colon off the thing that it stands before; `at Barley Arm 11:15: grey dumped` was
+/// there.
+fn headed<'a>(mut piece: Piece<'a>, known: &Vocabulary, clock: &Clock) -> Vec<Piece<'a>> {
     let colon = piece.words.iter().position(|w| w.mark == Mark::Colon).map(|at| at + 1);
+    let there = usize::from(piece.words.first().is_some_and(|w| w.is_any("at in")));
+    let place = colon.map_or(0, |colon| known.place_of_words(&piece.words[there..colon]));
+    let timed = |at: &usize| place > 0 && phrase(&piece.words[there + place..*at], clock).is_some();
+    if let Some(at) = colon.filter(|at| *at < piece.words.len()).filter(timed) {
+        // The time first, as the head; the place goes with what follows.
+        piece.words[..at].rotate_left(there + place);
+        let time = at - there - place;
+        let rest = piece.words.split_off(time);
+        let cut = rest[0].start.max(piece.words[time - 1].end);
+        let head = Piece { words: piece.words, joint: Joint::Colon, span: (piece.span.0, cut) };
+        return vec![head, Piece { words: rest, joint: piece.joint, span: piece.span }];
+    }
     match colon.filter(|at| phrase(&piece.words[..*at], clock).is_some()) {
         Some(at) => {
             let words = piece.words.split_off(at);

@@ -23,6 +23,8 @@ fn days(words: &mut Vec<Word>) {
 pub(super) fn clock(words: &mut Vec<Word>, rest: impl Iterator<Item = char>, known: &Vocabulary) {
     days(words);
     let Some((last, before)) = words.split_last_mut() else { return };
+    let mut rest = rest.peekable();
+    let heads = rest.peek() == Some(&':');
     let next: String = rest.skip_while(|c| *c == ' ').take_while(|c| c.is_alphabetic()).collect();
     let stock = |w: &Word| known.stock_named(stem(&w.low)).is_some();
     let level = before.iter().any(stock);
@@ -30,16 +32,24 @@ pub(super) fn clock(words: &mut Vec<Word>, rest: impl Iterator<Item = char>, kno
     let at = before.last().is_some_and(|w| w.is_any("at around"));
     let four = last.low.len() == 4 && before.last().is_some_and(|w| is_of("clocked", &w.low));
     let led = if level { at && told } else { at || four };
-    // `shower 22.30`, `7.15 shower`: what is counted is no part of one. `diesel at 1.37` cost so much.
+    // `shower 22.30`, `7.15 shower`: what is counted is no part of one, nor is it done a thousand times.
+    // `diesel at 1.37` cost so much.
     let counted = match before.last() {
         Some(before) => names_counted(&before.low, known),
         None => names_counted(&next, known),
     };
-    let dotted = dotted(&last.low).filter(|_| led && !level || counted || place(before, known));
-    let hour = last.low.starts_with('0') || led || last.low.len() == 4 && place(before, known);
+    let there = place(before, known);
+    let dotted = dotted(&last.low).filter(|_| led && !level || counted || there);
+    let four = last.low.len() == 4 && (there || counted);
+    let hour = last.low.starts_with('0') || led || four;
     let Some(clock) = dotted.or_else(|| clocked(&last.low).filter(|_| hour)) else { return };
     if known.unit_named(&next).is_none() {
         last.low = clock;
+        // `Barley Arm 1115: grey dumped`.
+        if heads && there && known.place_of_words(before) == before.len() {
+            let start = words[0].start;
+            words.insert(0, Word { start, end: start, ..Word::bare("at") });
+        }
     }
 }
 

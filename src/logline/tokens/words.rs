@@ -2,6 +2,8 @@
 //! stand. Nothing here knows what a word means, but for `camp` (whose name and coordinates keep
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
+mod numbers;
+
 use super::hours::clock;
 use crate::domain::Unit;
 use crate::logline::lexis::face::{is_face, is_picture};
@@ -33,19 +35,6 @@ pub(in crate::logline) struct Piece<'a> {
     /// Its characters.
     pub span: (usize, usize),
 }
-
-/// Fractions with a sign of their own.
-const FRACTIONS: [(char, &str, &str); 9] = [
-    ('½', "1/2", ".5"),
-    ('¼', "1/4", ".25"),
-    ('¾', "3/4", ".75"),
-    ('⅓', "1/3", ".333"),
-    ('⅔', "2/3", ".667"),
-    ('⅛', "1/8", ".125"),
-    ('⅜', "3/8", ".375"),
-    ('⅝', "5/8", ".625"),
-    ('⅞', "7/8", ".875"),
-];
 
 struct Lexer<'a, 'v> {
     line: &'a str,
@@ -158,21 +147,6 @@ impl<'a> Lexer<'a, '_> {
         if begins && is_face(word) { word.chars().count() } else { pictures }
     }
 
-    /// `+20 L` at the beginning is something added; anywhere else a plus joins two things.
-    fn plus(&mut self) {
-        let next = self.chars[self.at + 1..].iter().map(|(_, c)| *c).find(|c| *c != ' ');
-        let adds = self.peek(0) == Some('+') && next.is_some_and(|c| c.is_ascii_digit());
-        let stock = self.words.len() == 1
-            && self.vocabulary.stock_named(&self.words[0].low).is_some()
-            && self.chars[self.at - 1].1 == ' ';
-        if adds && (self.words.is_empty() || stock) {
-            self.push(self.at, self.at + 1, Kind::Plain);
-        } else {
-            self.part(Joint::And);
-        }
-        self.at += 1;
-    }
-
     fn comma(&mut self) {
         let after_one_number = match &self.words[..] {
             [.., at, degrees] => {
@@ -250,7 +224,7 @@ impl<'a> Lexer<'a, '_> {
         let closing = self.closing(start, &mut end);
         self.refuse_foreign_digits(start, end)?;
         self.runs(start, end);
-        clock(&mut self.words, self.chars[self.at..].iter().map(|(_, c)| *c), self.vocabulary);
+        clock(&mut self.words, self.chars[end..].iter().map(|(_, c)| *c), self.vocabulary);
         if closing == Closing::Colon
             && let Some(last) = self.words.last_mut()
         {
@@ -292,40 +266,6 @@ impl<'a> Lexer<'a, '_> {
         }
     }
 
-    /// Where a number with a decimal comma ends; a comma that may be one is refused.
-    fn decimal_comma(&self, start: usize, end: usize) -> Result<Option<usize>, Misread> {
-        let char = |at: usize| self.chars.get(at).map(|(_, c)| *c);
-        let digit = |at: usize| char(at).is_some_and(|c| c.is_ascii_digit());
-        if !digit(end - 1) || char(end) != Some(',') || !digit(end + 1) {
-            return Ok(None);
-        }
-        let digits = self.chars[end + 1..].iter().take_while(|(_, c)| c.is_ascii_digit()).count();
-        let number = end + 1 + digits;
-        let rest = self.chars[number..].iter().map(|(_, c)| *c).skip_while(|c| *c == ' ');
-        let unit: String = rest.take_while(|c| c.is_alphabetic() || *c == '%').collect();
-        let whole = (start..end).all(digit);
-        let tail = self.chars[end + 1..].iter().take_while(|(_, c)| !c.is_whitespace()).count();
-        let found = self.slice(start, end + 1 + tail);
-        let (all, point) = (found.replace(',', ""), found.replace(',', "."));
-        let wrong = |message: &str| Misread::new(start, end + 1 + tail, found, message);
-        // `3,200 Wh` in one country are 3.2 Wh in another.
-        if whole && digits == 3 && char(start) != Some('0') && end - start < 4 {
-            let message = format!("thousands, or a decimal comma? Write `{all}` or `{point}`");
-            return Err(wrong(&message).write(all).write(point));
-        }
-        if whole && (unit.starts_with('%') || self.vocabulary.unit_named(&unit).is_some()) {
-            let tail = self.chars[number..].iter().take_while(|(_, c)| c.is_alphabetic()).count();
-            let percent = usize::from(char(number) == Some('%'));
-            return Ok(Some(number + tail.max(percent)));
-        }
-        let misread =
-            wrong("a comma between digits: write a decimal point, or a space after a comma");
-        let misread = misread.write(point);
-        // Two things: something that is known stands behind the second number.
-        let known = self.vocabulary.names(unit.to_lowercase().as_str());
-        Err(if known { misread.write(found.replace(',', ", ")) } else { misread })
-    }
-
     /// Pushes a word as its runs of digits and of letters, like `60%`, `4min`, `x2`, `1h30`.
     fn runs(&mut self, start: usize, end: usize) {
         let text = self.slice(start, end);
@@ -336,7 +276,7 @@ impl<'a> Lexer<'a, '_> {
         }
         let class = |c: char| match c {
             c if c.is_ascii_digit() || ".:,".contains(c) => 0,
-            c if FRACTIONS.iter().any(|(sign, ..)| *sign == c) => 0,
+            c if numbers::FRACTIONS.iter().any(|(sign, ..)| *sign == c) => 0,
             '×' | '*' => 4,
             c if c.is_alphabetic() => 2,
             _ => 3,
@@ -394,21 +334,6 @@ impl<'a> Lexer<'a, '_> {
             || self.vocabulary.names(word.as_str())
             || lexicon().knows(&word)
             || word.ends_with('@')
-    }
-
-    /// A decimal comma, a fraction with a sign of its own, a times sign.
-    fn tidy_number(&mut self) {
-        let Some(word) = self.words.last_mut() else { return };
-        for (sign, alone, behind) in FRACTIONS {
-            let put = if word.low.starts_with(sign) { alone } else { behind };
-            word.low = word.low.replace(sign, put);
-        }
-        if word.low.starts_with(|c: char| c.is_ascii_digit()) {
-            word.low = word.low.replace(',', ".");
-        }
-        if matches!(word.low.as_str(), "×" | "*") {
-            word.low = "x".to_string();
-        }
     }
 
     /// What `note`, not `please note that`, and `and` do as soon as they are read.
@@ -477,16 +402,6 @@ impl<'a> Lexer<'a, '_> {
         }
         self.push(start, end, Kind::Text);
         self.at = self.chars.len();
-        Ok(())
-    }
-
-    fn refuse_foreign_digits(&self, start: usize, end: usize) -> Result<(), Misread> {
-        let known = |c: char| FRACTIONS.iter().any(|(sign, ..)| *sign == c);
-        let foreign = |c: char| c.is_numeric() && !c.is_ascii() && !known(c);
-        if self.chars[start..end].iter().any(|(_, c)| foreign(*c)) {
-            let message = "digits are 0 to 9 here, like `3/4` or `20 L`";
-            return Err(Misread::new(start, end, self.slice(start, end), message));
-        }
         Ok(())
     }
 }

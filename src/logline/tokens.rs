@@ -3,7 +3,9 @@
 
 pub(super) mod hours;
 pub(super) mod item;
+pub(super) mod lexer;
 pub(super) mod moved;
+mod numbers;
 pub(super) mod span;
 pub(super) mod speech;
 pub(super) mod spelled;

@@ -15,7 +15,7 @@ use crate::logline::lexis::word::text;
 use crate::logline::times::moment::{Clock, Day, Hour, Looks, Toward, When};
 use crate::logline::times::time::is_of_24_hours;
 use crate::logline::tokens::item::{Is, Item, at_items};
-use crate::logline::tokens::words::Joint;
+use crate::logline::tokens::lexer::Joint;
 use chrono::{Duration, NaiveTime};
 
 /// Gives each thing of a list what it leaves open; where that is unclear, it is asked back.

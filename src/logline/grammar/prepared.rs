@@ -8,8 +8,9 @@ use crate::logline::lexis::vocabulary::Vocabulary;
 use crate::logline::lexis::word::{Mark, Word};
 use crate::logline::times::moment::Clock;
 use crate::logline::times::time::phrase;
+use crate::logline::tokens::lexer::{Joint, Piece};
 use crate::logline::tokens::speech;
-use crate::logline::tokens::words::{Joint, Piece, pieces};
+use crate::logline::tokens::words::pieces;
 use chrono::Datelike;
 
 /// The pieces of a line, with the words of each as the grammar has them.

@@ -24,7 +24,7 @@ use crate::logline::times::lasting::lasting;
 use crate::logline::times::moment::{Clock, Looks, When};
 use crate::logline::times::time::phrase;
 use crate::logline::tokens::item::{Is, Item, at_items, items};
-use crate::logline::tokens::words::{Joint, Piece};
+use crate::logline::tokens::lexer::{Joint, Piece};
 
 pub(in crate::logline) fn understand(
     line: &str,

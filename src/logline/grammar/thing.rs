@@ -14,7 +14,7 @@ use crate::logline::lexis::misread::{EXAMPLE, Misread};
 use crate::logline::lexis::word::{Word, as_written, text};
 use crate::logline::times::moment::{Clock, Looks, Untimely, When, night};
 use crate::logline::tokens::item::{Is, Item, at_items, span};
-use crate::logline::tokens::words::{Joint, Piece};
+use crate::logline::tokens::lexer::{Joint, Piece};
 
 /// The longest part of a piece that is tried, in items.
 const LONGEST_PART: usize = 14;

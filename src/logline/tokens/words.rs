@@ -2,9 +2,8 @@
 //! stand. Nothing here knows what a word means, but for `camp` (whose name and coordinates keep
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
-mod numbers;
-
 use super::hours::clock;
+use super::lexer::{FRACTIONS, Joint, Lexer, Piece};
 use crate::domain::Unit;
 use crate::logline::lexis::face::{is_face, is_picture};
 use crate::logline::lexis::lexicon::{Sense, Tense, lexicon};
@@ -15,37 +14,6 @@ use crate::logline::lexis::word::{Kind, Mark, Word, as_written};
 
 /// The longest line, in characters.
 pub(in crate::logline) const LONGEST_LINE: usize = 2048;
-
-/// How a piece goes on from the one before it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(in crate::logline) enum Joint {
-    /// After a comma, or at the beginning.
-    Comma,
-    /// After `and`, or a plus.
-    And,
-    /// After a time with a colon, which holds from here on.
-    Colon,
-}
-
-/// The words of one thing.
-#[derive(Debug, Clone)]
-pub(in crate::logline) struct Piece<'a> {
-    pub words: Vec<Word<'a>>,
-    pub joint: Joint,
-    /// Its characters.
-    pub span: (usize, usize),
-}
-
-struct Lexer<'a, 'v> {
-    line: &'a str,
-    /// Byte offset and character, in order, so that an index here counts characters.
-    chars: Vec<(usize, char)>,
-    at: usize,
-    words: Vec<Word<'a>>,
-    joint: Joint,
-    pieces: Vec<Piece<'a>>,
-    vocabulary: &'v Vocabulary,
-}
 
 /// Cuts a line into its pieces; none of them is empty.
 pub(in crate::logline) fn pieces<'a>(
@@ -73,34 +41,6 @@ pub(in crate::logline) fn pieces<'a>(
 }
 
 impl<'a> Lexer<'a, '_> {
-    fn peek(&self, ahead: usize) -> Option<char> {
-        self.chars.get(self.at + ahead).map(|(_, c)| *c)
-    }
-
-    fn slice(&self, start: usize, end: usize) -> &'a str {
-        let byte = |at: usize| self.chars.get(at).map_or(self.line.len(), |(byte, _)| *byte);
-        &self.line[byte(start)..byte(end)]
-    }
-
-    fn push(&mut self, start: usize, end: usize, kind: Kind) {
-        let text = self.slice(start, end);
-        let (mark, tense) = (Mark::Nothing, Tense::Behind);
-        let low = text.to_lowercase().replace('’', "'");
-        self.words.push(Word { text, low, start, end, kind, mark, tense, lead: None });
-    }
-
-    /// Ends the piece, if there is one; what follows is joined to it by `next`.
-    fn part(&mut self, next: Joint) {
-        if !self.words.is_empty() {
-            let words = std::mem::take(&mut self.words);
-            let span = (words[0].start, words[words.len() - 1].end);
-            self.pieces.push(Piece { words, joint: self.joint, span });
-            self.joint = next;
-        } else if next == Joint::Comma {
-            self.joint = next;
-        }
-    }
-
     fn step(&mut self, c: char) -> Result<(), Misread> {
         let in_camp = self.camp().is_some();
         let face = self.face();
@@ -276,7 +216,7 @@ impl<'a> Lexer<'a, '_> {
         }
         let class = |c: char| match c {
             c if c.is_ascii_digit() || ".:,".contains(c) => 0,
-            c if numbers::FRACTIONS.iter().any(|(sign, ..)| *sign == c) => 0,
+            c if FRACTIONS.iter().any(|(sign, ..)| *sign == c) => 0,
             '×' | '*' => 4,
             c if c.is_alphabetic() => 2,
             _ => 3,

@@ -1,23 +1,10 @@
 //! Numbers as they are typed: decimal commas, fractions with a sign of their own, digits of other
 //! scripts, and what a plus before one says.
 
-use super::{Joint, Lexer};
+use super::lexer::{FRACTIONS, Joint, Lexer};
 use crate::domain::Unit;
 use crate::logline::lexis::misread::Misread;
 use crate::logline::lexis::word::{Kind, text};
-
-/// Fractions with a sign of their own.
-pub(super) const FRACTIONS: [(char, &str, &str); 9] = [
-    ('½', "1/2", ".5"),
-    ('¼', "1/4", ".25"),
-    ('¾', "3/4", ".75"),
-    ('⅓', "1/3", ".333"),
-    ('⅔', "2/3", ".667"),
-    ('⅛', "1/8", ".125"),
-    ('⅜', "3/8", ".375"),
-    ('⅝', "5/8", ".625"),
-    ('⅞', "7/8", ".875"),
-];
 
 impl Lexer<'_, '_> {
     /// `+20 L` at the beginning is something added, as `tank +20L` is; anywhere else a plus joins two

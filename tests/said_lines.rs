@@ -145,7 +145,7 @@ fn value(number: &str) -> Option<f64> {
 }
 
 /// Whether a number of a line stands in an offer, or what becomes of it there: an hour, a share of what a
-/// stock holds, minutes of an hour, so many for each of three aboard, or what another makes of it.
+/// stock holds, minutes of an hour, so many for each of three aboard, who is left of them, or what another makes of it.
 fn is_kept(number: &str, line: &str, offer: &str, holds: &[f64]) -> bool {
     let digits = |text: &str| text.replace(['.', ':'], "").trim_start_matches('0').to_string();
     let offered = numbers(offer);
@@ -159,7 +159,8 @@ fn is_kept(number: &str, line: &str, offer: &str, holds: &[f64]) -> bool {
     let near = |value: f64| told.iter().any(|n| (n - value).abs() < 0.006 * value.abs() + 1e-9);
     let Some(number) = value(number) else { return false };
     let share = |other: &f64| number.min(*other) / number.max(*other).max(1.0);
-    let one = [number + 12.0, number.fract() * 60.0, number / 60.0, number * 1000.0, number * 3.0];
+    let people = [number * 3.0, 3.0 - number];
+    let one = [number + 12.0, number.fract() * 60.0, number / 60.0, number * 1000.0];
     let of_two = |other: &f64| {
         let apart = (number - other).abs();
         let hours = [apart, 12.0 - apart, 24.0 - apart];
@@ -170,7 +171,8 @@ fn is_kept(number: &str, line: &str, offer: &str, holds: &[f64]) -> bool {
         let share = |other: &f64| share(other) * held;
         near(number / 100.0 * held) || all.iter().map(share).any(near)
     };
-    one.into_iter().chain(all.iter().flat_map(of_two)).any(near) || holds.iter().any(held)
+    one.into_iter().chain(people).chain(all.iter().flat_map(of_two)).any(near)
+        || holds.iter().any(held)
 }
 
 /// Who puts a number right says that, or says that it is one or the other: the one is gone then.

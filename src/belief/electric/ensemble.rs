@@ -226,11 +226,11 @@ impl<'a> Ensemble<'a> {
         for (r, (row, level_wh)) in rows.enumerate() {
             row.brighten(past.weather.clearness);
             let (base_wh, used_wh) = row.linear(&self.flows, &held);
-            let (load, values) = (row.load, row.values.heated(&lived));
+            let (load, values) = (row.load, row.values.at_home(&lived));
             self.burnt.fill([0.0; LANES]);
             let (lives, fuels) = ((&row.day, &values), FuelLanes::enough(&mut self.burnt));
             let flows = self.kit.hour_lanes(&shared, lives, fuels, |l, load_wh, of_store| {
-                (base_wh[l] - load_wh) * load[l] + used_wh[l] - lived[l] * of_store
+                (base_wh[l] - load_wh) * load[l] + used_wh[l] - of_store
             });
             let mut level: Lane = [0.0; LANES];
             for l in 0..LANES {

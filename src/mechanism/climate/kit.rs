@@ -223,9 +223,10 @@ impl<R: Real> Kit<R> {
         l: usize,
     ) -> HourFlows<R> {
         let outside_c = heat.outside_c[l];
-        let inside_c =
-            inside_c(outside_c, heat.gains_w[l] + heat.given_w[l], values.kelvin_per_w[l])
-                .least(aired_c(hour.warmth.aired_from_c, outside_c));
+        let shut_c = inside_c(outside_c, heat.gains_w[l] + heat.given_w[l], values.kelvin_per_w[l]);
+        let open_c = shut_c.least(aired_c(hour.warmth.aired_from_c, outside_c));
+        let home = values.home[l];
+        let inside_c = open_c * home + shut_c * (R::of(1.0) - home);
         let fridge_w = fridge::mean_draw_w(values.fridge_w[l], self.fridge_per_kelvin, inside_c);
         let heaters_wh = heat.electric_wh[l] * values.heater_draw[l];
         let drawn_wh = fridge_w + values.standing_w[l] + self.idle_w + heaters_wh;

@@ -28,6 +28,8 @@ pub struct ValueLanes<R = f32, const N: usize = LANES> {
     pub(super) kelvin_per_w: Lane<R, N>,
     pub(super) heater_draw: Lane<R, N>,
     pub(super) tending: Lane<R, N>,
+    /// Share of the time that anybody is at home.
+    pub(super) home: Lane<R, N>,
 }
 
 impl<R: Real, const N: usize> ValueLanes<R, N> {
@@ -43,6 +45,7 @@ impl<R: Real, const N: usize> ValueLanes<R, N> {
             kelvin_per_w: one,
             heater_draw: one,
             tending: one,
+            home: one,
         };
         for (l, value) in values.take(N).enumerate() {
             let loss_w_per_k = value.loss_w_per_k.max(1e-6);
@@ -56,16 +59,12 @@ impl<R: Real, const N: usize> ValueLanes<R, N> {
         }
         lanes
     }
-}
 
-impl<const N: usize> ValueLanes<f32, N> {
-    /// The same where heaters run (1) or stand still (0), lane by lane.
+    /// The same where anybody is at home (1) or all are out (0), lane by lane: then nobody heats or
+    /// airs the van, or warms it.
     #[inline(always)]
-    pub fn heated(mut self, runs: &Lane<f32, N>) -> ValueLanes<f32, N> {
-        for l in 0..N {
-            self.heater_draw[l] *= runs[l];
-        }
-        self
+    pub fn at_home(self, home: &Lane<R, N>) -> ValueLanes<R, N> {
+        ValueLanes { home: *home, ..self }
     }
 }
 

@@ -169,8 +169,8 @@ impl<R: Real> Warming<R> {
                 let burner = source.step.hour(wanted_w, output_w[l]);
                 heat.given_w[l] = heat.given_w[l] + burner.heat_wh;
                 heat.electric_wh[l] = heat.electric_wh[l] + burner.electric_wh;
-                units[l] =
-                    burner.fuel_units + burner.surplus_units * (day.tending[l] * values.tending[l]);
+                let tended = day.tending[l] * values.tending[l];
+                units[l] = (burner.fuel_units + burner.surplus_units * tended) * values.home[l];
             }
             let burnt = &mut fuels.burnt[source.fuel];
             for l in 0..N {
@@ -181,6 +181,14 @@ impl<R: Real> Warming<R> {
                     heat.of_store[l] = heat.of_store[l] + units[l];
                 }
             }
+        }
+        // While all are out nobody warms the van or heats it.
+        for l in 0..N {
+            let home = values.home[l];
+            heat.gains_w[l] = heat.gains_w[l] - hour.people_w * (R::of(1.0) - home);
+            heat.asked_w[l] = heat.asked_w[l] * home;
+            heat.given_w[l] = heat.given_w[l] * home;
+            heat.electric_wh[l] = heat.electric_wh[l] * home;
         }
         heat
     }

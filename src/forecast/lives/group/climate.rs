@@ -124,7 +124,7 @@ impl<'a> Climate<'a> {
     ) {
         let setup = self.setup;
         // Local rows: what may overlap with the struct's would be worked out one by one.
-        let (values, home) = (self.values.heated(home), *home);
+        let values = self.values.at_home(home);
         for (place, index) in block.clone().enumerate() {
             self.enter(setup.outside[index].0 as usize);
             let other_wh = others(index);
@@ -134,14 +134,11 @@ impl<'a> Climate<'a> {
                 (&self.day, &values),
                 FuelLanes { burnt, left: &self.left },
                 #[inline(always)]
-                |l, load_wh, of_store| other_wh[l] - load_wh - of_store * home[l],
+                |l, load_wh, of_store| other_wh[l] - load_wh - of_store,
             );
-            at_home(burnt, &home);
             take_from(&mut self.left, burnt);
             if index < COLD_HOURS {
-                for l in 0..LANES {
-                    self.asked_w[place][l] = flows.asked_w[l] * home[l];
-                }
+                self.asked_w[place] = flows.asked_w;
             }
             self.net_wh[place] = flows.net_wh;
         }
@@ -150,13 +147,12 @@ impl<'a> Climate<'a> {
     /// Heat alone, where nobody asks for the electric store any more.
     #[inline(always)]
     pub(super) fn heat(&mut self, block: &Range<usize>, home: &Lane) {
-        let (setup, values, home) = (self.setup, self.values, *home);
+        let (setup, values) = (self.setup, self.values.at_home(home));
         for (place, index) in block.clone().enumerate() {
             self.enter(setup.outside[index].0 as usize);
             let burnt = begin(&mut self.burnt, place, setup.fuels.len());
             let fuels = FuelLanes { burnt, left: &self.left };
             setup.scene.kit.heat_lanes(&setup.hours[index], (&self.day, &values), fuels);
-            at_home(burnt, &home);
             take_from(&mut self.left, burnt);
         }
     }
@@ -193,16 +189,6 @@ fn begin(burnt: &mut [Lane], place: usize, fuels: usize) -> &mut [Lane] {
     let rows = &mut burnt[place * fuels..][..fuels];
     rows.fill([0.0; LANES]);
     rows
-}
-
-/// Nobody heats while all are out.
-#[inline(always)]
-fn at_home(burnt: &mut [Lane], home: &Lane) {
-    for row in burnt {
-        for l in 0..LANES {
-            row[l] *= home[l];
-        }
-    }
 }
 
 /// What was burnt in an hour is left no more.

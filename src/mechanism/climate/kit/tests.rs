@@ -226,3 +226,50 @@ fn a_dark_hour_is_one_without_light() {
     let (alone, _) = kit.alone(&shared, 1.0, &values);
     assert_eq!((alone.offered_wh, flows.net_wh[3]), (0.0, -alone.load_wh));
 }
+
+/// By hand, at night and 5 degrees below freezing: while all are out nothing is burnt, appliances
+/// alone warm the van by 20 W over 30 W/K, its fridge draws a quarter of its 20 W (it never draws
+/// less) beside the inverter's 9 W, and by day its cells refuse the sun. Half of the time at home
+/// burns half of the fuel. In July at noon nobody airs it: 20 W and half of 720 W/m2 make 12.67 K.
+#[test]
+fn while_all_are_out_a_van_is_neither_heated_nor_aired() {
+    let mechanism = mechanism(&[0.0], true, 1.0);
+    let kit: Kit = Kit::of(&mechanism);
+    let values = ClimateValues {
+        panel_factor: 1.0,
+        fridge_w: 20.0,
+        loss_w_per_k: 30.0,
+        ..ClimateValues::default()
+    };
+    let (mut home, mut day) = ([1.0; LANES], DayLanes::default());
+    (home[1], home[2]) = (0.0, 0.5);
+    day.put_all(&[0.0; LANES], &[1.0; LANES]);
+    let lanes: ValueLanes = ValueLanes::of(std::iter::repeat_n(values, LANES)).at_home(&home);
+    let hour = |around: Surroundings, sun: &LightHour| {
+        let (shared, mut burnt) = (kit.shared(around, sun), [[0.0; LANES]]);
+        let fuels = FuelLanes::enough(&mut burnt);
+        let flows = kit.hour_lanes(&shared, (&day, &lanes), fuels, |_, load_wh, _| -load_wh);
+        (flows, burnt[0])
+    };
+    let sky = |clear_w_m2| {
+        let (zenith_deg, azimuth_deg) = (42.0, 180.0);
+        physics::sun::SunHour {
+            clear_w_m2,
+            zenith_deg,
+            azimuth_deg,
+            extraterrestrial_normal_w_m2: 1380.0,
+        }
+    };
+    let (flows, burnt) = hour(around(2, 1.0, -5.0), &LightHour::default());
+    assert!(burnt[0] > 0.01 && burnt[1] == 0.0 && (burnt[2] / burnt[0] - 0.5).abs() < 1e-6);
+    assert!((flows.net_wh[1] + (5.0 + 9.0) / 0.98).abs() < 1e-4, "{:?}", &flows.net_wh[..3]);
+    assert!(flows.asked_w[1] == 0.0 && flows.net_wh[0] < flows.net_wh[1] - 5.0);
+    let pale = LightHour::of(&sky(300.0), mechanism.parts.electrics.as_ref());
+    let (flows, _) = hour(around(12, 1.0, -15.0), &pale);
+    assert!(flows.net_wh[0] > 0.0 && flows.net_wh[1] <= 0.0, "{:?}", &flows.net_wh[..3]);
+    let warm = LightHour { clear_w_m2: 720.0, ..LightHour::default() };
+    let (flows, _) = hour(around(12, 1.0, 25.0), &warm);
+    let fridge_w = 20.0 * (1.0 + 0.04 * (25.0 + 380.0 / 30.0 - 20.0));
+    let by_hand = -(fridge_w + 9.0) / 0.98;
+    assert!((f64::from(flows.net_wh[1]) - by_hand).abs() < 1e-3, "{by_hand} {:?}", flows.net_wh);
+}

@@ -51,6 +51,19 @@ impl Habit {
         self.shape / self.exposed(unwritten) * self.size
     }
 
+    /// What is done of it and not written, where so much goes unwritten over what is written, as a
+    /// multiple of what is written where `own` goes unwritten; all that is done, as a multiple of what is
+    /// done there; and how much more of either for each unit. A rig file says how much a crew does,
+    /// not how much it writes: the more goes unwritten, the fewer uses it foresaw are written.
+    pub(super) fn with_unwritten(&self, own: f64, unwritten: f64) -> [(f64, f64); 2] {
+        let (whole, exposed) = (1.0 + unwritten, self.exposed(unwritten));
+        let all = self.exposed(own) / exposed;
+        let all_more = all * self.open / (whole * whole * exposed);
+        let hidden = (1.0 + own) * unwritten * all / whole;
+        let hidden_more = (1.0 + own) * (all / whole + unwritten * all_more) / whole;
+        [(hidden, hidden_more), (all, all_more)]
+    }
+
     /// True amount per person-day or day, with what is not logged and days out: mean and spread.
     pub fn true_rate(&self) -> Estimate {
         let Estimate { mean: unwritten, sd } = self.unwritten;
@@ -338,5 +351,27 @@ mod tests {
         let rate = habit.true_rate();
         assert!((rate.mean - 0.857_143).abs() < 1e-6);
         assert!((rate.mean * habit.fano.mean() + rate.sd * rate.sd - 0.979_592).abs() < 1e-6);
+    }
+    /// By hand: 10 days counted behind a belief of 5. With all written they make 15, with half of it 5 + 5;
+    /// so half as much again is done, 3/2 of what is written and done where all is, half of it unwritten:
+    /// u 15 / (5 (1 + u) + 10) is 3/4 at 1, and rises by 15 times 15 / 20^2 there, as 15 / (5 + 10 / (1 +
+    /// u)) does by 15 times 10/4 / 10^2. Where the rig file says nothing, what is written is known.
+    #[test]
+    fn what_is_written_is_known_and_not_how_much_is_done() {
+        let habit = |exposure: f64| Habit {
+            shape: 12.0,
+            exposure,
+            open: 10.0,
+            size: 1.0,
+            fano: regularity::tests::certain(1.0),
+            logged: 9.0,
+            per: Per::Van,
+            unwritten: Manner::PRIOR.unwritten,
+            at_home: 1.0,
+        };
+        let [hidden, all] = habit(5.0).with_unwritten(0.0, 1.0);
+        assert_eq!((hidden, all), ((0.75, 0.5625), (1.5, 0.375)));
+        let [(hidden, more), _] = habit(0.0).with_unwritten(0.25, 1.0);
+        assert!((hidden - 1.0).abs() < 1e-12 && (more - 1.0).abs() < 1e-12, "{hidden} {more}");
     }
 }

@@ -88,6 +88,11 @@ impl<'a> Unlogged<'a> {
         })
     }
 
+    /// As [`Habit::with_unwritten`], over what is supposed here.
+    pub(super) fn with_unwritten(&self, activity: usize, unwritten: f64) -> [(f64, f64); 2] {
+        self.habits[activity].with_unwritten(self.manner.unwritten.mean, unwritten)
+    }
+
     /// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
     /// kept day, a usual day if they were at home on an untold one, none on a closed one.
     pub fn amounts(&self, hour: &PastHour) -> impl Iterator<Item = f64> {

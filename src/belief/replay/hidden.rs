@@ -29,22 +29,24 @@ pub(super) struct Hidden {
 }
 
 /// What is believed of a crew's days and writing: the numbers, and their places.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct HiddenValues {
+#[derive(Clone, Copy)]
+pub(super) struct HiddenValues<'a> {
+    unlogged: &'a Unlogged<'a>,
     unwritten: f64,
     at_home: f64,
     later: f64,
     places: [usize; 3],
 }
 
-impl HiddenValues {
-    pub(super) fn of(joint: &Joint) -> HiddenValues {
+impl HiddenValues<'_> {
+    pub(super) fn of<'a>(joint: &Joint, unlogged: &'a Unlogged<'a>) -> HiddenValues<'a> {
         let learned = [MannerNumber::Unwritten, MannerNumber::AtHome, MannerNumber::Later];
         let places = learned.map(|what| what.place(joint.size()));
         HiddenValues {
             unwritten: joint.mean(places[0]).clamp(0.0, MOST_UNWRITTEN),
             at_home: joint.mean(places[1]).clamp(0.0, 1.0),
             later: joint.mean(places[2]),
+            unlogged,
             places,
         }
     }
@@ -151,12 +153,16 @@ impl Hidden {
         self.fuels[fuel] += amount;
     }
 
-    /// How much of a source it holds, as far as is believed; the amounts that stand by what nobody
-    /// writes, by who was at home, and by how late all is done.
-    fn parts(&self, source: Source) -> [f64; 3] {
+    /// How much of a source it holds for each unit of what nobody writes, of who was at home, and of
+    /// how late all is done.
+    fn parts(&self, source: Source, values: &HiddenValues) -> [f64; 3] {
         match source {
             Source::Activity(index) => {
-                [self.unwritten[index], self.if_home[index], self.later[index]]
+                let [(_, hidden), (all, more)] =
+                    values.unlogged.with_unwritten(index, values.unwritten);
+                let if_home = self.if_home[index];
+                let unwritten = self.unwritten[index] * hidden + if_home * values.at_home * more;
+                [unwritten, if_home * all, self.later[index]]
             }
             Source::Base(rhythm) => [0.0, self.base[rhythm], self.base_later[rhythm]],
             _ => [0.0; 3],
@@ -165,13 +171,25 @@ impl Hidden {
 
     /// How much of a source it holds that nobody wrote, as far as is believed.
     pub(super) fn unwritten(&self, source: Source, values: &HiddenValues) -> f64 {
-        let [unwritten, if_home, _] = self.parts(source);
-        unwritten * values.unwritten + if_home * values.at_home
+        match source {
+            Source::Activity(index) => {
+                let [(hidden, _), (all, _)] =
+                    values.unlogged.with_unwritten(index, values.unwritten);
+                self.unwritten[index] * hidden + self.if_home[index] * all * values.at_home
+            }
+            Source::Base(rhythm) => self.base[rhythm] * values.at_home,
+            _ => 0.0,
+        }
     }
 
     /// How much of a source it holds, as far as is believed, beside what is sure.
     pub(super) fn of(&self, source: Source, values: &HiddenValues) -> f64 {
-        self.unwritten(source, values) + self.parts(source)[2] * values.later
+        let later = match source {
+            Source::Activity(index) => self.later[index],
+            Source::Base(rhythm) => self.base_later[rhythm],
+            _ => 0.0,
+        };
+        self.unwritten(source, values) + later * values.later
     }
 
     /// What of a fuel is burnt, as far as is believed.
@@ -188,7 +206,7 @@ impl Hidden {
         (joint, values): (&Joint, &HiddenValues),
         slopes: &mut HiddenSlopes,
     ) -> f64 {
-        let parts = self.parts(flow.source);
+        let parts = self.parts(flow.source, values);
         if parts == [0.0; 3] {
             return 0.0;
         }

@@ -253,7 +253,7 @@ impl Sums {
     ) {
         // Several stocks are read in the same minute, as a rule.
         if self.anything {
-            let main = HiddenValues::of(&hypotheses.main);
+            let main = HiddenValues::of(&hypotheses.main, unlogged);
             let of_days: Vec<f64> =
                 flows.coefficients.iter().map(|c| self.of_days(c, &main, flows.rhythms)).collect();
             let (mut direction, square) = (Vec::new(), days.square());
@@ -262,7 +262,7 @@ impl Sums {
             hypotheses.each(|joint| {
                 let of_days = (of_days.as_slice(), square, added.take());
                 self.disturb((flows, unlogged), of_days, joint, &mut direction);
-                self.move_means(flows, joint, (&mut direction, &mut hidden));
+                self.move_means((flows, unlogged), joint, (&mut direction, &mut hidden));
             });
         }
         hypotheses.hear_what_lasted(stocks, flows.electric);
@@ -283,7 +283,7 @@ impl Sums {
         joint: &mut Joint,
         direction: &mut Vec<(usize, f64)>,
     ) {
-        let (count, values) = (flows.by_stock.len(), HiddenValues::of(joint));
+        let (count, values) = (flows.by_stock.len(), HiddenValues::of(joint, unlogged));
         for (index, known) in flows.coefficients.iter().enumerate() {
             let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
             if wanders > 0.0 {
@@ -318,11 +318,11 @@ impl Sums {
     /// and `of_stocks`, one per stock, are buffers.
     fn move_means(
         &self,
-        flows: &Flows,
+        (flows, unlogged): (&Flows, &Unlogged),
         joint: &mut Joint,
         (slopes, of_stocks): (&mut Vec<(usize, f64)>, &mut [HiddenSlopes]),
     ) {
-        let (count, values) = (flows.by_stock.len(), HiddenValues::of(joint));
+        let (count, values) = (flows.by_stock.len(), HiddenValues::of(joint, unlogged));
         of_stocks.fill(HiddenSlopes::default());
         for (i, flows) in flows.by_stock.iter().enumerate() {
             let mut sum = 0.0;
@@ -353,7 +353,8 @@ impl Sums {
         if let Some(burns) = &flows.burns {
             for (fuel, stock) in burns.fuels.iter().enumerate() {
                 if let Some(stock) = *stock {
-                    self.burn((count, burns), (fuel, stock), joint);
+                    let if_home = self.hidden.fuel(fuel, &values);
+                    self.burn((count, burns), (fuel, stock), if_home, joint);
                     of_stocks[stock].burn(&self.hidden, fuel);
                 }
             }
@@ -361,18 +362,19 @@ impl Sums {
         self.hidden.disturb(of_stocks, &values, joint);
     }
 
-    /// Coefficients come after `count` levels.
+    /// Coefficients come after `count` levels; `if_home` is burnt on days on which all may have been out.
     fn burn(
         &self,
         (count, burns): (usize, &Burns),
         (place, stock): (usize, usize),
+        if_home: f64,
         joint: &mut Joint,
     ) {
         let (fuel, loss) = (&self.fuels[place], count + burns.loss);
         let mut amount = fuel.at_zero + fuel.slope * joint.mean(loss);
         let tending = burns.tending.map(|index| count + index).filter(|_| fuel.surplus > 0.0);
         amount += tending.map_or(0.0, |tending| fuel.surplus * joint.mean(tending));
-        let amount = amount + self.hidden.fuel(place, &HiddenValues::of(joint));
+        let amount = amount + if_home;
         let slopes = [(loss, -fuel.slope), (tending.unwrap_or(loss), -fuel.surplus)];
         if amount > 0.0 {
             joint.shift(stock, -amount, &slopes[..1 + usize::from(tending.is_some())]);

@@ -235,26 +235,46 @@ fn new(way: &HeatWay, burns: &str) -> String {
 }
 
 fn written(source: &HeatSource) -> String {
-    let HeatSource { efficiency, output_w, lowest_w, fan_w, start_wh, draw_spread, .. } = source;
-    let lit = if source.lit == Lit::ByDay { ", lit: by_day" } else { "" };
+    // Each by its name: a field that is new is asked for here.
+    let HeatSource {
+        name,
+        burns,
+        wh_per_unit,
+        efficiency,
+        output_w,
+        lowest_w,
+        fan_w,
+        start_wh,
+        draw_spread,
+        lit,
+    } = source;
+    let lit = if *lit == Lit::ByDay { ", lit: by_day" } else { "" };
     format!(
-        "(name: {}, burns: {}, wh_per_unit: {}, efficiency: {efficiency}, output_w: {output_w}, \
-         lowest_w: {lowest_w}, fan_w: {fan_w}, start_wh: {start_wh}, draw_spread: {draw_spread}{lit})",
-        quoted(&source.name),
-        quoted(&source.burns),
-        source.wh_per_unit,
+        "(name: {}, burns: {}, wh_per_unit: {wh_per_unit}, efficiency: {efficiency}, \
+         output_w: {output_w}, lowest_w: {lowest_w}, fan_w: {fan_w}, start_wh: {start_wh}, \
+         draw_spread: {draw_spread}{lit})",
+        quoted(name),
+        quoted(burns),
     )
 }
 
 fn with_sources(heating: &Heating, sources: &[String]) -> String {
-    let Heating { ua_w_per_k, ua_spread, day_c, night_c, night_from, night_to, .. } = heating;
+    let Heating {
+        sources: _,
+        ua_w_per_k,
+        ua_spread,
+        day_c,
+        night_c,
+        night_from,
+        night_to,
+        person_w,
+        sun_gain_m2,
+    } = heating;
     format!(
         "(sources: [{}],\n              ua_w_per_k: {ua_w_per_k}, ua_spread: {ua_spread}, \
          day_c: {day_c}, night_c: {night_c}, night_from: {night_from}, night_to: {night_to}, \
-         person_w: {}, sun_gain_m2: {})",
+         person_w: {person_w}, sun_gain_m2: {sun_gain_m2})",
         sources.join(",\n                        "),
-        heating.person_w,
-        heating.sun_gain_m2
     )
 }
 

@@ -428,6 +428,7 @@ mod tests {
         let of = |path: &str| about(all.iter().find(|field| field.path == path).unwrap());
         let (meaning, source) = of("activities/shower/takes/0/amount");
         assert_eq!(meaning, Some("each time, in the stock's unit; above 0"));
-        assert!(source.unwrap().contains("common practice"));
+        let source = source.expect("the first template's shower is that of assets/reference.ron");
+        assert!(source.contains("common practice"));
     }
 }

@@ -161,14 +161,15 @@ impl Parts {
     }
 
     /// The stock that the van is warmed with when that one is at its limit: every source that burns
-    /// it comes before one of as much heat, lit at any hour, that burns another. `None` where nothing
-    /// stands in, or where it serves for more than warmth. A stock with such another forces no stop.
-    pub fn stood_in_by(&self, stock: &str) -> Option<&str> {
+    /// it comes before one, lit at any hour, that burns another and gives all the heat that is
+    /// wanted, `most_w` at the most. `None` where nothing stands in, or where it serves for more than
+    /// warmth. A stock with such another forces no stop.
+    pub fn stood_in_by(&self, stock: &str, most_w: f64) -> Option<&str> {
         let sources = self.heating.as_ref().map_or(&[][..], |heating| &heating.sources);
         let after = |at: usize| {
             let enough = |other: &&HeatSource| {
                 let other_fuel = other.burns != stock && other.lit == Lit::AtAnyHour;
-                other_fuel && other.output_w >= sources[at].output_w
+                other_fuel && other.output_w >= most_w
             };
             sources[at + 1..].iter().find(enough).map(|other| other.burns.as_str())
         };

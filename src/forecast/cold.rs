@@ -12,18 +12,19 @@ use crate::physics::day_cycle::temperature_c;
 
 /// How often, and for how long, the sources of heat leave the van cold, for want of output or of fuel;
 /// `None` without any. Of several fuels the one is told that lacks in most of the cold lives.
-pub(super) fn cold(beliefs: &Beliefs, lives: &Lives, horizon_hours: usize) -> Option<Cold> {
+pub(super) fn cold(beliefs: &Beliefs, scene: &Scene, lives: &Lives) -> Option<Cold> {
     let count = lives.cold_hours.len().max(1) as f64;
     let hours: f64 = lives.cold_hours.iter().map(|h| f64::from(*h)).sum();
     let some = lives.cold_hours.iter().filter(|h| **h > 0.0).count() as f64;
-    let hours_ahead = COLD_HOURS.min(horizon_hours);
+    let hours_ahead = COLD_HOURS.min(scene.hours.len());
     let lacking = |fuel: usize| {
         let each = lives.cold_hours.iter().zip(&lives.passages[fuel]);
         each.filter(|(cold, met)| **cold > 0.0 && **met < hours_ahead as f64).count()
     };
-    // Of equals the last is taken: the order of use counts.
+    // Of equals the last is taken: the order of use counts, behind what another cannot stand in for.
     let fuels = beliefs.mechanism.heat_fuels().into_iter().flatten().rev();
-    let (no_fuel, stock) = fuels.map(|fuel| (lacking(fuel), fuel)).max_by_key(|of| of.0)?;
+    let each = fuels.map(|fuel| (!scene.stood_in[fuel], lacking(fuel), fuel));
+    let (_, no_fuel, stock) = each.max_by_key(|of| (of.0, of.1))?;
     Some(Cold {
         stock,
         hours_ahead,

@@ -125,7 +125,7 @@ fn looked_at(
             chance: 1.0 - passages::share_beyond(&first),
             hours,
         },
-        cold: cold::cold(beliefs, &lives, options.horizon_hours),
+        cold: cold::cold(beliefs, &scene, &lives),
         frosts: cold::frosts(beliefs, &scene),
     };
     (forecast, looks)
@@ -150,7 +150,11 @@ fn stock_forecast(
         hours: passages::quantiles(passages),
         beyond_horizon: passages::share_beyond(passages),
         binding,
-        stood_in_by: beliefs.mechanism.parts.stood_in_by(&stock.name).map(str::to_owned),
+        stood_in_by: beliefs
+            .mechanism
+            .parts
+            .stood_in_by(&stock.name, scene.most_heat_w)
+            .map(str::to_owned),
         per_day,
         dips: match beliefs.mechanism.electric == Some(index) {
             true => passages::dips(lives, stock, passages, scene.hours.len()),

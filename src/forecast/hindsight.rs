@@ -177,7 +177,10 @@ pub fn told(
 ) -> Option<Hindsight> {
     let mut truth = journal::standing(entries, settings.now);
     truth.retain(journal::Standing::is_fact);
-    let moments = evenings(rig, entries, settings);
+    // Behind its last word the journal says nothing, not even that nothing was out.
+    let last_word = truth.last().map_or(settings.now, |entry| entry.at.min(settings.now));
+    let mut moments = evenings(rig, entries, settings);
+    moments.retain(|at| *at <= last_word);
     let (all, done) = (moments.len(), AtomicUsize::new(0));
     let seen: Option<Vec<EveningSeen>> = moments
         .into_par_iter()
@@ -267,7 +270,8 @@ fn look(
     let (first, _) = passages::first_passages(&lives.forcing(&scene));
     let said = passages::quantiles(&first);
     let mechanism = &beliefs.mechanism;
-    let after = Aftermath { rig, truth, at, now: settings.now, mechanism };
+    let ends = truth.last().map_or(settings.now, |entry| entry.at);
+    let after = Aftermath { rig, truth, at, now: ends.min(settings.now), mechanism };
     let mut came = Span { from: f64::INFINITY, to: f64::INFINITY };
     let (mut stocks, mut readings) = (Vec::new(), Vec::new());
     for (index, stock) in mechanism.stocks().iter().enumerate() {

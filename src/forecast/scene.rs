@@ -10,9 +10,13 @@ use crate::domain::{Driver, Event, Moment, Rig, Standing, Stock, hours_between};
 use crate::mechanism::climate::{FuelsOut, Kit, LightHour, Surroundings};
 use crate::mechanism::driver::{Source, hour_shares};
 use crate::physics;
+use crate::physics::heat::heat_demand_w;
 use crate::weather::ahead::{self, DayAhead};
 use crate::weather::{self, DaySky, KnownDays};
 use chrono::{Duration, NaiveTime, Timelike};
+
+/// What a standard normal exceeds one time in ten.
+const ONE_IN_TEN: f64 = 1.2816;
 
 /// One hour ahead, the same in all lives.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,6 +65,8 @@ pub struct Scene {
     pub shares: Vec<[f64; 24]>,
     /// Hours from now after which each stock is gone for good; infinite for those that stay.
     pub leaves: Vec<f64>,
+    /// The most heat that an hour ahead wants, in W, in nine of ten futures and without sun.
+    pub most_heat_w: f64,
     /// Whether the van is warmed with another when each stock is at its limit, which forces no stop
     /// then ([`Parts::stood_in_by`](crate::domain::Parts::stood_in_by)).
     pub stood_in: Vec<bool>,
@@ -113,7 +119,8 @@ impl Scene {
         place_all(&mut hours, now, plans, beliefs);
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let leaves = leaves(rig, beliefs, now);
-        let stood_in = |stock: &Stock| parts.stood_in_by(&stock.name).is_some();
+        let most_heat_w = most_heat_w(beliefs, &hours, &days);
+        let stood_in = |stock: &Stock| parts.stood_in_by(&stock.name, most_heat_w).is_some();
         let stood_in = parts.stocks.iter().map(stood_in).collect();
         Scene {
             now,
@@ -122,6 +129,7 @@ impl Scene {
             kit: Kit::of(&beliefs.mechanism),
             shares,
             leaves,
+            most_heat_w,
             stood_in,
             puts: Vec::new(),
         }
@@ -141,6 +149,22 @@ impl Scene {
         let drives = standing.iter().filter(|entry| entry.is_stop_ahead()).filter(is_drive);
         place_all(&mut self.hours, self.now, drives, beliefs);
     }
+}
+
+/// The most heat that an hour with somebody aboard wants, in W: a loss and a cold that are exceeded
+/// one time in ten, and no sun.
+fn most_heat_w(beliefs: &Beliefs, hours: &[HourAhead], days: &[DayAhead]) -> f64 {
+    let mechanism = &beliefs.mechanism;
+    let Some(heating) = &mechanism.parts.heating else { return 0.0 };
+    let loss = mechanism.factors.heat_loss.map(|index| beliefs.coefficient(index));
+    let loss_w_per_k = loss.map_or(0.0, |loss| loss.mean + ONE_IN_TEN * loss.sd);
+    let wanted_w = |hour: &HourAhead| {
+        let DayAhead { sky, temperature_sd, .. } = &days[hour.day];
+        let outside_c = hour.surroundings(sky).outside_c - ONE_IN_TEN * temperature_sd;
+        let people_w = hour.aboard * heating.person_w;
+        heat_demand_w(loss_w_per_k, heating.wanted_c(hour.hour), outside_c, people_w)
+    };
+    hours.iter().filter(|hour| hour.aboard > 0.0).map(wanted_w).fold(0.0, f64::max)
 }
 
 /// Puts what lies ahead of `now` into its hours.

@@ -201,7 +201,7 @@ fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> 
                     .beliefs
                     .mechanism
                     .parts
-                    .stood_in_by(&stock.name)
+                    .stood_in_by(&stock.name, case.scene.most_heat_w)
                     .map(str::to_owned),
                 until: after_hours(case.scene.now, safe_hours(&passages, confidence)),
             }

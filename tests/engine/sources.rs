@@ -118,7 +118,7 @@ fn what_is_tended_by_day_leaves_the_night_cold() {
 
 /// Counted by hand: 50 L of diesel above the limit give all the heat for 50 x 8,020 / (15 x 651 + 9 x
 /// 511) = 27.9 days, and the stove's wood, at its limit from the start, forces nothing before. Where
-/// no heater comes behind it, or one that is lit by day or weaker, or where the wood serves for more,
+/// no heater comes behind it, or one that is lit by day or too weak, or where the wood serves for more,
 /// it does.
 #[test]
 fn a_fuel_that_another_stands_in_for_forces_no_stop() {
@@ -137,6 +137,10 @@ fn a_fuel_that_another_stands_in_for_forces_no_stop() {
     assert_eq!(of(&format!("{STOVE}{tended}")), 0.0, "nobody tends the other by night");
     let weak = HEATER.replace("2000", "399");
     assert_eq!(of(&format!("{STOVE}{weak}")), 0.0, "the other gives less");
+    let strong = STOVE.replace("output_w: 400", "output_w: 3000");
+    let days = of(&format!("{strong}{HEATER}")) / 24.0;
+    assert!((days - 27.92).abs() < 0.15, "what is wanted counts, not what the stove could: {days}");
+    assert_eq!(of(&format!("{strong}{weak}")), 0.0, "the other gives less than is wanted");
     let cooks = World::of(
         "stocks: [(name: \"wood\", runs: down, unit: \"kg\", capacity: 60),\n\
          (name: \"diesel\", runs: down, unit: \"L\", capacity: 60, keep: 5),\n\

@@ -116,12 +116,8 @@ impl TripModel<'_> {
                 _ => break,
             }
         }
-        if let Some((found, share)) = best.as_mut().filter(|(_, share)| *share < sure && !stopped) {
-            let surest = self.surest(found.visits.len());
-            let other = surest.map(|s| (self.compared(&s.visits, sure), s));
-            if let Some((other, surest)) = other.filter(|(other, _)| other > share) {
-                (*found, *share) = (surest, other);
-            }
+        if let Some(best) = best.as_mut().filter(|(_, share)| *share < sure && !stopped) {
+            self.surer(best, sure);
         }
         match best {
             Some((found, share)) => {
@@ -130,6 +126,23 @@ impl TripModel<'_> {
             }
             None if stopped => Err(Cancelled),
             None => Ok(Chosen { found: None, works: false, stopped, longer: None }),
+        }
+    }
+
+    /// Puts the surest schedule that is found in place of one that is not sure enough: of as many stops,
+    /// then of one more each time, as long as that makes it surer and it has to be.
+    fn surer(&self, (found, share): &mut (Schedule, f64), sure: f64) {
+        for most in found.visits.len()..self.problem.end() {
+            let Some(surest) = self.surest(most) else { continue };
+            let other = self.compared(&surest.visits, sure);
+            if other > *share {
+                (*found, *share) = (surest, other);
+            } else if most > found.visits.len() {
+                return;
+            }
+            if *share >= sure || !self.asked.telling.goes_on(Phase::Choosing) {
+                return;
+            }
         }
     }
 

@@ -89,8 +89,8 @@ fn mended(line: &str, known: &Vocabulary, now: Moment) -> Option<Result<Heard, M
     }
 }
 
-/// Whether a number by itself may be of a line that was refused since: what it would change was written a
-/// while ago, or was another by more than half.
+/// Whether a number by itself, or `scrap that`, may be of a line that was refused since: what it would
+/// change was written a while ago, or was another by more than half.
 fn is_far(fix: &Fix, found: &[Mended], known: &Vocabulary, now: Moment) -> bool {
     let bare = fix.back.is_none() && fix.old.is_none() && bare_amount(&fix.new, known).is_some();
     let old =
@@ -101,7 +101,15 @@ fn is_far(fix: &Fix, found: &[Mended], known: &Vocabulary, now: Moment) -> bool 
         let value = new.amount.value() * new.unit.factor_to(&was.unit, None)?;
         Some((value - was.amount.value()).abs() > was.amount.value() / 2.0)
     };
-    bare && found.iter().any(|one| old(one) || other(one) == Some(true))
+    let that = fix.back.is_some() && is_last_line(&fix.new);
+    that && found.iter().any(old)
+        || bare && found.iter().any(|one| old(one) || other(one) == Some(true))
+}
+
+/// `that`, `the last one`: whether what is to be taken back is named by no word of its own.
+fn is_last_line(object: &str) -> bool {
+    let object: Vec<&str> = object.split_whitespace().map(|w| w.trim_matches([',', '!'])).collect();
+    lexicon().begins("last-line", &object) == object.len()
 }
 
 /// `correction: grey 40% (was grey 60%)`, as the echo says it: both sides are told.
@@ -149,7 +157,7 @@ fn which(line: &str, mut several: Vec<Mended>, known: &Vocabulary, now: Moment) 
 fn taken_back(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
     let object: Vec<&str> =
         fix.new.split_whitespace().map(|w| w.trim_matches([',', '!'])).collect();
-    if lexicon().begins("last-line", &object) == object.len() {
+    if is_last_line(&fix.new) {
         // A correction: what it put right stands again as it did.
         let again: Vec<Mended> = known.last_line(now).into_iter().filter_map(put_back).collect();
         if !again.is_empty() {

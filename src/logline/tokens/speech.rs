@@ -33,7 +33,28 @@ pub(in crate::logline) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) ->
         said.out.iter_mut().for_each(|w| w.tense = Tense::Will);
     }
     of_its_day(&mut said.out);
+    if said.out.iter().any(|w| w.is_any("guests away aboard")) {
+        from_day_to_day(&mut said.out);
+    }
     said.out
+}
+
+/// `2 guests 2 to 4 november`: from one day of a month until another, where the first lacks its month.
+fn from_day_to_day(words: &mut Vec<Word>) {
+    let day = |w: &Word| w.low.parse::<u32>().is_ok_and(|day| (1..=31).contains(&day));
+    let is = |four: &[Word]| {
+        day(&four[0])
+            && four[1].is_any("to until - –")
+            && day(&four[2])
+            && time::is_month(&four[3].low)
+    };
+    let Some(at) = words.windows(4).position(is) else { return };
+    let month = words[at + 3].low.clone();
+    words[at + 1].low = "until".into();
+    words.insert(at + 1, Word { low: month, ..words[at].clone() });
+    if at.checked_sub(1).is_some_and(|from| words[from].is("from")) {
+        words.remove(at - 1);
+    }
 }
 
 /// `yesterday after supper`, `after lunch on sunday`: a part of a day that is told by what was done then

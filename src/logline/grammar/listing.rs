@@ -156,10 +156,10 @@ fn is_of_a_container(thing: &Thing, known: &Vocabulary, clock: &Clock) -> bool {
     activity.is_some_and(|(_, a)| a.counted_in == Unit::Use && a.moves.len() == 1)
 }
 
-/// `drove 2 h, 120 km`, `120 km, 2 h driving`, `drove to Alder flats, 2 h`: one drive.
+/// `drove 2 h, 120 km this afternoon`, `120 km, 2 h driving`, `drove to Alder flats, 2 h`: one drive.
 fn goes_as_far(things: &mut [Thing], at: usize) -> bool {
     let (one, other) = (&things[at - 1], &things[at]);
-    let joins = other.when().is_empty()
+    let joins = (other.when().is_empty() || one.when().is_empty() && other.before.is_empty())
         && one_remark(one, other)
         && match (measures(one), measures(other)) {
             (Some((true, None)), Some((false, Some(said)))) => travel::is_long_or_far(said),
@@ -169,6 +169,9 @@ fn goes_as_far(things: &mut [Thing], at: usize) -> bool {
             _ => false,
         };
     if joins {
+        if !things[at].own.is_empty() {
+            things[at - 1].own = std::mem::take(&mut things[at].own);
+        }
         join(things, at);
     }
     joins

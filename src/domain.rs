@@ -50,7 +50,7 @@ pub use place::{Home, Place, TypicalWeather};
 pub use plans::{Plan, PlanOutcome};
 pub use quantity::{Amount, Quantity};
 pub use rig::{KitChange, Parts, Rig};
-pub use stock::{Direction, Gauge, Stock};
+pub use stock::{Direction, Gauge, Stock, is_called};
 pub use time::{Moment, Zone, after_hours, hours_between};
 pub use timeline::Timeline;
 pub use unit::{Unit, UnitSystem};

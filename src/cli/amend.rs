@@ -3,8 +3,8 @@
 
 use super::log::{not_understood, words_of_line};
 use super::{CommandResult, Failure, Output, Session, log, object, vocabulary};
-use crate::domain::journal::{stands, taken_back};
-use crate::domain::{Body, Draft, Entry, Moment};
+use crate::domain::journal::gone;
+use crate::domain::{Body, Draft, Moment, Standing, standing};
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 
@@ -23,8 +23,8 @@ pub fn run(id: &str, what: Amend, session: &mut Session, out: &mut Output) -> Co
     let contents = session.load_without_places()?;
     let now = session.now(&contents.rig);
     let known = vocabulary(&contents, now);
-    let gone = matches!(what, Amend::Restore);
-    let entry = find(id, &contents, now, gone)?;
+    let is_gone = matches!(what, Amend::Restore);
+    let entry = find(id, &contents, now, is_gone)?;
     let of = entry.id.clone();
     let (done, words, draft) = match what {
         Amend::Correct(words) => {
@@ -34,11 +34,11 @@ pub fn run(id: &str, what: Amend, session: &mut Session, out: &mut Output) -> Co
             ("corrected", echo, Draft { at: said.at, note: said.note, body })
         }
         Amend::Retract | Amend::Restore => {
-            let (done, body) = match gone {
+            let (done, body) = match is_gone {
                 true => ("put back", Body::Restore { of }),
                 false => ("took back", Body::Retract { of }),
             };
-            let words = words_of_line(&[&entry], &known, now);
+            let words = words_of_line(std::slice::from_ref(&entry), &known, now);
             (done, words, Draft { at: now, note: None, body })
         }
     };
@@ -59,7 +59,7 @@ pub fn note(words: &[String], session: &mut Session, out: &mut Output) -> Comman
 /// The one thing that a correction says; without a time of its own, at the time of the entry.
 fn understood(
     words: &[String],
-    entry: &Entry,
+    entry: &Standing,
     known: &Vocabulary,
     now: Moment,
 ) -> Result<Understood, Failure> {
@@ -76,32 +76,18 @@ fn understood(
     }
 }
 
-/// The entry as it stands now or, of one taken back, as it was written.
-fn find(id: &str, contents: &Contents, now: Moment, gone: bool) -> Result<Entry, Failure> {
+/// The entry as it stands now or, of one taken back, as it would stand again.
+fn find(id: &str, contents: &Contents, now: Moment, is_gone: bool) -> Result<Standing, Failure> {
     let entries = &contents.journal.entries;
-    let own = |entry: &&Entry| {
+    let all = if is_gone { gone(entries, now) } else { standing(entries, now) };
+    let own = |entry: &Standing| {
         let own = entry.id.to_string();
         own == id || own.strip_prefix(id).is_some_and(|rest| rest.starts_with('-'))
     };
-    let found: Vec<Entry> = match gone {
-        true => {
-            let gone = taken_back(entries);
-            entries.iter().filter(|e| gone.contains(&e.id)).filter(own).cloned().collect()
-        }
-        false => {
-            let stands = stands(entries, now).into_iter().filter(|stands| own(&stands.first));
-            let as_it_stands = |stands: crate::domain::journal::Stands| Entry {
-                at: stands.at,
-                note: stands.note.map(String::from),
-                body: Body::Happened(stands.event.clone()),
-                ..stands.first.clone()
-            };
-            stands.map(as_it_stands).collect()
-        }
-    };
+    let found: Vec<Standing> = all.into_iter().filter(own).collect();
     match found.len() {
         1 => Ok(found.into_iter().next().expect("there is one")),
-        0 if gone => Err(Failure::found("", id, "an entry taken back")
+        0 if is_gone => Err(Failure::found("", id, "an entry taken back")
             .hint("`waystock journal --retracted` lists those with their ids.")),
         0 => Err(Failure::found("", id, "the id of an entry")
             .hint("`waystock journal` lists the entries with their ids.")),

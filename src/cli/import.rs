@@ -55,7 +55,14 @@ pub fn run(options: &ImportOptions, session: &mut Session, out: &mut Output) -> 
 fn refused(file: &Path, faults: &[ExchangeFault]) -> Failure {
     let shown = file.display();
     let messages = faults.iter().map(|fault| format!("{shown}: {fault}"));
-    Failure::all(65, messages.collect()).hint("Nothing of this file was imported.")
+    let hint = match faults.iter().any(|fault| fault.field == "what") {
+        true => {
+            "Nothing of this file was imported. What the van has no more is written in rig.ron as it \
+             was, and under `changes` the day from which it is `removed`; or leave those rows out."
+        }
+        false => "Nothing of this file was imported.",
+    };
+    Failure::all(65, messages.collect()).hint(hint)
 }
 
 /// The map of that name.

@@ -47,8 +47,17 @@ pub fn run(options: &InitOptions, session: &mut Session, out: &mut Output) -> Co
     out.line(&format!("wrote {}", path.display()));
     out.line("Look through it once: comments say what the numbers mean, and all can be changed.");
     out.line("Then log what each stock holds now, with your own numbers:");
-    out.line(&format!("waystock log {}", levels(&rig).join(", ")));
+    let dir = session.common.dir.as_ref();
+    let dir = dir.map_or_else(String::new, |dir| format!("--dir {} ", quoted(dir)));
+    out.line(&format!("waystock {dir}log {}", levels(&rig).join(", ")));
     Ok(0)
+}
+
+/// A folder as a shell takes it for one word.
+fn quoted(dir: &Path) -> String {
+    let text = dir.display().to_string();
+    let plain = |c: char| c.is_alphanumeric() || "/._-~".contains(c);
+    if text.chars().all(plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
 }
 
 /// An example reading of every stock, in words that `log` takes.

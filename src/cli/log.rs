@@ -3,7 +3,7 @@
 use super::{CommandResult, Failure, Output, Session, gaps, list, object, vocabulary};
 use crate::belief;
 use crate::domain::time::to_the_minute;
-use crate::domain::{Entry, Event, Moment, Often, standing};
+use crate::domain::{Event, Moment, Often, Standing, standing};
 use crate::logline::{self, Heard, Misread, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::text::count::{MEANT, far_beyond as far_beyond_words};
@@ -169,11 +169,11 @@ fn way_out(misread: &Misread) -> String {
 }
 
 /// Entries that were written in one go, in the words that log them again.
-pub(super) fn words_of_line(entries: &[&Entry], known: &Vocabulary, now: Moment) -> String {
-    let thing = |entry: &&Entry| {
-        let (at, event) = (to_the_minute(entry.at), entry.body.event()?.clone());
-        Some(Understood { at, event, note: entry.note.clone() })
+pub(super) fn words_of_line(line: &[Standing], known: &Vocabulary, now: Moment) -> String {
+    let thing = |entry: &Standing| {
+        let (at, event) = (to_the_minute(entry.at), entry.event.clone());
+        Understood { at, event, note: entry.note.clone() }
     };
-    let things: Vec<Understood> = entries.iter().filter_map(thing).collect();
+    let things: Vec<Understood> = line.iter().map(thing).collect();
     logline::echo(&things, known, now)
 }

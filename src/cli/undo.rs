@@ -4,9 +4,9 @@
 
 use super::log::words_of_line;
 use super::{CommandResult, Failure, Output, Session, object, vocabulary};
-use crate::domain::journal::is_of_a_stop;
+use crate::domain::journal::{gone, is_of_a_stop};
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
-use crate::domain::{Body, Draft, Entry, EntryId};
+use crate::domain::{Body, Draft, Entry, EntryId, Moment, Standing, standing};
 
 /// Which way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,7 +41,7 @@ pub fn run(which: Which, session: &mut Session, out: &mut Output) -> CommandResu
             format!("a change to a plan, {} entries", line.len())
         }
         _ if is_answer(&line) => "a change to a plan".to_string(),
-        _ => words_of_line(&line, &known, now),
+        _ => words_of_line(&as_it_is(&line, &entries, now), &known, now),
     };
     let bodies = all.iter().cloned().map(|of| match which {
         Which::Undo => Body::Retract { of },
@@ -55,4 +55,14 @@ pub fn run(which: Which, session: &mut Session, out: &mut Output) -> CommandResu
         object!(all; schema = "waystock.undo/1", done = done, id = of, ids = all, words = words);
     session.result(&value, &format!("{done}: {words}"), out);
     Ok(0)
+}
+
+/// What a line says, corrections of it included, whether or not it stands.
+fn as_it_is(line: &[&Entry], entries: &[Entry], now: Moment) -> Vec<Standing> {
+    let all: Vec<Standing> = standing(entries, now).into_iter().chain(gone(entries, now)).collect();
+    let said = |entry: &&Entry| {
+        let last = all.iter().find(|said| said.id == entry.id).cloned();
+        last.or_else(|| Standing::as_written(entry))
+    };
+    line.iter().filter_map(said).collect()
 }

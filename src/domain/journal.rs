@@ -160,6 +160,20 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
     let known = by_id(entries.iter().filter(|e| e.recorded <= known_at));
     let changes = changes(&known);
     let retracted = retracted(&changes);
+    let mut stands = folded(&known, &changes, &retracted, Which::Standing);
+    let said: Vec<Claim> = stands.iter().map(Stands::claim).collect();
+    let counts = counts(&said, known_at);
+    stands.iter_mut().zip(counts).for_each(|(stands, counts)| stands.counts = counts);
+    stands
+}
+
+/// What happened by the last word on it, in time order: what stands, or what was taken back.
+fn folded<'a>(
+    known: &[&'a Entry],
+    changes: &[&'a Entry],
+    retracted: &HashSet<&EntryId>,
+    which: Which,
+) -> Vec<Stands<'a>> {
     // Only what is corrected has to be found again; that is a handful among years of entries.
     let corrected: HashSet<&EntryId> =
         changes.iter().filter(|e| e.body.event().is_some()).filter_map(|e| e.body.of()).collect();
@@ -167,7 +181,7 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
     let mut stands: Vec<Stands> = Vec::with_capacity(known.len());
     for entry in known {
         if let Body::Happened(event) = &entry.body
-            && !is_in(&retracted, &entry.id)
+            && is_in(retracted, &entry.id) == (which == Which::Gone)
         {
             if is_in(&corrected, &entry.id) {
                 place.insert(&entry.id, stands.len());
@@ -193,10 +207,14 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
     // As the contract orders time: by when it happened; at the same moment by device, then in
     // the order written, which is the order that they are in.
     stands.sort_by_key(|stands| stands.at);
-    let said: Vec<Claim> = stands.iter().map(Stands::claim).collect();
-    let counts = counts(&said, known_at);
-    stands.iter_mut().zip(counts).for_each(|(stands, counts)| stands.counts = counts);
     stands
+}
+
+/// Of all that was written.
+#[derive(Clone, Copy, PartialEq)]
+enum Which {
+    Standing,
+    Gone,
 }
 
 /// Whether `ids`, which mostly are none at all, hold `id`.
@@ -231,16 +249,21 @@ fn changes<'a>(known: &[&'a Entry]) -> Vec<&'a Entry> {
 }
 
 /// Ids of records that were taken back and not put back since.
-pub fn taken_back(entries: &[Entry]) -> HashSet<&EntryId> {
+pub(super) fn taken_back(entries: &[Entry]) -> HashSet<&EntryId> {
     retracted(&changes(&by_id(entries.iter())))
 }
 
-/// What was taken back and not put back since, as it was written, in time order. Records written
-/// after `now` are not known.
+/// What was taken back and not put back since, in time order, as it would stand again: with its
+/// corrections. Of a correction that was taken back itself, what it said. Records written after
+/// `now` are not known.
 pub fn gone(entries: &[Entry], now: Moment) -> Vec<Standing> {
-    let gone = taken_back(entries);
-    let known = entries.iter().filter(|entry| gone.contains(&entry.id) && entry.recorded <= now);
-    let mut all: Vec<Standing> = known.filter_map(Standing::as_written).collect();
+    let known = by_id(entries.iter().filter(|entry| entry.recorded <= now));
+    let changes = changes(&known);
+    let gone = retracted(&changes);
+    let happened = folded(&known, &changes, &gone, Which::Gone);
+    let mut all: Vec<Standing> = happened.into_iter().map(Stands::to_standing).collect();
+    let corrections = changes.iter().filter(|entry| gone.contains(&entry.id));
+    all.extend(corrections.filter_map(|entry| Standing::as_written(entry)));
     all.sort_by_key(|entry| entry.at);
     all
 }

@@ -110,12 +110,17 @@ pub struct Stock {
 /// Words of names; see the head of the table.
 const CALLED: &str = include_str!("../../assets/called.txt");
 
+/// Whether a stock's name says that it is what a row of `assets/called.txt` is of.
+pub fn is_called(name: &str, row: &str) -> bool {
+    let rows = CALLED.lines().filter_map(|line| line.split_once(": "));
+    let mut words = rows.filter(|(of, _)| *of == row).flat_map(|(_, words)| words.split(", "));
+    words.any(|word| name.contains(word))
+}
+
 impl Stock {
     /// Whether its name says that it is what a row of `assets/called.txt` is of.
     pub fn is_called(&self, row: &str) -> bool {
-        let rows = CALLED.lines().filter_map(|line| line.split_once(": "));
-        let mut words = rows.filter(|(of, _)| *of == row).flat_map(|(_, words)| words.split(", "));
-        words.any(|word| self.name.contains(word))
+        is_called(&self.name, row)
     }
 
     /// The level that forces a stop, in its unit.

@@ -154,7 +154,11 @@ pub fn consequences(
             Direction::Down => format!("lost all {name}"),
             Direction::Up => format!("emptied {name}"),
         };
-        Some(format!("{name}: {amount} out, about {left} left (if none is: `{emptied}`)"))
+        // What else is told changes what was thought to be there.
+        match understood.len() {
+            1 => Some(format!("{name}: {amount} out, about {left} left (if none is: `{emptied}`)")),
+            _ => Some(format!("{name}: {amount} out (if none is left: `{emptied}`)")),
+        }
     });
     let note = |said: &Understood| matches!(said.event, Event::Note(_));
     let plainly = line.trim_start().to_lowercase().starts_with("note");

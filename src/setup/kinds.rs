@@ -90,7 +90,8 @@ pub(super) fn offered(text: &str, thing: &str) -> &'static str {
 /// The kind that words name, and what they say besides.
 pub(super) fn named(thing: &str, text: &str) -> Option<(&'static str, String)> {
     let text = text.to_lowercase();
-    let words: Vec<&str> = text.split_whitespace().collect();
+    let words = text.split(|c: char| c.is_whitespace() || ",+&/".contains(c));
+    let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
     let mut found: Option<(usize, &'static str, String)> = None;
     for kind in kinds(thing) {
         for name in kind.others.iter().chain([&kind.word]) {
@@ -103,6 +104,19 @@ pub(super) fn named(thing: &str, text: &str) -> Option<(&'static str, String)> {
         }
     }
     found.map(|(_, word, rest)| (word, rest))
+}
+
+/// Whether words name more than one kind.
+pub(super) fn names_two(thing: &str, text: &str) -> bool {
+    let mut first: Option<&str> = None;
+    let mut rest = text.to_string();
+    while let Some((word, others)) = named(thing, &rest) {
+        if *first.get_or_insert(word) != word {
+            return true;
+        }
+        rest = others;
+    }
+    false
 }
 
 /// What the value at `place` is in a van of the kind that words name, and nothing but that.
@@ -196,6 +210,17 @@ mod tests {
         let parts = parse(&text).unwrap().parts;
         let takes = |name| parts.activity(name).unwrap().1.moves[0].stock.clone();
         assert_eq!([takes("cooked meal"), takes("kettle")], ["gas", "gas"]);
+    }
+
+    /// What is cooked on two is counted of neither by a rig: who says both is asked for one.
+    #[test]
+    fn two_kinds_at_once_are_none() {
+        for text in ["wood and gas", "gas, wood", "gas/electric", "induction + gas"] {
+            assert!(names_two("cooking", text), "{text}");
+        }
+        for text in ["gas stove", "wood stove", "a gas hob", "an electric induction hob", "none"] {
+            assert!(!names_two("cooking", text), "{text}");
+        }
     }
 
     #[test]

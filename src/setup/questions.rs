@@ -247,6 +247,10 @@ fn kind_offered(sketch: &Sketch, thing: &str) -> Option<String> {
 /// Another kind of a thing.
 fn kind(sketch: &mut Sketch, thing: &'static str, text: &str) -> Result<(), String> {
     let expected = || one_of(kinds::choices(thing).into_iter().map(|(word, _)| word));
+    // Of two, the rest of a rig counts one.
+    if kinds::names_two(thing, text) {
+        return Err(format!("one of them, the one that is used most: {}", expected()));
+    }
     let (word, _) = kinds::named(thing, text).ok_or_else(expected)?;
     sketch.take_kind(thing, word)
 }

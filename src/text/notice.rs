@@ -15,7 +15,11 @@ pub fn said(notice: &Notice, show: UnitSystem) -> String {
         Matter::StaysCold(cold) => stays_cold(name, cold),
         Matter::MayFreeze(frost) => may_freeze(name, frost, show),
         Matter::NeverRead(names) => {
-            format!("never read: {}. Their levels are guesses: log what is there", commas(names))
+            let guess = match names.len() {
+                1 => "Its level is a guess",
+                _ => "Their levels are guesses",
+            };
+            format!("never read: {}. {guess}: log what is there", commas(names))
         }
         Matter::Alarm(alarm) => of_alarm(name, alarm, notice.open_plan, show),
         Matter::Misfit { .. } => misfit(name, notice, show),

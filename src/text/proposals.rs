@@ -1,7 +1,7 @@
 //! What a crew might change, in words: "one shower fewer every two days".
 
 use super::quantity;
-use crate::domain::{Driver, Unit, UnitSystem};
+use crate::domain::{Driver, Unit, UnitSystem, is_called};
 use crate::plan::proposal::{Named, Proposal};
 
 /// A proposal in plain words. `--with` takes the same words, or a part of them.
@@ -69,9 +69,12 @@ fn litres(litres: f64, system: UnitSystem) -> String {
     quantity::amount(litres, litres, &Unit::Litre, system).replace(".0 ", " ")
 }
 
-/// "fresh water" for a stock called fresh.
+/// "fresh water" for a stock called fresh; what a name does not call water stays as it is.
 fn water(stock: &str) -> String {
-    if stock.contains("water") { stock.to_string() } else { format!("{stock} water") }
+    match is_called(stock, "drinking") && !stock.contains("water") {
+        true => format!("{stock} water"),
+        false => stock.to_string(),
+    }
 }
 
 #[cfg(test)]
@@ -95,6 +98,8 @@ mod tests {
             let said = words(&container, system);
             assert_eq!(said, format!("one more container for liquids, {box_}"));
         }
+        let diesel = Proposal::Jerrycan { stock: "diesel".into(), litres: 20.0 };
+        assert_eq!(words(&diesel, UnitSystem::Metric), "one more jerrycan of diesel, 20 L");
         assert_eq!(words(&Proposal::Cooler(2.0), UnitSystem::Us), "the heater 4 degrees lower");
     }
 }

@@ -54,12 +54,19 @@ impl JournalView {
 
     /// Numbers of the rows that `text` asks for, in time order: every word must be found in what
     /// a row says, its kind, device or day, or be a name of what it is about; `gone` asks for what was taken back, `since` and `until`
-    /// go before a day as people say it.
-    pub fn listed(&self, text: &str, now: Moment) -> Vec<usize> {
+    /// go before a day as people say it. What was `changed` stays, whether or not it stands now.
+    pub fn listed(&self, text: &str, changed: &[EntryId], now: Moment) -> Vec<usize> {
         let wanted = logline::sought(text, &self.vocabulary, now);
-        let (stand, all) = (self.rows.len(), self.rows.len() + self.gone.len());
-        let range = if wanted.gone { stand..all } else { 0..stand };
-        range.filter(|place| self.row(*place).is_some_and(|row| takes(&wanted, row))).collect()
+        let row = |place: usize| self.row(place).map(|row| (place, row));
+        let is_listed = |row: &JournalRow| {
+            (row.gone == wanted.gone || changed.contains(&row.entry.id)) && takes(&wanted, row)
+        };
+        let all = (0..self.rows.len() + self.gone.len()).filter_map(row);
+        let mut listed: Vec<(usize, &JournalRow)> = all.filter(|(_, row)| is_listed(row)).collect();
+        if !changed.is_empty() {
+            listed.sort_by_key(|(_, row)| (row.entry.at, &row.entry.id));
+        }
+        listed.into_iter().map(|(place, _)| place).collect()
     }
 
     /// Makes rows of what stands at `now`.
@@ -88,9 +95,10 @@ impl JournalView {
             rows[places[second]].twin = Some(places[first]);
         }
         let gone = journal::gone(&loaded.entries, now);
-        let gone = gone.iter().map(|s| JournalRow { gone: true, ..row(s) }).collect();
+        let gone: Vec<JournalRow> =
+            gone.iter().map(|s| JournalRow { gone: true, ..row(s) }).collect();
         let line = |line: Vec<&Entry>| {
-            let words = in_words(&line, &rows, &|s| words(s, s.at));
+            let words = in_words(&line, (&rows, &gone), &|s| words(s, s.at));
             (line.into_iter().map(|entry| entry.id.clone()).collect(), words)
         };
         let undo = line(line_to_undo(&loaded.entries, &loaded.device));
@@ -117,7 +125,11 @@ impl JournalView {
 }
 
 /// A line that is taken back or put back, behind that it was: ": 2 showers", " 5 planned entries".
-fn in_words(line: &[&Entry], rows: &[JournalRow], words: &dyn Fn(&Standing) -> String) -> String {
+fn in_words(
+    line: &[&Entry],
+    (rows, gone): (&[JournalRow], &[JournalRow]),
+    words: &dyn Fn(&Standing) -> String,
+) -> String {
     match line {
         [_, _, ..] if line.iter().all(|entry| is_of_a_stop(entry.note.as_deref())) => {
             format!(" {} planned entries", line.len())
@@ -130,8 +142,12 @@ fn in_words(line: &[&Entry], rows: &[JournalRow], words: &dyn Fn(&Standing) -> S
             format!(" {what}: {}", row.map_or_else(|| of.to_string(), |row| row.words.clone()))
         }
         _ => {
-            let said = line.iter().filter_map(|entry| Standing::as_written(entry));
-            format!(": {}", commas(said.map(|standing| words(&standing))))
+            let written = |entry| Standing::as_written(entry).map(|said| words(&said));
+            let said = line.iter().filter_map(|entry| {
+                let row = rows.iter().chain(gone).find(|row| row.entry.id == entry.id);
+                row.map(|row| row.words.clone()).or_else(|| written(entry))
+            });
+            format!(": {}", commas(said))
         }
     }
 }

@@ -179,6 +179,8 @@ pub struct State {
     pub waiting: VecDeque<Action>,
     /// What was taken back by choosing it, and nothing since: undo puts it back.
     pub just_taken: Vec<EntryId>,
+    /// What was taken back or put back in the list as it is searched: it stays in sight.
+    pub changed: Vec<EntryId>,
     /// What was asked about, or done after that, and no other key pressed since: once more does it.
     pub sure: Option<Action>,
     /// Letters pressed one after another that may turn out to be words.
@@ -297,10 +299,18 @@ impl State {
         self.book.as_ref().map_or(&[], |b| &b.rows)
     }
 
+    /// Searches the journal for other words.
+    pub(super) fn search(&mut self, words: &str) {
+        self.filter = words.to_string();
+        self.changed.clear();
+        self.list();
+    }
+
     /// Lists what the journal is searched for, the newest selected.
     pub(super) fn list(&mut self) {
         let book = self.book.as_ref();
-        self.listed = book.map_or_else(Vec::new, |book| book.listed(&self.filter, self.now));
+        self.listed =
+            book.map_or_else(Vec::new, |book| book.listed(&self.filter, &self.changed, self.now));
         self.row = self.newest();
     }
 

@@ -11,7 +11,7 @@ mod wake;
 mod workers;
 
 use super::update::update;
-use super::{Effect, Host, Key, Message, State, Theme, Tone};
+use super::{Context, Effect, Host, Key, Message, State, Theme, Tone};
 use crate::forecast::Options;
 use crate::tui::view::{Seen, view};
 use chrono::Timelike;
@@ -134,6 +134,11 @@ impl Running {
         self.apply(Message::Tick(self.host.now()))
     }
 
+    /// Whether a key erases in the evening's round, where nothing is left of what was typed.
+    fn erased(&self, context: Context, key: Key) -> bool {
+        context == Context::Round && key == Key::Backspace && self.state.round.typed.is_empty()
+    }
+
     fn wake(&mut self, wake: Wake) -> io::Result<()> {
         match wake {
             Wake::Input(event, pace) => match input::heard(event, &self.seen) {
@@ -144,6 +149,8 @@ impl Running {
                     let going = self.repeat.going(context, key, Instant::now());
                     match going {
                         Going::Held if input::appends(context, key) => Ok(()),
+                        // Held to erase what is typed, it takes no answer before that away.
+                        Going::Held if self.erased(context, key) => Ok(()),
                         Going::Word if input::appends(context, key) => {
                             self.state.say(AS_A_WORD);
                             Ok(())

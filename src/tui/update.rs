@@ -297,8 +297,7 @@ fn back(state: &mut State) {
         return line::close(state);
     }
     if state.screen() == Some(Context::Journal) && !state.filter.is_empty() {
-        state.filter.clear();
-        return state.list();
+        return state.search("");
     }
     if state.screen() == Some(Context::Rig) && !state.rig.filter.is_empty() {
         return state.rig.look_for("");

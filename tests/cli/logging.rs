@@ -39,6 +39,24 @@ fn words_need_no_quotes_even_west_of_greenwich() {
     assert_eq!(place.done(&["log", "2", "showers,", "dishes"]), "saved: 2 showers, dishes\n");
 }
 
+/// What is put back is what stands then: the last word on it.
+#[test]
+fn what_is_put_back_is_said_as_it_was_corrected() {
+    let place = Place::fresh("family");
+    let at = |hour: u32| format!("--at=2026-07-01T{hour}:00:00+02:00");
+    let say = |words: &[&str], hour: u32| place.done(&[words, &[&at(hour)]].concat());
+    say(&["log", "filled gas 5 kg"], 18);
+    let listed = place.run(&["journal", "--json", &at(18)]).json();
+    let id = listed["entries"][0]["id"].as_str().unwrap().to_string();
+    say(&["correct", &id, "filled gas 3 kg"], 19);
+    let gas = "filled gas 3 kg today 18:00\n";
+    assert_eq!(say(&["retract", &id], 20), format!("took back: {gas}"));
+    assert!(say(&["journal", "--retracted"], 20).contains("filled gas 3 kg  [taken back"));
+    assert_eq!(say(&["restore", &id], 21), format!("put back: {gas}"));
+    say(&["retract", &id], 21);
+    assert_eq!(say(&["redo"], 22), format!("put back: {gas}"));
+}
+
 #[test]
 fn undo_and_redo_walk_back_and_forth() {
     let place = Place::fresh("family");

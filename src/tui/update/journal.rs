@@ -95,6 +95,7 @@ pub fn retract(state: &mut State) {
     if !state.is_sure_once(Action::Retract, || format!("{what}: {}? x again does it", row.words)) {
         return;
     }
+    state.changed.extend(ids.iter().cloned());
     if row.gone {
         let done = format!("put back: {}", row.words);
         return append_all(state, ids.into_iter().map(|of| Body::Restore { of }), done);

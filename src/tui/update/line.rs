@@ -136,8 +136,8 @@ fn changed(state: &mut State) {
             state.rig.look_for(&words);
         }
         Purpose::Search => {
-            state.filter = state.line.input.value().to_string();
-            state.list();
+            let words = state.line.input.value().to_string();
+            state.search(&words);
         }
         Purpose::Log | Purpose::Correct(_) | Purpose::Answer(_) => read(state),
         _ => {}

@@ -10,10 +10,10 @@ use ratatui::style::Style;
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     let Some(book) = &state.book else { return };
-    let (listed, all) = (&state.listed, book.rows.len());
+    let listed = &state.listed;
     let place = (state.row + 1).min(listed.len());
     let count = match state.filter.is_empty() {
-        true => format!("Journal   {place} of {all}"),
+        true => format!("Journal   {place} of {}", listed.len()),
         false => format!("Journal   {place} of {} with: {}", listed.len(), state.filter),
     };
     paper.line(&[(&count, state.look.strong())]);

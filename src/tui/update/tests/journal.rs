@@ -34,7 +34,7 @@ fn the_journal_shows_what_is_searched_for() {
         let (state, _) = pressed(&format!("e/{wanted}"));
         assert_eq!(state.listed.len(), count, "{wanted}");
     }
-    let (mut state, folder) = pressed("e/shower<Enter>xx");
+    let (mut state, folder) = pressed("e/shower<Enter>xx<Esc>/shower<Enter>");
     assert_eq!(state.listed.len(), 0);
     press(&mut state, &folder, "<Esc>/gone shower<Enter>");
     assert_eq!((state.listed.len(), state.chosen_row().unwrap().gone), (1, true));
@@ -44,6 +44,26 @@ fn the_journal_shows_what_is_searched_for() {
     let said = folder.entries.lock().unwrap().last().unwrap().clone();
     assert_eq!(said.note.as_deref(), Some("with Rita"));
     assert_eq!(state.rows().len(), 4);
+}
+
+/// What is taken back stays in a searched list, under the cursor, so that `x` again puts it back and
+/// nothing else; another search goes by what stands. The two showers stand between an emptying and the
+/// dishes; the list of uses begins with them.
+#[test]
+fn what_is_taken_back_stays_under_the_cursor() {
+    let (mut state, folder) = pressed("e/use<Enter>k");
+    let chosen = |state: &crate::tui::State| {
+        let row = state.chosen_row().unwrap();
+        (row.words.clone(), row.gone, state.listed.len())
+    };
+    for (keys, gone) in [("xx", true), ("xx", false), ("xx", true), ("u", false)] {
+        press(&mut state, &folder, keys);
+        assert_eq!(chosen(&state), ("2 showers".to_string(), gone, 2), "after {keys}");
+    }
+    press(&mut state, &folder, "xx<Esc>/use<Enter>");
+    assert_eq!(chosen(&state), ("dishes".to_string(), false, 1));
+    press(&mut state, &folder, "/gone<Enter>xx");
+    assert_eq!(chosen(&state), ("2 showers".to_string(), false, 1));
 }
 
 /// The first press asks. The third comes while the second is being written, and goes by what stands then. Two

@@ -45,16 +45,16 @@ fn what_is_put_back_is_said_as_it_was_corrected() {
     let place = Place::fresh("family");
     let at = |hour: u32| format!("--at=2026-07-01T{hour}:00:00+02:00");
     let say = |words: &[&str], hour: u32| place.done(&[words, &[&at(hour)]].concat());
-    say(&["log", "filled gas 5 kg"], 18);
+    say(&["log", "filled diesel 5 L"], 18);
     let listed = place.run(&["journal", "--json", &at(18)]).json();
     let id = listed["entries"][0]["id"].as_str().unwrap().to_string();
-    say(&["correct", &id, "filled gas 3 kg"], 19);
-    let gas = "filled gas 3 kg today 18:00\n";
-    assert_eq!(say(&["retract", &id], 20), format!("took back: {gas}"));
-    assert!(say(&["journal", "--retracted"], 20).contains("filled gas 3 kg  [taken back"));
-    assert_eq!(say(&["restore", &id], 21), format!("put back: {gas}"));
+    say(&["correct", &id, "filled diesel 3 L"], 19);
+    let diesel = "filled diesel 3 L today 18:00\n";
+    assert_eq!(say(&["retract", &id], 20), format!("took back: {diesel}"));
+    assert!(say(&["journal", "--retracted"], 20).contains("filled diesel 3 L  [taken back"));
+    assert_eq!(say(&["restore", &id], 21), format!("put back: {diesel}"));
     say(&["retract", &id], 21);
-    assert_eq!(say(&["redo"], 22), format!("put back: {gas}"));
+    assert_eq!(say(&["redo"], 22), format!("put back: {diesel}"));
 }
 
 #[test]

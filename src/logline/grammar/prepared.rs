@@ -70,7 +70,6 @@ fn aside(words: &[Word], line: &str) -> Misread {
         misread.end += after.take_while(|c| c.is_whitespace() || ",;.!".contains(*c)).count();
         misread = misread.write("");
     }
-    misread.word = misread.word.trim_end_matches([' ', ',', ';']).to_string();
     misread
 }
 

@@ -33,7 +33,7 @@ pub fn verdict(trip: &Trip) -> String {
             format!("No schedule carries you through {days}; without a stop: {chance}")
         }
         (false, _) => {
-            format!("No schedule is sure enough for {days}; the best: {chance}")
+            format!("No schedule is sure enough for {days}; the best found: {chance}")
         }
     }
 }

@@ -161,7 +161,7 @@ fn keys_do_what_the_table_says() {
         ("p5<Esc>p7", "Stops grey row0 asks:7,0,90,0,0,0 2 stops carry you through 7 days"),
         (
             "p14j7j-j+jj2",
-            "Stops grey row0 asks:14,7,85,1,0,2 No schedule is sure enough for 21 days; the best",
+            "Stops grey row0 asks:14,7,85,1,0,2 No schedule is sure enough for 21 days; the best found",
         ),
         (
             "pt30<Enter><Backspace>",
@@ -188,7 +188,7 @@ fn keys_do_what_the_table_says() {
         ),
         (
             "p21w",
-            "Stops grey row0 asks:21,0,90,0,0,0 No schedule is sure enough for 21 days; the best says:not saved: no schedule is sure enough for 21 days; ask for 20 days",
+            "Stops grey row0 asks:21,0,90,0,0,0 No schedule is sure enough for 21 days; the best found says:not saved: no schedule is sure enough for 21 days; ask for 20 days",
         ),
         (
             "px",

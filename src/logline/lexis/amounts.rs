@@ -232,14 +232,15 @@ fn share(words: &[Word]) -> Result<Option<(Said, usize)>, Misread> {
     Ok(Some((Said::Share { percent, parts }, taken + full)))
 }
 
-/// `half an hour`, `3/4 h`, `three quarters of an hour`: so much of a unit.
+/// `half an hour`, `3/4 h`, `three quarters of an hour`: so much of a unit. `3/5 kg` is rather three of
+/// the five that a bottle holds.
 fn of_a_unit(
     share: &Said,
     words: &[Word],
     taken: usize,
     known: &Vocabulary,
 ) -> Option<(Said, usize)> {
-    let Said::Share { percent, parts: 2.. } = share else { return None };
+    let Said::Share { percent, parts: 2..=4 | 8 } = share else { return None };
     let small = |at: usize| words[at].is_any("of an a");
     let at = (taken..words.len()).find(|at| !small(*at))?;
     let unit = known.unit_named(&words[at].low).filter(|_| words[at].kind == Kind::Plain)?;

@@ -177,10 +177,8 @@ pub fn told(
 ) -> Option<Hindsight> {
     let mut truth = journal::standing(entries, settings.now);
     truth.retain(journal::Standing::is_fact);
-    // Behind its last word the journal says nothing, not even that nothing was out.
-    let last_word = truth.last().map_or(settings.now, |entry| entry.at.min(settings.now));
     let mut moments = evenings(rig, entries, settings);
-    moments.retain(|at| *at <= last_word);
+    moments.retain(|at| *at <= last_word(&truth, settings.now));
     let (all, done) = (moments.len(), AtomicUsize::new(0));
     let seen: Option<Vec<EveningSeen>> = moments
         .into_par_iter()
@@ -193,6 +191,11 @@ pub fn told(
         })
         .collect();
     seen.map(|seen| gather(rig, seen, settings.now))
+}
+
+/// Until when the journal says what came: behind its last word not even that nothing was out.
+fn last_word(truth: &[Standing], now: Moment) -> Moment {
+    truth.last().map_or(now, |entry| entry.at.min(now))
 }
 
 /// The evenings to judge: 21:00 of each civil day, or the day's last entry where people wrote
@@ -270,8 +273,7 @@ fn look(
     let (first, _) = passages::first_passages(&lives.forcing(&scene));
     let said = passages::quantiles(&first);
     let mechanism = &beliefs.mechanism;
-    let ends = truth.last().map_or(settings.now, |entry| entry.at);
-    let after = Aftermath { rig, truth, at, now: ends.min(settings.now), mechanism };
+    let after = Aftermath { rig, truth, at, now: last_word(truth, settings.now), mechanism };
     let mut came = Span { from: f64::INFINITY, to: f64::INFINITY };
     let (mut stocks, mut readings) = (Vec::new(), Vec::new());
     for (index, stock) in mechanism.stocks().iter().enumerate() {

@@ -2,7 +2,7 @@
 //! says what was not said; what one of them does not tell, it notes, but for small words.
 
 use super::gist::gist;
-use super::noted::{Gist, noted, with_numbers};
+use super::noted::{Gist, has_number, noted, with_numbers};
 use super::reduced::reduced;
 use super::retold::{by_whom, retold};
 use super::taken;
@@ -13,7 +13,7 @@ use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::schedule;
 use crate::logline::grammar::swapped::{bare, swapped};
 use crate::logline::lexis::lexicon::{Hedge, Sense, Tense, lexicon};
-use crate::logline::lexis::listed::{has_digit, is_of, lows, refs};
+use crate::logline::lexis::listed::{is_of, lows, refs};
 use crate::logline::lexis::misread::{EXAMPLE, Misread, Offer, UNKNOWN, Understood};
 use crate::logline::lexis::vocabulary::{Sort, Vocabulary};
 use crate::logline::times::time::is_time_word;
@@ -396,14 +396,6 @@ impl Search<'_> {
         let lacks = Some(lacked(example, self.known));
         Offer { line: whole, typed: typed.then_some((text, cursor)), lacks }
     }
-}
-
-fn has_number(note: &str) -> bool {
-    let number = |word: &str| {
-        let counted = matches!(lexicon().sense(word), Some(Sense::Number(n)) if n != "1");
-        counted || has_digit(word)
-    };
-    note.to_lowercase().split_whitespace().any(number)
 }
 
 /// What the number of an example is, by its unit.

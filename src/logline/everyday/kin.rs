@@ -61,7 +61,6 @@ impl Crowd<'_> {
             && self.prose.time(at + 1).is_none()
     }
 
-    /// Whether nothing but a time, or who is left behind, follows.
     /// Whether a clause goes on with a place of the book, where all of them go: `leaving for Sorrel Head`.
     pub(super) fn leads_on(&self, at: usize) -> bool {
         let own =
@@ -70,6 +69,7 @@ impl Crowd<'_> {
         own.skip(1).any(place)
     }
 
+    /// Whether nothing but a time, or who is left behind, follows.
     pub(super) fn ends_at(&self, at: usize) -> bool {
         let end =
             at >= self.prose.len() || at > 0 && self.prose.clause[at] != self.prose.clause[at - 1];

@@ -7,6 +7,7 @@ use super::refers::drawn_from;
 use super::so_far::{SoFar, Thing};
 use super::ways::{is_ahead, write};
 use crate::domain::{Direction, Stock, Unit};
+use crate::logline::grammar::clause::in_own_words;
 use crate::logline::grammar::kept::{is_strange, is_who, moves};
 use crate::logline::grammar::scene::Scene;
 use crate::logline::grammar::talk::told_by_rows;
@@ -330,13 +331,7 @@ impl Words<'_, '_> {
     /// What two sorts of words tell together: `shutting the book on today`, `all our washing is folded`.
     fn of_rows(&self, scene: &Scene) -> Vec<Guess> {
         let guess = |(meaning, fits): (&str, usize)| {
-            let text = match meaning.split_once('{') {
-                Some((before, name)) => {
-                    let own = scene.known.stock_named(name.trim_end_matches('}'))?;
-                    format!("{before}{own}")
-                }
-                None => meaning.to_string(),
-            };
+            let text = in_own_words(meaning, scene.known, |_| true)?;
             Some(Guess { text, fits, of: Vec::new() })
         };
         told_by_rows(&self.said).and_then(guess).into_iter().collect()

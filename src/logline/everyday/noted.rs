@@ -47,6 +47,11 @@ pub(super) fn with_numbers(line: &str, offer: &str) -> String {
     }
 }
 
+/// Whether a text has a number in it that counts more than one thing.
+pub(super) fn has_number(text: &str) -> bool {
+    !figures(text).is_empty()
+}
+
 /// The figures of a text, however their digits are parted, `9.30` and `09:30` alike, and its numbers but one.
 fn figures(text: &str) -> Vec<String> {
     let figure = |word: &str| {

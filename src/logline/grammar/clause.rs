@@ -92,20 +92,17 @@ fn asked(ways: &str, item: &Item, (counted, scene): (bool, &Scene)) -> Misread {
     let fits =
         |own: &str| !counted || scene.parts.stock(own).is_some_and(|(_, s)| is_counted(&s.unit));
     let meant = ways.split(" | ").filter_map(|way| {
-        match way.split_once('{').and_then(|(b, rest)| Some((b, rest.split_once('}')?))) {
+        match way.contains('{') {
             // A level that only seems to have been said.
-            None if way.starts_with(|c: char| c.is_ascii_digit()) && way.ends_with('%') => {
+            false if way.starts_with(|c: char| c.is_ascii_digit()) && way.ends_with('%') => {
                 Some(example(way))
             }
             // `unplugged at 9` leaves open for how long it was not.
-            None => match way.split_once(" 8 h") {
+            false => match way.split_once(" 8 h") {
                 Some((verb, _)) => Some(format!("{verb} {}", example("8 h"))),
                 None => Some(way.to_string()),
             },
-            Some((before, (name, after))) => {
-                let own = known.stock_named(name).filter(|own| fits(own));
-                own.map(|own| format!("{before}{own}{after}"))
-            }
+            true => in_own_words(way, known, fits),
         }
     });
     let meant: Vec<String> = meant.collect();
@@ -132,6 +129,21 @@ fn open_for(items: &[Item], hedge: usize) -> &'static str {
         () if says("likely-lost") => GONE,
         () if says("late") => FORGOTTEN,
         () => UNDONE,
+    }
+}
+
+/// Words of a table with the rig's own word for the `{name}` in them; `None` where it has none that `fits`.
+pub(in crate::logline) fn in_own_words(
+    words: &str,
+    known: &Vocabulary,
+    fits: impl Fn(&str) -> bool,
+) -> Option<String> {
+    match words.split_once('{').and_then(|(b, rest)| Some((b, rest.split_once('}')?))) {
+        None => Some(words.to_string()),
+        Some((before, (name, after))) => {
+            let own = known.stock_named(name).filter(|own| fits(own))?;
+            Some(format!("{before}{own}{after}"))
+        }
     }
 }
 

@@ -88,8 +88,7 @@ fn joined(pieces: Vec<Piece>) -> Vec<Piece> {
     joined
 }
 
-/// Cuts a time with a colon off the thing that it stands before; `at Barley Arm 11:15: grey dumped` was
-/// there.
+/// Cuts a time with a colon off the thing that it stands before; the place beside it stays with that.
 fn headed<'a>(mut piece: Piece<'a>, known: &Vocabulary, clock: &Clock) -> Vec<Piece<'a>> {
     let colon = piece.words.iter().position(|w| w.mark == Mark::Colon).map(|at| at + 1);
     let there = usize::from(piece.words.first().is_some_and(|w| w.is_any("at in")));
@@ -99,8 +98,13 @@ fn headed<'a>(mut piece: Piece<'a>, known: &Vocabulary, clock: &Clock) -> Vec<Pi
         // The time first, as the head; the place goes with what follows.
         piece.words[..at].rotate_left(there + place);
         let time = at - there - place;
-        let rest = piece.words.split_off(time);
-        let cut = rest[0].start.max(piece.words[time - 1].end);
+        let mut rest = piece.words.split_off(time);
+        let start = rest[0].start;
+        let cut = start.max(piece.words[time - 1].end);
+        // `Barley Arm 11:15: grey dumped` was there, too.
+        if there == 0 {
+            rest.insert(0, Word { start, end: start, ..Word::bare("at") });
+        }
         let head = Piece { words: piece.words, joint: Joint::Colon, span: (piece.span.0, cut) };
         return vec![head, Piece { words: rest, joint: piece.joint, span: piece.span }];
     }

@@ -23,8 +23,6 @@ fn days(words: &mut Vec<Word>) {
 pub(super) fn clock(words: &mut Vec<Word>, rest: impl Iterator<Item = char>, known: &Vocabulary) {
     days(words);
     let Some((last, before)) = words.split_last_mut() else { return };
-    let mut rest = rest.peekable();
-    let heads = rest.peek() == Some(&':');
     let next: String = rest.skip_while(|c| *c == ' ').take_while(|c| c.is_alphabetic()).collect();
     let stock = |w: &Word| known.stock_named(stem(&w.low)).is_some();
     let level = before.iter().any(stock);
@@ -45,11 +43,6 @@ pub(super) fn clock(words: &mut Vec<Word>, rest: impl Iterator<Item = char>, kno
     let Some(clock) = dotted.or_else(|| clocked(&last.low).filter(|_| hour)) else { return };
     if known.unit_named(&next).is_none() {
         last.low = clock;
-        // `Barley Arm 1115: grey dumped`.
-        if heads && there && known.place_of_words(before) == before.len() {
-            let start = words[0].start;
-            words.insert(0, Word { start, end: start, ..Word::bare("at") });
-        }
     }
 }
 

@@ -164,7 +164,7 @@ impl<'a> Lexer<'a, '_> {
         let closing = self.closing(start, &mut end);
         self.refuse_foreign_digits(start, end)?;
         self.runs(start, end);
-        clock(&mut self.words, self.chars[end..].iter().map(|(_, c)| *c), self.vocabulary);
+        clock(&mut self.words, self.chars[self.at..].iter().map(|(_, c)| *c), self.vocabulary);
         if closing == Closing::Colon
             && let Some(last) = self.words.last_mut()
         {
